@@ -1,0 +1,58 @@
+"""The errors that a person can do something about."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+
+class PlannerKitError(ValueError):
+    """Something the person gave cannot be used; the text is one sentence that says what to do."""
+
+
+class PlanFileError(PlannerKitError):
+    """A file that a person gave cannot be used as it stands.
+
+    Parameters
+    ----------
+    what : str
+        What is wrong, with the value seen and the values allowed.
+    where : str
+        The file, and the key, row and column, line or byte in it.
+    remedy : str
+        What to do about it.
+    """
+
+    def __init__(self, what: str, where: str, remedy: str) -> None:
+        self.what, self.where, self.remedy = what, where, remedy
+        super().__init__(f"{where}: {what}; {remedy}.")
+
+
+class NoRouteError(PlannerKitError):
+    """The outfit cannot be brought from one place to another on the roads known."""
+
+
+def nearest_name(wrong: str, allowed: Iterable[str]) -> str:
+    """The advice that follows a name that is not known: the nearest one, or all of them.
+
+    Parameters
+    ----------
+    wrong : str
+        The name as the person wrote it.
+    allowed : iterable of str
+        The names that are known.
+
+    Returns
+    -------
+    advice : str
+        Such as ``"did you mean 'nights'?"`` or ``"use one of a, b, c"``; no full stop.
+    """
+    names = sorted(allowed)
+    close = get_close_matches(wrong, names, n=1, cutoff=0.6)
+    if close:
+        return f"did you mean '{close[0]}'?"
+    shown = ", ".join(names[:12]) + (", ..." if len(names) > 12 else "")
+    return f"use one of {shown}" if names else "there is nothing to choose from"

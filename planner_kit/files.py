@@ -1,0 +1,100 @@
+"""Writing a file or a folder whole or not at all."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+import tempfile
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner_kit.errors import PlanFileError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+
+def write_whole(path: Path, content: bytes | str) -> None:
+    """Write `content` beside `path` and rename it, so that no half-written file is ever seen.
+
+    Parameters
+    ----------
+    path : Path
+        The final name; its folder is made if it is missing.
+    content : bytes or str
+        Text is written as UTF-8.
+
+    Raises
+    ------
+    PlanFileError
+        If the place cannot be written to.
+    """
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        try:
+            with os.fdopen(handle, "wb") as out:
+                out.write(data)
+                out.flush()
+                os.fsync(out.fileno())
+            os.chmod(beside, 0o644)
+            os.replace(beside, path)
+        except BaseException:
+            Path(beside).unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        raise PlanFileError(
+            f"it cannot be written ({error.strerror})", str(path), "choose another folder"
+        ) from error
+
+
+@contextmanager
+def whole_folder(path: Path) -> Iterator[Path]:
+    """A fresh folder beside `path` that takes its name when the block ends without an error.
+
+    An existing folder of that name is kept until the new one is whole, then replaced.
+
+    Parameters
+    ----------
+    path : Path
+        The final name.
+
+    Yields
+    ------
+    folder : Path
+        The folder to fill.
+
+    Raises
+    ------
+    PlanFileError
+        If the place cannot be written to.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        beside = Path(tempfile.mkdtemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part"))
+        os.chmod(beside, 0o755)
+    except OSError as error:
+        raise PlanFileError(
+            f"it cannot be written ({error.strerror})", str(path), "choose another folder"
+        ) from error
+    try:
+        yield beside
+        if path.exists():
+            old = Path(tempfile.mkdtemp(dir=path.parent, prefix=f".{path.name}.", suffix=".old"))
+            os.replace(path, old / path.name)
+            os.replace(beside, path)
+            shutil.rmtree(old)
+        else:
+            os.replace(beside, path)
+    except BaseException:
+        shutil.rmtree(beside, ignore_errors=True)
+        raise
+
+
+def sha256_of(path: Path) -> str:
+    """The SHA-256 of a file's bytes, in hexadecimal."""
+    with path.open("rb") as source:
+        return hashlib.file_digest(source, "sha256").hexdigest()
