@@ -1,0 +1,41 @@
+"""What the pitch stage hands on: for each stay, signals and utilities."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from planner_kit.states import Check
+    from planner_kit.trip.money import CostLine
+
+
+@dataclass(frozen=True)
+class PitchReport:
+    """The pitch stage's result for one stay.
+
+    Attributes
+    ----------
+    site_id : str
+    signals : DataFrame
+        One row for each service and mast: service (phone, television), for_whom, operator,
+        mast_id, mast, distance_km, bearing_deg, line_of_sight (yes, no, unknown), state,
+        sentence; later columns may add levels and margins.
+    checks : tuple of Check
+        Hook-up load, lead, toilet fluid, water, gas and signals.
+    to_bring : DataFrame
+        what, how_much, why, cost_likely (NaN if not known), source.
+    cost_lines : tuple of CostLine
+    cautions : tuple of str
+    unknowns : tuple of str
+    """
+
+    site_id: str
+    signals: pd.DataFrame
+    checks: tuple[Check, ...]
+    to_bring: pd.DataFrame
+    cost_lines: tuple[CostLine, ...]
+    cautions: tuple[str, ...]
+    unknowns: tuple[str, ...]

@@ -1,0 +1,1 @@
+"""The trip stage."""

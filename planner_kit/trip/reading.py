@@ -1,0 +1,216 @@
+"""Reading household.toml and trip.toml, with errors of one sentence."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeVar, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from planner_kit.errors import PlanFileError, nearest_name
+from planner_kit.trip.household import Household
+from planner_kit.trip.trip import Trip
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from pydantic_core import ErrorDetails
+
+_Model = TypeVar("_Model", bound=BaseModel)
+_MAX_BYTES = 2_000_000
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """The tables of a TOML file.
+
+    Raises
+    ------
+    PlanFileError
+        If the file is missing, too large, not UTF-8 or not TOML.
+    """
+    try:
+        if path.stat().st_size > _MAX_BYTES:
+            raise PlanFileError(
+                f"it is larger than {_MAX_BYTES // 1_000_000} MB", str(path), "is it the right file"
+            )
+        text = path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError as error:
+        raise PlanFileError("there is no such file", str(path), "check the name") from error
+    except OSError as error:
+        raise PlanFileError(
+            f"it cannot be read ({error.strerror})", str(path), "check the file"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise PlanFileError(
+            f"byte {error.start} is not UTF-8 text", str(path), "save it as UTF-8"
+        ) from error
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        what = str(error) or "it is nested too deeply"
+        raise PlanFileError(f"it is not valid TOML: {what}", str(path), "mend that line") from error
+
+
+def read_household(path: Path) -> Household:
+    """The household of a file.
+
+    Parameters
+    ----------
+    path : Path
+        A ``household.toml``.
+
+    Returns
+    -------
+    household : Household
+
+    Raises
+    ------
+    PlanFileError
+        If the file is missing or a key or value is not allowed; the sentence names the key.
+    """
+    return _validated(Household, path)
+
+
+def read_trip(path: Path) -> Trip:
+    """The trip of a file; see `read_household` for the errors."""
+    return _validated(Trip, path)
+
+
+def _validated(model: type[_Model], path: Path) -> _Model:
+    tables = read_toml(path)
+    try:
+        return model.model_validate(tables)
+    except ValidationError as error:
+        raise _as_sentence(model, path, error) from None
+
+
+def _as_sentence(model: type[BaseModel], path: Path, error: ValidationError) -> PlanFileError:
+    faults = sorted(error.errors(), key=lambda fault: fault["type"] != "extra_forbidden")
+    fault = faults[0]
+    more = f" (and {len(faults) - 1} more to mend after this)" if len(faults) > 1 else ""
+    where = f"{path}, {key_text(fault['loc'])}" if fault["loc"] else str(path)
+    what, remedy = _what_and_remedy(model, fault)
+    return PlanFileError(what, where, remedy + more)
+
+
+def key_text(location: tuple[int | str, ...]) -> str:
+    """A place in a TOML file in words: ``("stays", 0, "nights")`` is ``[stays] 1, nights``."""
+    words: list[str] = []
+    for step in location:
+        words.append(str(step + 1) if isinstance(step, int) else step)
+    return " > ".join(words)
+
+
+def _what_and_remedy(model: type[BaseModel], fault: ErrorDetails) -> tuple[str, str]:
+    kind, seen = fault["type"], fault["input"]
+    context = fault.get("ctx", {})
+    key = str(fault["loc"][-1]) if fault["loc"] else ""
+    if kind == "extra_forbidden":
+        allowed = _keys_at(model, fault["loc"][:-1])
+        return f"the key '{key}' is not known", nearest_name(key, allowed)
+    if kind == "missing":
+        return f"'{key}' is missing", "add it"
+    if kind == "value_error":
+        return str(context.get("error", fault["msg"])), "put it right"
+    if kind == "literal_error":
+        return f"{seen!r} is not one of {context['expected']}", "use one of them"
+    if kind == "string_pattern_mismatch":
+        return f"{seen!r} does not have the form {context['pattern']}", "write it in that form"
+    shown = repr(seen) if len(repr(seen)) < 60 else repr(seen)[:57] + "..."
+    return f"{shown} will not do: {fault['msg'][0].lower()}{fault['msg'][1:]}", "correct the value"
+
+
+def _keys_at(model: type[BaseModel], location: tuple[int | str, ...]) -> list[str]:
+    here: type[BaseModel] = model
+    for step in location:
+        if isinstance(step, int) or step not in _by_alias(here):
+            continue
+        inner = _model_in(_by_alias(here)[step])
+        if inner is None:
+            return []
+        here = inner
+    return list(_by_alias(here))
+
+
+def _by_alias(model: type[BaseModel]) -> dict[str, Any]:
+    return {field.alias or name: field.annotation for name, field in model.model_fields.items()}
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for inner in get_args(annotation):
+        found = _model_in(inner)
+        if found is not None:
+            return found
+    return None
+
+
+@dataclass(frozen=True)
+class TripInputs:
+    """A trip with its household, as read, and where they lie.
+
+    Attributes
+    ----------
+    trip : Trip
+    household : Household
+    trip_path, household_path : Path
+        The files they were read from.
+    """
+
+    trip: Trip
+    household: Household
+    trip_path: Path
+    household_path: Path
+
+    def path_of(self, name: str) -> Path:
+        """A file named in the trip file, relative to it.
+
+        Raises
+        ------
+        PlanFileError
+            If the name leads out of the folder that holds the trip's folder.
+        """
+        return resolve_inside(name, self.trip_path)
+
+
+def resolve_inside(name: str, trip_path: Path) -> Path:
+    """Where a name written in a trip file leads; at most one folder up from the trip's folder.
+
+    Raises
+    ------
+    PlanFileError
+        If the path is absolute or leads further up, through links or dots.
+    """
+    folder = trip_path.resolve().parent
+    target = (folder / name).resolve()
+    if not target.is_relative_to(folder.parent) or name.startswith(("/", "~", "\\")):
+        raise PlanFileError(
+            f"the path '{name}' leads out of the trip's folder",
+            str(trip_path),
+            "keep the trip's files beside it or one folder up",
+        )
+    return target
+
+
+def read_inputs(trip_path: Path) -> TripInputs:
+    """A trip file and the household file that it names.
+
+    Raises
+    ------
+    PlanFileError
+        If either cannot be used; see `read_trip`.
+    """
+    trip = read_trip(trip_path)
+    household_path = resolve_inside(trip.files.household, trip_path)
+    household = read_household(household_path)
+    known = {person.name for person in household.people}
+    for name in trip.party:
+        if name not in known:
+            raise PlanFileError(
+                f"'{name}' is not one of the household's people",
+                f"{trip_path}, party",
+                nearest_name(name, known),
+            )
+    return TripInputs(trip, household, trip_path, household_path)

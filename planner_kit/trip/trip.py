@@ -1,0 +1,202 @@
+"""The trip file: where, when, what is booked, and afterwards what really happened."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Literal
+
+from pydantic import ConfigDict, Field, model_validator
+
+from planner_kit.trip.household import AvoidRoad, Currency, Id, Lat, Lon, Part, Text
+
+Money = Annotated[float, Field(ge=0, le=100_000)]
+
+# Where a booking stands, in the order in which it usually gets there.
+BOOKING_STATES = ("not asked", "asked", "held", "booked", "paid", "called off")
+BookingState = Literal["not asked", "asked", "held", "booked", "paid", "called off"]
+
+
+class Payment(Part):
+    """Money that went out, or that is due."""
+
+    amount: Money
+    on: dt.date
+    what: Text = ""
+
+
+class Booking(Part):
+    """What was agreed with a site, a ferry or an attraction."""
+
+    state: BookingState = "not asked"
+    reference: Text = ""
+    price: Money | None = None
+    currency: Currency | None = None
+    paid: Money = 0
+    due_on: dt.date | None = None
+    free_cancellation_until: dt.date | None = None
+    arrival_code: Text = ""
+    confirmation: Text | None = None
+    payments: tuple[Payment, ...] = ()
+
+
+class Stay(Part):
+    """Some nights on one site."""
+
+    site: Id
+    nights: Annotated[int, Field(ge=1, le=120)]
+    pitch: Text = ""
+    booking: Booking = Booking()
+    awning: bool = True
+    hookup: bool = True
+
+
+class Via(Part):
+    """A point that the tow has to pass."""
+
+    name: Text = ""
+    lat: Lat
+    lon: Lon
+
+
+class TowPlan(Part):
+    """How the household wants to drive out and back."""
+
+    depart: dt.time = dt.time(9, 30)
+    depart_home: dt.time = dt.time(10, 0)
+    via: tuple[Via, ...] = ()
+    avoid: tuple[AvoidRoad, ...] = ()
+    fuel_at_start_frac: Annotated[float, Field(ge=0, le=1)] = 1.0
+
+
+class Outings(Part):
+    """Wishes for the days."""
+
+    must: tuple[Text, ...] = ()
+    never: tuple[Text, ...] = ()
+    rest_days: Annotated[int, Field(ge=0, le=60)] = 1
+    budget: Money | None = None
+    max_drive_min_per_day: Annotated[float, Field(ge=0, le=600)] = 120
+    back_by: dt.time = dt.time(18, 0)
+
+
+class Spent(Part):
+    """Something paid on or for the trip."""
+
+    kind: Literal["site", "fuel", "toll", "ferry", "outing", "food", "gas", "electricity", "other"]
+    amount: Money
+    what: Text = ""
+    on: dt.date | None = None
+
+
+class SignalReading(Part):
+    """What a phone showed on the pitch."""
+
+    operator: Text
+    level_dbm: Annotated[float, Field(ge=-150, le=-30)] | None = None
+    calls: bool | None = None
+    video: bool | None = None
+    site: Text = ""
+
+
+class Rating(Part):
+    """What somebody thought of a place, out of five."""
+
+    place: Text
+    stars: Annotated[float, Field(ge=0, le=5)]
+    note: Text = ""
+
+
+class Actuals(Part):
+    """What really happened, filled in after the trip."""
+
+    tow_km: Annotated[float, Field(ge=0, le=20_000)] | None = None
+    tow_hours: Annotated[float, Field(ge=0, le=500)] | None = None
+    tow_fuel_l: Annotated[float, Field(ge=0, le=3000)] | None = None
+    solo_km: Annotated[float, Field(ge=0, le=20_000)] | None = None
+    solo_fuel_l: Annotated[float, Field(ge=0, le=3000)] | None = None
+    breaks: Annotated[int, Field(ge=0, le=100)] | None = None
+    spent: tuple[Spent, ...] = ()
+    signals: tuple[SignalReading, ...] = ()
+    ratings: tuple[Rating, ...] = ()
+    visited: tuple[Text, ...] = ()
+    never_again: tuple[AvoidRoad, ...] = ()
+    not_needed: tuple[Text, ...] = ()
+    learnt: tuple[Text, ...] = ()
+
+
+class Files(Part):
+    """The files the trip draws on; paths are relative to the trip file."""
+
+    household: Text = "household.toml"
+    region: Text
+    sites: Text | None = None
+    seasons: Text | None = None
+    attractions: Text | None = None
+    masts: Text | None = None
+    rides: tuple[Text, ...] = ()
+    tolls: Text | None = None
+    prices: Text | None = None
+
+
+class Budget(Part):
+    """What the household means to spend, and on what it eats."""
+
+    total: Money | None = None
+    food_per_person_day: Money | None = None
+    currency: Currency | None = None
+
+
+class Trip(Part):
+    """The whole of trip.toml."""
+
+    schema_version: Literal[1] = Field(1, alias="schema")
+    id: Id
+    name: Text
+    start: dt.date
+    party: tuple[Text, ...] = ()
+    files: Files
+    stays: tuple[Stay, ...] = Field(min_length=1)
+    candidates: tuple[Id, ...] = ()
+    tow: TowPlan = TowPlan()
+    outings: Outings = Outings()
+    budget: Budget = Budget()
+    deadlines_from: dt.date | None = None
+    notes: tuple[Text, ...] = ()
+    actuals: Actuals | None = None
+
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, allow_inf_nan=False, populate_by_name=True
+    )
+
+    @property
+    def nights(self) -> int:
+        """Nights away in all."""
+        return sum(stay.nights for stay in self.stays)
+
+    @property
+    def end(self) -> dt.date:
+        """The day the outfit comes home."""
+        return self.start + dt.timedelta(days=self.nights)
+
+    def stay_dates(self) -> tuple[tuple[dt.date, dt.date], ...]:
+        """Arrival and departure day of each stay, in order."""
+        days, day = [], self.start
+        for stay in self.stays:
+            leave = day + dt.timedelta(days=stay.nights)
+            days.append((day, leave))
+            day = leave
+        return tuple(days)
+
+    @model_validator(mode="after")
+    def _dates_agree(self) -> Trip:
+        for stay in self.stays:
+            cancel, due = stay.booking.free_cancellation_until, stay.booking.due_on
+            last = self.end
+            if cancel is not None and cancel > last:
+                raise ValueError(
+                    f"stay '{stay.site}': free_cancellation_until {cancel} is after the trip's "
+                    f"end {last}"
+                )
+            if due is not None and due > last:
+                raise ValueError(f"stay '{stay.site}': due_on {due} is after the trip's end {last}")
+        return self
