@@ -5,11 +5,24 @@ It stands after `costs` and before `pack` in the order of imports.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from planner_kit.costs import cost_trip
+from planner_kit.errors import PlanFileError, nearest_name
+from planner_kit.outfit import check_outfit, outfit_of, read_items
+from planner_kit.outings import plan_outings, read_attractions
+from planner_kit.pitch import plan_pitch, read_masts
+from planner_kit.region import open_region
+from planner_kit.sites import plan_sites, read_seasons, read_sites
+from planner_kit.tow import plan_tow
+from planner_kit.trip.moving import moved_trip
+from planner_kit.trip.prices import read_prices, read_tolls
+from planner_kit.trip.reading import read_inputs
+
 if TYPE_CHECKING:
-    import datetime as dt
     from pathlib import Path
 
     import pandas as pd
@@ -21,7 +34,11 @@ if TYPE_CHECKING:
     from planner_kit.region import Region
     from planner_kit.sites.report import SitesReport
     from planner_kit.tow.leg import TowReport
+    from planner_kit.trip.money import CostLine
     from planner_kit.trip.reading import TripInputs
+    from planner_kit.trip.trip import Stay
+
+Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True)
@@ -38,6 +55,8 @@ class TripFiles:
         The loading list.
     rides : tuple of Path
         GPX files.
+    paths : dict of str to Path
+        Every file read, by what it is to the trip ("sites", "household" ...).
     """
 
     inputs: TripInputs
@@ -50,6 +69,7 @@ class TripFiles:
     prices: pd.DataFrame
     items: pd.DataFrame | None
     rides: tuple[Path, ...]
+    paths: dict[str, Path]
 
 
 @dataclass(frozen=True)
@@ -64,3 +84,208 @@ class TripPlan:
     outings: tuple[OutingsReport, ...]
     sites: SitesReport
     cost: TripCost
+
+
+def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
+    """Read a trip and all that it names, and check that they agree with each other.
+
+    Parameters
+    ----------
+    trip_path : Path
+        A trip.toml.
+    start : date, optional
+        New first day; the bookings of the old dates are then not carried over.
+
+    Returns
+    -------
+    files : TripFiles
+
+    Raises
+    ------
+    PlanFileError
+        If any file cannot be used or names something that is not there.
+    """
+    inputs = read_inputs(trip_path)
+    if start is not None and start != inputs.trip.start:
+        inputs = replace(inputs, trip=moved_trip(inputs.trip, start))
+    names = inputs.trip.files
+    paths = {"trip": trip_path, "household": inputs.household_path}
+    for what in ("sites", "seasons", "attractions", "masts", "tolls", "prices"):
+        name = getattr(names, what)
+        if name is not None:
+            paths[what] = inputs.path_of(name)
+    if inputs.household.loading.items is not None:
+        paths["items"] = inputs.path_beside_household(inputs.household.loading.items)
+    for number, name in enumerate(names.rides, start=1):
+        paths[f"ride {number}"] = inputs.path_of(name)
+    files = TripFiles(
+        inputs=inputs,
+        region=open_region(inputs.path_of(names.region)),
+        sites=read_sites(paths.get("sites")),
+        seasons=read_seasons(paths.get("seasons")),
+        attractions=read_attractions(paths.get("attractions")),
+        masts=read_masts(paths.get("masts")),
+        tolls=read_tolls(paths.get("tolls")),
+        prices=read_prices(paths.get("prices")),
+        items=read_items(paths["items"]) if "items" in paths else None,
+        rides=tuple(path for what, path in paths.items() if what.startswith("ride ")),
+        paths=paths,
+    )
+    _check_sites_known(files)
+    return files
+
+
+def _check_sites_known(files: TripFiles) -> None:
+    trip, known = files.inputs.trip, list(files.sites.index)
+    named = [(f"stays > {n} > site", stay.site) for n, stay in enumerate(trip.stays, start=1)]
+    named += [("candidates", site) for site in trip.candidates]
+    for place, site in named:
+        if site not in files.sites.index:
+            listed = files.paths.get("sites", "the site list (the trip names none)")
+            raise PlanFileError(
+                f"the site '{site}' does not exist in {listed}",
+                f"{files.inputs.trip_path}, {place}",
+                nearest_name(site, known),
+            )
+
+
+def outfit_stage(files: TripFiles, *, planned_on: dt.date) -> OutfitReport:
+    """Whether car and caravan are matched, legal and within their plates."""
+    inputs = files.inputs
+    household, day = inputs.household, inputs.trip.start
+    outfit = outfit_of(household, items=files.items, on=day, party=inputs.trip.party)
+    countries = sorted(files.region.countries)
+    return check_outfit(household, outfit, items=files.items, countries=countries, on=day)
+
+
+def tow_stage(files: TripFiles, outfit: OutfitReport) -> TowReport:
+    """The tow out, between the sites and home."""
+    return plan_tow(
+        files.inputs,
+        files.region,
+        outfit.outfit,
+        files.sites,
+        tolls=files.tolls,
+        prices=files.prices,
+    )
+
+
+def pitch_stage(files: TripFiles) -> tuple[PitchReport, ...]:
+    """Signals and utilities of each stay's pitch."""
+    return tuple(
+        plan_pitch(
+            files.inputs,
+            files.region,
+            files.sites.loc[stay.site],
+            arrive,
+            leave,
+            masts=files.masts,
+            prices=files.prices,
+            stay=stay,
+        )
+        for stay, (arrive, leave) in _stays(files)
+    )
+
+
+def outings_stage(files: TripFiles, *, visited: tuple[str, ...] = ()) -> tuple[OutingsReport, ...]:
+    """The days out from each stay; `visited` are places that earlier trips went to."""
+    return tuple(
+        plan_outings(
+            files.inputs,
+            files.region,
+            files.sites.loc[stay.site],
+            arrive,
+            leave,
+            attractions=files.attractions,
+            prices=files.prices,
+            rides=files.rides,
+            visited=visited,
+        )
+        for stay, (arrive, leave) in _stays(files)
+    )
+
+
+def sites_stage(
+    files: TripFiles,
+    tow: TowReport,
+    pitches: tuple[PitchReport, ...],
+    outings: tuple[OutingsReport, ...],
+    *,
+    planned_on: dt.date,
+) -> SitesReport:
+    """Prices, fit, shortlist, bookings and deadlines."""
+    return plan_sites(
+        files.inputs,
+        files.region,
+        files.sites,
+        files.seasons,
+        tow=tow,
+        planned_on=planned_on,
+        pitches=pitches,
+        outings=outings,
+    )
+
+
+def cost_stage(
+    files: TripFiles,
+    tow: TowReport,
+    pitches: tuple[PitchReport, ...],
+    outings: tuple[OutingsReport, ...],
+    sites: SitesReport,
+    *,
+    planned_on: dt.date,
+) -> TripCost:
+    """The money of the whole trip."""
+    lines: list[CostLine] = [*tow.cost_lines, *sites.cost_lines]
+    for report in (*pitches, *outings):
+        lines.extend(report.cost_lines)
+    return cost_trip(files.inputs, lines, planned_on=planned_on)
+
+
+def plan_trip(
+    files: TripFiles,
+    *,
+    planned_on: dt.date,
+    visited: tuple[str, ...] = (),
+    progress: Progress | None = None,
+) -> TripPlan:
+    """Run every stage.
+
+    Parameters
+    ----------
+    files : TripFiles
+    planned_on : date
+        The day from which deadlines are counted; the same day gives the same plan.
+    visited : tuple of str
+        Attractions that earlier trips went to.
+    progress : callable, optional
+        Told the name of each stage as it begins.
+
+    Returns
+    -------
+    plan : TripPlan
+
+    Raises
+    ------
+    PlannerKitError
+        If a stage cannot do its work with what the files say.
+    """
+    tell = progress or (lambda stage: None)
+    tell("outfit")
+    outfit = outfit_stage(files, planned_on=planned_on)
+    tell("tow")
+    tow = tow_stage(files, outfit)
+    tell("pitch")
+    pitches = pitch_stage(files)
+    tell("outings")
+    outings = outings_stage(files, visited=visited)
+    tell("sites")
+    sites = sites_stage(files, tow, pitches, outings, planned_on=planned_on)
+    tell("costs")
+    cost = cost_stage(files, tow, pitches, outings, sites, planned_on=planned_on)
+    return TripPlan(files, planned_on, outfit, tow, pitches, outings, sites, cost)
+
+
+def _stays(files: TripFiles) -> list[tuple[Stay, tuple[dt.date, dt.date]]]:
+    trip = files.inputs.trip
+    return list(zip(trip.stays, trip.stay_dates(), strict=True))

@@ -202,7 +202,10 @@ def _cell_of(column: ListColumn, cell: str) -> tuple[object, tuple[str, str] | N
     if column.kind == "choice":
         if cell in column.choices:
             return cell, None
-        return empty, (f"'{cell}' is not one of the words allowed", nearest_name(cell, column.choices))
+        return empty, (
+            f"'{cell}' is not one of the words allowed",
+            nearest_name(cell, column.choices),
+        )
     return _written_value(column, cell, empty)
 
 

@@ -33,9 +33,7 @@ PRICE_COLUMNS = (
 )
 TOLL_COLUMNS = (
     ListColumn("toll_name", "text", "as the map names it", True),
-    ListColumn(
-        "vehicle", "choice", "what pays it", True, choices=("car", "car_and_caravan")
-    ),
+    ListColumn("vehicle", "choice", "what pays it", True, choices=("car", "car_and_caravan")),
     ListColumn("max_length_m", "number", "longest outfit at this price [m]", low=0, high=30),
     ListColumn("price", "number", "for one crossing", True, low=0, high=10_000),
     ListColumn("currency", "text", "ISO 4217 code", True),

@@ -174,6 +174,10 @@ class TripInputs:
         """
         return resolve_inside(name, self.trip_path)
 
+    def path_beside_household(self, name: str) -> Path:
+        """A file named in the household file, relative to it; see `path_of`."""
+        return resolve_inside(name, self.household_path)
+
 
 def resolve_inside(name: str, trip_path: Path) -> Path:
     """Where a name written in a trip file leads; at most one folder up from the trip's folder.
