@@ -1,0 +1,80 @@
+"""Figures as the household reads them."""
+
+import datetime as dt
+import math
+
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner_kit.trip import display
+from planner_kit.trip.household import Units
+
+BRITISH = Units()
+AMERICAN = Units(locale="en-US", currency="USD", paper="Letter")
+FRENCH = Units(distance="km", fuel="l_per_100km", locale="fr-FR", currency="EUR")
+
+
+def test_distance_is_in_the_household_s_unit() -> None:
+    assert display.distance(16.09344, BRITISH) == "10 miles"
+    assert display.distance(1.609344, BRITISH, 0) == "1 mile"
+    assert display.distance(1.609344, BRITISH) == "1.0 mile"
+    assert display.distance(16.09344, FRENCH) == "16 km"
+    assert display.distance(4.2, FRENCH) == "4,2 km"
+
+
+@pytest.mark.parametrize("missing", [None, math.nan, pd.NA, pd.NaT])
+def test_missing_figures_read_unknown_never_zero(missing: object) -> None:
+    for function in (display.distance, display.speed, display.mass, display.day, display.clock):
+        assert function(missing, BRITISH) == "unknown"
+    assert display.duration(missing) == "unknown"
+    assert display.money(missing, "GBP", BRITISH) == "unknown"
+    assert display.consumption(missing, BRITISH) == "unknown"
+    assert display.bearing(missing) == "unknown"
+    assert display.dimension(missing, BRITISH) == "unknown"
+
+
+def test_money_follows_the_locale_and_keeps_its_own_currency() -> None:
+    assert display.money(1234.5, "GBP", BRITISH) == "£1,234.50"
+    assert display.money(1234.5, "GBP", BRITISH, whole=True) == "£1,234"
+    assert display.money(1234.5, "EUR", FRENCH).replace("\u202f", " ") == "1 234,50\xa0€"
+    assert display.money_range(90, 120, "GBP", BRITISH) == "£90 to £120"
+    assert display.money_range(90, 90.2, "GBP", BRITISH) == "£90"
+    assert display.money_range(None, None, "GBP", BRITISH) == "unknown"
+
+
+def test_dates_and_times_follow_the_locale() -> None:
+    saturday = dt.date(2027, 7, 24)
+    assert display.day(saturday, BRITISH, "full") == "Saturday, 24 July 2027"
+    assert display.day(saturday, BRITISH, "short") == "Sat 24 Jul"
+    assert display.day(saturday, AMERICAN) == "July 24, 2027"
+    assert display.clock(dt.time(9, 30), BRITISH) == "09:30"
+    assert display.clock(dt.datetime(2027, 7, 24, 14, 5), AMERICAN) == "2:05\u202fPM"
+
+
+def test_duration_in_hours_and_minutes() -> None:
+    shown = [display.duration(m) for m in (0, 45, 59.6, 120, 190, -30)]
+    assert shown == ["0 min", "45 min", "1 h", "2 h", "3 h 10 min", "-30 min"]
+
+
+def test_a_limit_rounds_down_and_an_outfit_rounds_up() -> None:
+    assert display.dimension(2.611, BRITISH) == "2.62 m (8 ft 7 in)"
+    assert display.dimension(2.611, BRITISH, "limit") == "2.61 m (8 ft 6 in)"
+    assert display.dimension(2.3, FRENCH) == "2,30 m"
+
+
+def test_speed_gradient_bearing_temperature() -> None:
+    assert display.speed(96.56064, BRITISH) == "60 mph"
+    assert display.speed(math.inf, FRENCH) == "no limit"
+    assert display.gradient(12.4, BRITISH) == "12% (1 in 8)"
+    assert display.bearing(45) == "NE (045°)"
+    assert display.bearing(359.7) == "N (000°)"
+    assert display.temperature(20, AMERICAN) == "68 °F"
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.floats(min_value=0, max_value=1e5))
+def test_units_agree_with_each_other(distance_km: float) -> None:
+    miles = display.distance_in_units(distance_km, BRITISH)
+    assert miles * 1.609344 == pytest.approx(display.distance_in_units(distance_km, FRENCH))
