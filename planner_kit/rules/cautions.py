@@ -1,0 +1,34 @@
+"""The usual cautions, in plain words; each gives way to plates, handbooks, law and fitters."""
+
+from __future__ import annotations
+
+from planner_kit.errors import nearest_name
+from planner_kit.reference import read_table
+
+
+def cautions_for(*subjects: str) -> tuple[str, ...]:
+    """The cautions on some subjects, in the order asked for, none of them twice.
+
+    Parameters
+    ----------
+    *subjects : str
+        Any of ``weights``, ``noseweight``, ``brakes``, ``tyres``, ``gas``, ``carbon_monoxide``,
+        ``mains``, ``low_bridges``, ``fatigue``, ``law``.
+
+    Returns
+    -------
+    cautions : tuple of str
+        One or two sentences for each subject.
+
+    Raises
+    ------
+    KeyError
+        If there is no caution on a subject: a caution is never left out without a word.
+    """
+    table = read_table("cautions")
+    texts = dict(zip(table["subject"], table["text"], strict=True))
+    for subject in subjects:
+        if subject not in texts:
+            advice = nearest_name(subject, texts)
+            raise KeyError(f"cautions.csv has nothing on '{subject}'; {advice}")
+    return tuple(dict.fromkeys(texts[subject] for subject in subjects))
