@@ -1,1 +1,24 @@
-"""The diary stage."""
+"""Records of trips: run a template, keep what came out, list and compare the records."""
+
+from planner_kit.diary.comparing import compare_records
+from planner_kit.diary.facts import facts_of, read_facts
+from planner_kit.diary.index import read_index
+from planner_kit.diary.record import (
+    Record,
+    finish_record,
+    places_visited,
+    record_trip,
+    run_template,
+)
+
+__all__ = [
+    "Record",
+    "compare_records",
+    "facts_of",
+    "finish_record",
+    "places_visited",
+    "read_facts",
+    "read_index",
+    "record_trip",
+    "run_template",
+]

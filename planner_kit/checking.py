@@ -1,0 +1,130 @@
+"""Saying in sentences what is wrong with any file that a person wrote."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from planner_kit.diary import read_facts
+from planner_kit.diary.record import template_parameters
+from planner_kit.errors import PlanFileError, PlannerKitError
+from planner_kit.outfit import read_items
+from planner_kit.outings import read_attractions, read_ride
+from planner_kit.pitch import read_masts
+from planner_kit.plan import read_files
+from planner_kit.region import check_extract, check_terrain
+from planner_kit.sites import read_seasons, read_sites
+from planner_kit.trip.prices import read_prices, read_tolls
+from planner_kit.trip.reading import read_household, read_toml
+
+# Which list a CSV is: the column that only this list has.
+_LISTS: dict[str, tuple[str, Callable[[Path], object]]] = {
+    "pitch_length_m": ("site list", read_sites),
+    "season": ("season list", read_seasons),
+    "attraction_id": ("attraction list", read_attractions),
+    "mast_id": ("mast list", read_masts),
+    "toll_name": ("toll list", read_tolls),
+    "mass_kg": ("loading list", read_items),
+    "item": ("price list", read_prices),
+    "site_id": ("site list", read_sites),
+}
+
+
+def check_files(paths: Iterable[Path]) -> tuple[list[str], bool]:
+    """One sentence for each file.
+
+    Parameters
+    ----------
+    paths : iterable of Path
+        Household and trip files, CSV lists, GPX, extracts, terrain tiles, templates, records.
+
+    Returns
+    -------
+    sentences : list of str
+    all_well : bool
+        Whether every file can be used.
+    """
+    sentences, all_well = [], True
+    for path in paths:
+        try:
+            sentences.append(f"{path}: {check_file(path)}.")
+        except PlannerKitError as error:
+            sentences.append(str(error))
+            all_well = False
+    if not sentences:
+        sentences.append("No file was named, so nothing was checked.")
+    return sentences, all_well
+
+
+def check_file(path: Path) -> str:
+    """What a file is, when it can be used.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    verdict : str
+        Such as ``a trip file, and all it names can be used``; no full stop.
+
+    Raises
+    ------
+    PlanFileError
+        If it cannot be used, or is of no kind that the kit reads.
+    """
+    if not path.exists():
+        raise PlanFileError("there is no such file", str(path), "check the name")
+    name = path.name.lower()
+    for ending, (kind, read) in _BY_ENDING.items():
+        if name.endswith(ending):
+            read(path)
+            return f"a {kind} that can be used"
+    if name.endswith(".toml"):
+        return _check_toml(path)
+    if name.endswith(".csv"):
+        return _check_csv(path)
+    raise PlanFileError(
+        "the kit does not read this kind of file",
+        str(path),
+        "give .toml, .csv, .gpx, .osm.pbf, .hgt, .tif, .ipynb or facts.json",
+    )
+
+
+_BY_ENDING: dict[str, tuple[str, Callable[[Path], object]]] = {
+    ".gpx": ("GPX file", read_ride),
+    ".osm.pbf": ("map extract", check_extract),
+    ".hgt": ("terrain tile", check_terrain),
+    ".hgt.zip": ("terrain tile", check_terrain),
+    ".tif": ("terrain grid", check_terrain),
+    ".tiff": ("terrain grid", check_terrain),
+    ".ipynb": ("template", template_parameters),
+    ".json": ("record", read_facts),
+}
+
+
+def _check_toml(path: Path) -> str:
+    tables = read_toml(path)
+    if "stays" in tables or "start" in tables:
+        read_files(path)
+        return "a trip file, and all that it names can be used"
+    read_household(path)
+    return "a household file that can be used"
+
+
+def _check_csv(path: Path) -> str:
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as lines:
+            header = [cell.strip() for cell in next(csv.reader(lines), [])]
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        raise PlanFileError(f"it cannot be read ({error})", str(path), "save it as CSV") from error
+    for column, (kind, read) in _LISTS.items():
+        if column in header:
+            read(path)
+            return f"a {kind} that can be used"
+    raise PlanFileError(
+        "its first line names no column that the kit knows a list by",
+        f"{path}, row 1",
+        f"a list has one of the columns {', '.join(_LISTS)}",
+    )

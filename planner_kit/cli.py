@@ -1,0 +1,129 @@
+"""The commands: each is one call into the kit."""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+import logging
+import sys
+import traceback
+from pathlib import Path
+
+from planner_kit import __version__
+from planner_kit.errors import PlannerKitError
+
+DONE, OUR_FAULT, YOUR_INPUT = 0, 1, 2
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command; exit code 0 done, 2 the person's input, 1 a fault of the kit.
+
+    Parameters
+    ----------
+    arguments : list of str, optional
+        The words after ``planner-kit``; those of the process if not given.
+
+    Returns
+    -------
+    code : int
+    """
+    logging.basicConfig(level=logging.WARNING, format="%(message)s", stream=sys.stderr)
+    options = _parser().parse_args(arguments)
+    try:
+        return int(options.command(options))
+    except PlannerKitError as error:
+        print(f"planner-kit: {error}", file=sys.stderr)
+        return YOUR_INPUT
+    except KeyboardInterrupt:
+        print("planner-kit: stopped; nothing half-written was left behind.", file=sys.stderr)
+        return 130
+    except Exception:
+        traceback.print_exc()
+        print("planner-kit: this is a fault of the kit, not of your files.", file=sys.stderr)
+        return OUR_FAULT
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="planner-kit",
+        description="Plan a tow with a touring caravan, and keep each trip as a record.",
+    )
+    parser.add_argument("--version", action="version", version=__version__)
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    demo = commands.add_parser("demo", help="plan an invented family's trip on an invented island")
+    demo.add_argument("--to", type=Path, default=Path("planner-kit-demo"), metavar="FOLDER")
+    demo.set_defaults(command=_demo)
+
+    region = commands.add_parser("region", help="build a region from an OpenStreetMap extract")
+    region.add_argument("extract", type=Path, metavar="EXTRACT.osm.pbf")
+    region.add_argument("terrain", type=Path, nargs="*", metavar="TERRAIN")
+    region.add_argument("--to", type=Path, required=True, metavar="FOLDER")
+    region.add_argument("--country", metavar="CODE", help="such as GB, where the map does not say")
+    region.set_defaults(command=_region)
+
+    record = commands.add_parser("record", help="plan a trip and keep it as a record")
+    record.add_argument("trip", type=Path, metavar="TRIP.toml")
+    record.add_argument("--to", type=Path, metavar="FOLDER", help="default: records beside TRIP")
+    record.add_argument("--start", type=_date, metavar="DATE", help="a new first day, 2027-07-24")
+    record.add_argument("--template", type=Path, metavar="NOTEBOOK")
+    record.set_defaults(command=_record)
+
+    check = commands.add_parser("check", help="say what is wrong with files that a person wrote")
+    check.add_argument("files", type=Path, nargs="*", metavar="FILE")
+    check.add_argument("--schema", choices=("household", "trip"), help="print a file's schema")
+    check.set_defaults(command=_check)
+    return parser
+
+
+def _date(text: str) -> dt.date:
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"'{text}' is not a date; write it as 2027-07-24"
+        ) from None
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from planner_kit.demo import run_demo
+    from planner_kit.diary.telling import record_sentences
+
+    last_year, this_year = run_demo(options.to)
+    print("\n".join(record_sentences(this_year)))
+    print(f"Last year's record lies in {last_year.folder}")
+    return DONE
+
+
+def _region(options: argparse.Namespace) -> int:
+    from planner_kit.region import build_region, region_sentences
+
+    region = build_region(options.extract, options.terrain, options.to, country=options.country)
+    print("\n".join(region_sentences(region)))
+    return DONE
+
+
+def _record(options: argparse.Namespace) -> int:
+    from planner_kit.diary import record_trip
+    from planner_kit.diary.telling import record_sentences
+
+    to = options.to or options.trip.parent / "records"
+    record = record_trip(options.trip, to, start=options.start, template=options.template)
+    print("\n".join(record_sentences(record)))
+    return DONE
+
+
+def _check(options: argparse.Namespace) -> int:
+    from planner_kit.checking import check_files
+    from planner_kit.trip.writing import schema_text
+
+    if options.schema:
+        print(schema_text(options.schema))
+        return DONE
+    sentences, all_well = check_files(options.files)
+    print("\n".join(sentences))
+    return DONE if all_well else YOUR_INPUT
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,82 @@
+"""The demo: an invented island, an invented family, and two of its trips."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner_kit.files import whole_folder
+from planner_kit.reference import shipped_folder
+from planner_kit.region import build_region
+
+if TYPE_CHECKING:
+    from planner_kit.diary import Record
+
+DEMO_FOLDER = Path("planner-kit-demo")
+THIS_YEAR = "trip_2027.toml"
+LAST_YEAR = "trip_2026.toml"
+# The demo is planned on this day, so that it always finds the same deadlines.
+PLANNED_ON = dt.date(2027, 1, 9)
+
+
+def demo_folder(folder: Path = DEMO_FOLDER, *, progress: bool = True) -> Path:
+    """The demo's own copy of its files, with the island's region built; made if it is missing.
+
+    Parameters
+    ----------
+    folder : Path
+        Where it lies, below the current folder by default.
+    progress : bool
+        Whether to show a progress bar while the region is built.
+
+    Returns
+    -------
+    folder : Path
+        Holds household.toml, the two trips, the lists and ``region/``.
+
+    Raises
+    ------
+    PlanFileError
+        If the folder cannot be written to.
+    """
+    folder = folder.resolve()
+    shipped = shipped_folder("data") / "demo"
+    if not (folder / THIS_YEAR).exists():
+        with whole_folder(folder) as beside:
+            shutil.copytree(shipped, beside, dirs_exist_ok=True)
+    build_region(
+        folder / "sallowey.osm.pbf",
+        sorted(folder.glob("*.hgt.zip")),
+        folder / "region",
+        progress=progress,
+    )
+    return folder
+
+
+def run_demo(folder: Path = DEMO_FOLDER, *, progress: bool = True) -> tuple[Record, Record]:
+    """Record last year's trip of the demo family, then this year's.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the demo's files and records lie.
+    progress : bool
+        Whether to show progress bars.
+
+    Returns
+    -------
+    last_year, this_year : Record
+    """
+    from planner_kit.diary import record_trip
+
+    folder = demo_folder(folder, progress=progress)
+    records = folder / "records"
+    last_year = record_trip(
+        folder / LAST_YEAR, records, planned_on=dt.date(2026, 10, 3), progress=progress
+    )
+    this_year = record_trip(
+        folder / THIS_YEAR, records, planned_on=PLANNED_ON, progress=progress
+    )
+    return last_year, this_year

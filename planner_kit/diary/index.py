@@ -1,0 +1,97 @@
+"""The index of records, derived from the record folders each time."""
+
+from __future__ import annotations
+
+import logging
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from planner_kit.diary.facts import read_facts
+from planner_kit.errors import PlanFileError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+_log = logging.getLogger(__name__)
+
+INDEX_COLUMNS = (
+    "record", "trip", "name", "start", "end", "nights", "sites", "tow_km", "tow_drive_min",
+    "cost_likely", "currency", "spent", "state", "folder",
+)  # fmt: skip
+
+
+def record_folders(folder: Path) -> list[Path]:
+    """The folders below `folder` that hold a record, by name; unfinished ones are left out."""
+    if not folder.is_dir():
+        return []
+    return sorted(
+        path.parent
+        for path in folder.glob("*/facts.json")
+        if not path.parent.name.startswith(".")
+    )
+
+
+def read_index(folder: Path) -> pd.DataFrame:
+    """One row for each record below a folder, newest trip first.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder that records are written to.
+
+    Returns
+    -------
+    index : DataFrame
+        The columns of `INDEX_COLUMNS`; `state` says "whole", or why a record cannot be read.
+    """
+    rows = []
+    for path in record_folders(folder):
+        try:
+            rows.append(_row(path, read_facts(path / "facts.json")))
+        except PlanFileError as error:
+            _log.warning("%s", error)
+            rows.append({"record": path.name, "state": str(error), "folder": str(path)})
+    index = pd.DataFrame(rows, columns=list(INDEX_COLUMNS))
+    return index.sort_values(["start", "record"], ascending=False, ignore_index=True)
+
+
+def visited_before(folder: Path, day: str) -> tuple[str, ...]:
+    """What the trips that ended before `day` (ISO 8601) visited, as their files say."""
+    places: dict[str, None] = {}
+    for path in record_folders(folder):
+        try:
+            facts = read_facts(path / "facts.json")
+        except PlanFileError as error:
+            _log.warning("%s", error)
+            continue
+        if str(facts["trip"].get("end", "")) < day:
+            places.update(dict.fromkeys(facts.get("visited", [])))
+    return tuple(places)
+
+
+def _row(path: Path, facts: dict[str, Any]) -> dict[str, Any]:
+    figures = {figure["key"]: figure for figure in facts["figures"]}
+    tows = [key for key in figures if key.startswith("tow.")]
+    spent = (facts.get("actuals") or {}).get("spent", [])
+    return {
+        "record": path.name,
+        "trip": facts["trip"]["id"],
+        "name": facts["trip"]["name"],
+        "start": facts["trip"]["start"],
+        "end": facts["trip"]["end"],
+        "nights": facts["trip"]["nights"],
+        "sites": ", ".join(facts["trip"]["sites"]),
+        "tow_km": _total(figures, [key for key in tows if key.endswith(".km")]),
+        "tow_drive_min": _total(figures, [key for key in tows if key.endswith(".drive_min")]),
+        "cost_likely": figures.get("cost.likely", {}).get("value"),
+        "currency": figures.get("cost.likely", {}).get("unit"),
+        "spent": sum(line["amount"] for line in spent) if spent else None,
+        "state": "whole",
+        "folder": str(path),
+    }
+
+
+def _total(figures: dict[str, Any], keys: list[str]) -> float | None:
+    values = [figures[key]["value"] for key in keys]
+    return None if not values or None in values else sum(values)

@@ -1,0 +1,259 @@
+"""Making a record: run a template for a trip and keep all that came out, whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import nbformat
+import papermill
+
+from planner_kit.diary.comparing import compare_records
+from planner_kit.diary.facts import facts_of, facts_text, read_facts
+from planner_kit.diary.index import record_folders, visited_before
+from planner_kit.errors import PlanFileError, PlannerKitError, nearest_name
+from planner_kit.files import whole_folder, write_whole
+from planner_kit.pack import write_calendar, write_pack
+from planner_kit.plan import read_files
+from planner_kit.reference import shipped_folder
+from planner_kit.tow import write_tow_gpx
+from planner_kit.trip.moving import moved_trip_text
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from planner_kit.plan import TripPlan
+
+NOTEBOOK_NAME = "record.ipynb"
+
+
+@dataclass(frozen=True)
+class Record:
+    """A record that was just made.
+
+    Attributes
+    ----------
+    folder : Path
+        Where it lies.
+    facts : dict
+        Its figures; see `planner_kit.diary.facts.facts_of`.
+    before : Path or None
+        The earlier record of the same trip that it is compared with.
+    changes : DataFrame or None
+        What changed since then; see `compare_records`.
+    """
+
+    folder: Path
+    facts: dict[str, Any]
+    before: Path | None
+    changes: pd.DataFrame | None
+
+
+def record_trip(
+    trip_path: Path,
+    to: Path,
+    *,
+    start: dt.date | None = None,
+    planned_on: dt.date | None = None,
+    template: Path | None = None,
+    progress: bool = True,
+) -> Record:
+    """Run a template for a trip into a record folder.
+
+    Parameters
+    ----------
+    trip_path : Path
+        A trip.toml.
+    to : Path
+        The folder that records are written to; the record gets a folder of its own in it.
+    start : date, optional
+        New first day; what was booked for the old dates is not carried over.
+    planned_on : date, optional
+        The day from which deadlines are counted; today if not given.
+    template : Path, optional
+        A notebook with a cell tagged ``parameters``; the kit's own if not given.
+    progress : bool
+        Whether to show a progress bar.
+
+    Returns
+    -------
+    record : Record
+
+    Raises
+    ------
+    PlannerKitError
+        If a file cannot be used; nothing is then written.
+    """
+    files = read_files(trip_path, start=start)
+    trip = files.inputs.trip
+    to = to.resolve()
+    folder = _free_name(to, f"{trip.start.isoformat()}_{trip.id}")
+    before = _earlier_record(to, trip.id)
+    notebook = template or shipped_folder("templates") / "trip_record.ipynb"
+    with whole_folder(folder) as beside:
+        text = (
+            moved_trip_text(trip_path, trip.start)
+            if start is not None and start != _start_in(trip_path)
+            else trip_path.read_text(encoding="utf-8-sig")
+        )
+        write_whole(beside / "trip.toml", text)
+        parameters = {
+            "trip_file": str(trip_path.resolve()),
+            "record_folder": str(beside),
+            "start": trip.start.isoformat(),
+            "planned_on": (planned_on or dt.date.today()).isoformat(),
+            "records": str(to),
+        }
+        run_template(notebook, beside / NOTEBOOK_NAME, parameters, progress=progress)
+        facts = read_facts(beside / "facts.json")
+        changes = None
+        if before is not None:
+            changes = compare_records(before, beside)
+            write_whole(beside / "changes.csv", changes.to_csv(index=False))
+    return Record(folder, facts, before, changes)
+
+
+def run_template(
+    template: Path, out: Path, parameters: dict[str, str], *, progress: bool = True
+) -> None:
+    """Execute a template with papermill, its progress told by the headings of its cells.
+
+    Raises
+    ------
+    PlanFileError
+        If the template is no notebook, has no cell tagged ``parameters``, or lacks one of them.
+    PlannerKitError
+        If the kit refuses an input while it runs; the sentence is the kit's.
+    """
+    known = template_parameters(template)
+    for name in parameters:
+        if name not in known:
+            raise PlanFileError(
+                f"its parameters cell does not set '{name}'",
+                str(template),
+                nearest_name(name, known),
+            )
+    try:
+        papermill.execute_notebook(
+            str(template),
+            str(out),
+            parameters=parameters,
+            engine_name="planner_kit",
+            kernel_name="python3",
+            progress_bar=progress,
+            log_output=False,
+        )
+    except papermill.PapermillExecutionError as error:
+        if error.ename in ("PlanFileError", "NoRouteError", "PlannerKitError"):
+            raise PlannerKitError(error.evalue) from None
+        raise
+
+
+def finish_record(plan: TripPlan, folder: Path) -> dict[str, Path]:
+    """Write facts, pack, GPX and calendar of a plan into a record folder.
+
+    Parameters
+    ----------
+    plan : TripPlan
+    folder : Path
+        The record's folder, which exists.
+
+    Returns
+    -------
+    written : dict of str to Path
+        What each file is, and where it lies.
+    """
+    facts = folder / "facts.json"
+    write_whole(facts, facts_text(facts_of(plan)))
+    return {
+        "figures": facts,
+        "folder to print": write_pack(plan, folder),
+        "tow for a satnav": write_tow_gpx(plan.tow, folder / "tow.gpx"),
+        "calendar": write_calendar(plan, folder / "calendar.ics"),
+    }
+
+
+def places_visited(records: str | Path, before: dt.date) -> tuple[str, ...]:
+    """Attractions that the trips recorded in a folder went to before a day."""
+    return visited_before(Path(records), before.isoformat()) if str(records) else ()
+
+
+def _start_in(trip_path: Path) -> dt.date:
+    return read_files(trip_path).inputs.trip.start
+
+
+def _free_name(to: Path, name: str) -> Path:
+    number, folder = 1, to / name
+    while folder.exists():
+        number += 1
+        folder = to / f"{name}_{number}"
+    return folder
+
+
+def _earlier_record(to: Path, trip_id: str) -> Path | None:
+    """The newest whole record of the same trip; one that cannot be read is passed over."""
+    newest: tuple[float, Path] | None = None
+    for path in record_folders(to):
+        with contextlib.suppress(PlanFileError):
+            if read_facts(path / "facts.json")["trip"]["id"] == trip_id:
+                made = (path / "facts.json").stat().st_mtime
+                if newest is None or made > newest[0]:
+                    newest = (made, path)
+    return newest[1] if newest else None
+
+
+def template_parameters(template: Path) -> list[str]:
+    """The names that a template's parameters cell sets.
+
+    Raises
+    ------
+    PlanFileError
+        If the file is missing or no notebook, or no cell is tagged ``parameters``.
+    """
+    try:
+        notebook = nbformat.read(template, as_version=4)
+    except FileNotFoundError as error:
+        raise PlanFileError("there is no such file", str(template), "check the name") from error
+    except Exception as error:  # nbformat raises many kinds for a file that is no notebook
+        raise PlanFileError(
+            f"it is not a notebook ({type(error).__name__})", str(template), "choose another file"
+        ) from error
+    if not any("parameters" in cell.metadata.get("tags", []) for cell in notebook.cells):
+        raise PlanFileError(
+            "no cell is tagged 'parameters'", str(template), "tag the cell that sets them"
+        )
+    return list(papermill.inspect_notebook(str(template)))
+
+
+class _EngineWithHeadings(papermill.engines.NBClientEngine):  # type: ignore[misc]
+    """The usual engine, whose progress bar names the part of the notebook that runs."""
+
+    @classmethod
+    def execute_managed_notebook(cls, nb_man: Any, kernel_name: str, **more: Any) -> None:
+        headings = _headings_of(nb_man.nb.cells)
+        begin = nb_man.cell_start
+
+        def begin_and_tell(cell: Any, cell_index: int = 0, **rest: Any) -> Any:
+            if nb_man.pbar is not None:
+                nb_man.pbar.set_description_str(headings[cell_index][:40])
+            return begin(cell, cell_index, **rest)
+
+        nb_man.cell_start = begin_and_tell
+        super().execute_managed_notebook(nb_man, kernel_name, **more)
+
+
+def _headings_of(cells: list[Any]) -> list[str]:
+    """The heading that each cell stands under."""
+    headings, heading = [], "starting"
+    for cell in cells:
+        first = cell.source.strip().splitlines()[:1]
+        if cell.cell_type == "markdown" and first and first[0].startswith("#"):
+            heading = first[0].lstrip("# ")
+        headings.append(heading)
+    return headings
+
+
+papermill.engines.papermill_engines.register("planner_kit", _EngineWithHeadings)

@@ -1,0 +1,68 @@
+"""A plan in a few sentences: what was found, and what to look at first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner_kit.states import Check, State
+from planner_kit.trip import display
+
+if TYPE_CHECKING:
+    from planner_kit.plan import TripPlan
+    from planner_kit.tow.leg import Leg
+    from planner_kit.trip.household import Units
+
+_ORDER = {State.NOT_FINE: 0, State.LOOK: 1, State.UNKNOWN: 2, State.FINE: 3}
+
+
+def all_checks(plan: TripPlan) -> tuple[Check, ...]:
+    """Every check of every stage, in the order of the stages."""
+    checks = [*plan.outfit.checks, *plan.tow.checks, *plan.sites.checks, *plan.cost.checks]
+    for report in (*plan.pitches, *plan.outings):
+        checks.extend(report.checks)
+    return tuple(checks)
+
+
+def things_to_look_at(plan: TripPlan, count: int = 3) -> tuple[Check, ...]:
+    """The gravest checks of a plan, those that are not fine first; one for each subject."""
+    first_of = {check.subject: check for check in reversed(all_checks(plan))}
+    grave = [
+        check
+        for check in all_checks(plan)
+        if check.state is not State.FINE and first_of[check.subject] is check
+    ]
+    return tuple(sorted(grave, key=lambda check: _ORDER[check.state])[:count])
+
+
+def trip_sentences(plan: TripPlan) -> tuple[str, ...]:
+    """Where to, how long, what it costs: the plan in sentences in the household's units."""
+    trip, units = plan.files.inputs.trip, plan.files.inputs.household.units
+    names = ", then ".join(str(name) for name in plan.sites.stays["name"])
+    nights = f"{trip.nights} night" + ("" if trip.nights == 1 else "s")
+    first = (
+        f"{trip.name}: {nights} at {names}, "
+        f"{display.day(trip.start, units)} to {display.day(trip.end, units)}."
+    )
+    cost = plan.cost
+    money = (
+        f"It costs about {display.money(cost.likely, cost.currency, units, whole=True)} "
+        f"({display.money_range(cost.low, cost.high, cost.currency, units)})."
+    )
+    return (first, *(_leg_sentence(leg, units) for leg in plan.tow.legs), money)
+
+
+def _leg_sentence(leg: Leg, units: Units) -> str:
+    breaks = len(leg.rests)
+    resting = "no break" if breaks == 0 else f"{breaks} break" + ("" if breaks == 1 else "s")
+    longer = leg.route.length_km - leg.car_route.length_km
+    against = (
+        f", {display.distance(longer, units)} further than a car alone would go"
+        if longer >= 0.5
+        else ""
+    )
+    what = {"out": "Tow out", "home": "Tow home", "move": "Tow on"}[leg.kind]
+    return (
+        f"{what} to {leg.to_name}: {display.distance(leg.route.length_km, units)}{against}, "
+        f"{display.duration(leg.route.time_min)} of driving with {resting}; leave at "
+        f"{display.clock(leg.depart, units)}, arrive about {display.clock(leg.arrive, units)}."
+    )
