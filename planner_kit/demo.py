@@ -76,7 +76,5 @@ def run_demo(folder: Path = DEMO_FOLDER, *, progress: bool = True) -> tuple[Reco
     last_year = record_trip(
         folder / LAST_YEAR, records, planned_on=dt.date(2026, 10, 3), progress=progress
     )
-    this_year = record_trip(
-        folder / THIS_YEAR, records, planned_on=PLANNED_ON, progress=progress
-    )
+    this_year = record_trip(folder / THIS_YEAR, records, planned_on=PLANNED_ON, progress=progress)
     return last_year, this_year

@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner_kit.costs import cost_trip
@@ -23,8 +24,6 @@ from planner_kit.trip.prices import read_prices, read_tolls
 from planner_kit.trip.reading import read_inputs
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     import pandas as pd
 
     from planner_kit.costs.report import TripCost
@@ -133,6 +132,41 @@ def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
     )
     _check_sites_known(files)
     return files
+
+
+def read_trip_for_record(
+    trip_file: str, start: str = "", planned_on: str = ""
+) -> tuple[TripFiles, dt.date]:
+    """The files of a trip and the day it is planned on, from a template's parameters.
+
+    Parameters
+    ----------
+    trip_file : str
+        Path of a trip.toml.
+    start, planned_on : str
+        Days as ISO 8601, or empty for the trip file's own first day and for today.
+
+    Returns
+    -------
+    files : TripFiles
+    planned_on : date
+
+    Raises
+    ------
+    PlanFileError
+        If a day is not a date, or a file cannot be used.
+    """
+    files = read_files(Path(trip_file), start=_day_of("start", start))
+    return files, _day_of("planned_on", planned_on) or dt.date.today()
+
+
+def _day_of(parameter: str, text: str) -> dt.date | None:
+    try:
+        return dt.date.fromisoformat(text) if text else None
+    except ValueError:
+        raise PlanFileError(
+            f"'{text}' is not a date", f"the parameter {parameter}", "write it as 2027-07-24"
+        ) from None
 
 
 def _check_sites_known(files: TripFiles) -> None:

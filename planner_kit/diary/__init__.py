@@ -4,6 +4,7 @@ from planner_kit.diary.comparing import compare_records
 from planner_kit.diary.facts import facts_of, read_facts
 from planner_kit.diary.index import read_index
 from planner_kit.diary.record import (
+    Finished,
     Record,
     finish_record,
     places_visited,
@@ -12,6 +13,7 @@ from planner_kit.diary.record import (
 )
 
 __all__ = [
+    "Finished",
     "Record",
     "compare_records",
     "facts_of",

@@ -102,9 +102,7 @@ def _checks(older: dict[str, Any], newer: dict[str, Any]) -> list[dict[str, Any]
     for check in newer["checks"]:
         old = before.get(check["subject"])
         if old is not None and old["state"] != check["state"]:
-            rows.append(
-                _row(check["subject"], old["state"], check["state"], "", check["sentence"])
-            )
+            rows.append(_row(check["subject"], old["state"], check["state"], "", check["sentence"]))
     return rows
 
 

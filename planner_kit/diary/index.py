@@ -26,9 +26,7 @@ def record_folders(folder: Path) -> list[Path]:
     if not folder.is_dir():
         return []
     return sorted(
-        path.parent
-        for path in folder.glob("*/facts.json")
-        if not path.parent.name.startswith(".")
+        path.parent for path in folder.glob("*/facts.json") if not path.parent.name.startswith(".")
     )
 
 

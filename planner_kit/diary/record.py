@@ -109,10 +109,7 @@ def record_trip(
         }
         run_template(notebook, beside / NOTEBOOK_NAME, parameters, progress=progress)
         facts = read_facts(beside / "facts.json")
-        changes = None
-        if before is not None:
-            changes = compare_records(before, beside)
-            write_whole(beside / "changes.csv", changes.to_csv(index=False))
+        changes = compare_records(before, beside) if before is not None else None
     return Record(folder, facts, before, changes)
 
 
@@ -152,28 +149,52 @@ def run_template(
         raise
 
 
-def finish_record(plan: TripPlan, folder: Path) -> dict[str, Path]:
-    """Write facts, pack, GPX and calendar of a plan into a record folder.
+@dataclass(frozen=True)
+class Finished:
+    """What was written into a record folder.
+
+    Attributes
+    ----------
+    files : dict of str to Path
+        What each file is, and where it lies.
+    before : Path or None
+        The earlier record of the same trip.
+    changes : DataFrame or None
+        What changed since then; see `compare_records`.
+    """
+
+    files: dict[str, Path]
+    before: Path | None
+    changes: pd.DataFrame | None
+
+
+def finish_record(plan: TripPlan, folder: str | Path, records: str | Path) -> Finished:
+    """Write facts, pack, GPX, calendar and changes of a plan into a record folder.
 
     Parameters
     ----------
     plan : TripPlan
-    folder : Path
+    folder : path
         The record's folder, which exists.
+    records : path
+        The folder that holds the earlier records.
 
     Returns
     -------
-    written : dict of str to Path
-        What each file is, and where it lies.
+    finished : Finished
     """
-    facts = folder / "facts.json"
-    write_whole(facts, facts_text(facts_of(plan)))
-    return {
-        "figures": facts,
-        "folder to print": write_pack(plan, folder),
-        "tow for a satnav": write_tow_gpx(plan.tow, folder / "tow.gpx"),
-        "calendar": write_calendar(plan, folder / "calendar.ics"),
-    }
+    folder, before = Path(folder), _earlier_record(Path(records), plan.files.inputs.trip.id)
+    files = {"figures": folder / "facts.json"}
+    write_whole(files["figures"], facts_text(facts_of(plan)))
+    files["folder to print"] = write_pack(plan, folder)
+    files["tow for a satnav"] = write_tow_gpx(plan.tow, folder / "tow.gpx")
+    files["calendar"] = write_calendar(plan, folder / "calendar.ics")
+    changes = None
+    if before is not None:
+        changes = compare_records(before, folder)
+        files["what changed"] = folder / "changes.csv"
+        write_whole(files["what changed"], changes.to_csv(index=False))
+    return Finished(files, before, changes)
 
 
 def places_visited(records: str | Path, before: dt.date) -> tuple[str, ...]:

@@ -1,0 +1,133 @@
+"""The one look of everything shown in a notebook: palette, state words, tables.
+
+All text that came from a file passes through `text` or a frame's cells, which escape it.
+"""
+
+from __future__ import annotations
+
+import html
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from planner_kit.states import Check, State, checks_frame
+from planner_kit.trip.display import is_missing
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+# Okabe and Ito, "Color Universal Design", 2008.
+PALETTE = {
+    "ink": "#1B1B1B",
+    "orange": "#E69F00",
+    "sky": "#56B4E9",
+    "green": "#009E73",
+    "yellow": "#F0E442",
+    "blue": "#0072B2",
+    "vermilion": "#D55E00",
+    "purple": "#CC79A7",
+    "grey": "#7F7F7F",
+}
+
+STYLE = """<style>
+.pk {font: 15px/1.5 system-ui, sans-serif; color: #1b1b1b; max-width: 72rem}
+.pk-scroll {overflow-x: auto}
+.pk table {border-collapse: collapse; margin: .4rem 0 1rem}
+.pk caption {text-align: left; font-weight: 600; padding: .2rem 0}
+.pk th, .pk td {text-align: left; vertical-align: top; padding: .35rem .9rem .35rem 0;
+  border-bottom: 1px solid #d5d5d5; white-space: normal; max-width: 34rem}
+.pk td.n {text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap}
+.pk-state {white-space: nowrap; font-weight: 600}
+.pk-caution {border-left: .3rem solid #E69F00; padding: .2rem .9rem; margin: .5rem 0}
+.pk svg {max-width: 100%; height: auto}
+</style>"""
+
+
+def text(value: object) -> str:
+    """A value as escaped text; what is missing reads "not known"."""
+    if is_missing(value) or value == "":
+        return "not known"
+    if isinstance(value, float):
+        return f"{value:,.1f}".removesuffix(".0")
+    return html.escape(str(value))
+
+
+def state_html(state: State | str) -> str:
+    """A state as shape, word and colour."""
+    known = State(state)
+    return (
+        f'<span class="pk-state"><span aria-hidden="true" style="color:{known.colour}">'
+        f"{known.mark}</span> {known.value}</span>"
+    )
+
+
+def page(*parts: str) -> str:
+    """Parts of HTML inside the kit's look."""
+    return f'{STYLE}<div class="pk">{"".join(parts)}</div>'
+
+
+def paragraphs(sentences: Iterable[str]) -> str:
+    """Sentences, one paragraph each, escaped."""
+    return "".join(f"<p>{html.escape(sentence)}</p>" for sentence in sentences)
+
+
+def bullets(sentences: Iterable[str]) -> str:
+    """Sentences as a list, escaped."""
+    return "<ul>" + "".join(f"<li>{html.escape(each)}</li>" for each in sentences) + "</ul>"
+
+
+def cautions(sentences: Iterable[str]) -> str:
+    """Cautions, set apart."""
+    return "".join(f'<p class="pk-caution">{html.escape(each)}</p>' for each in sentences)
+
+
+def table(frame: pd.DataFrame, columns: Mapping[str, str], *, caption: str = "") -> str:
+    """A frame as a table that scrolls sideways when it is wide.
+
+    Parameters
+    ----------
+    frame : DataFrame
+    columns : mapping of str to str
+        The columns to show, and the heading of each.
+    caption : str, optional
+
+    Returns
+    -------
+    markup : str
+        A column named ``state`` is shown by shape, word and colour.
+    """
+    head = "".join(f'<th scope="col">{html.escape(title)}</th>' for title in columns.values())
+    rows = []
+    for values in frame[list(columns)].itertuples(index=False, name=None):
+        cells = [_cell(name, value) for name, value in zip(columns, values, strict=True)]
+        rows.append(f"<tr>{''.join(cells)}</tr>")
+    title = f"<caption>{html.escape(caption)}</caption>" if caption else ""
+    return (
+        f'<div class="pk-scroll" tabindex="0" role="region" '
+        f'aria-label="{html.escape(caption or "table", quote=True)}"><table>{title}'
+        f"<thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>"
+    )
+
+
+def checks_table(checks: Iterable[Check], *, caption: str = "") -> str:
+    """Checks as a table, with the figure, the limit and where it comes from."""
+    columns = {
+        "subject": "What",
+        "state": "State",
+        "sentence": "What it means",
+        "figure": "Figure",
+        "limit": "Limit",
+        "unit": "Unit",
+        "rule": "Rule",
+        "source": "Source",
+    }
+    frame = checks_frame(checks)
+    frame[["rule", "source", "unit"]] = frame[["rule", "source", "unit"]].replace("", " ")
+    return table(frame, columns, caption=caption)
+
+
+def _cell(name: str, value: object) -> str:
+    if name == "state" and value in set(State):
+        return f"<td>{state_html(str(value))}</td>"
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    return f'<td class="n">{text(value)}</td>' if number else f"<td>{text(value)}</td>"

@@ -1,0 +1,231 @@
+"""What a record notebook shows: tables and drawings that stay when it is opened later."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+from IPython.display import HTML
+
+from planner_kit.pack import print_map, profile_chart
+from planner_kit.summary import things_to_look_at, trip_sentences
+from planner_kit.tow import route_card
+from planner_kit.trip import display
+from planner_kit.views import look
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from planner_kit.costs.report import TripCost
+    from planner_kit.diary import Finished
+    from planner_kit.outfit.report import OutfitReport
+    from planner_kit.outings.report import OutingsReport
+    from planner_kit.pitch.report import PitchReport
+    from planner_kit.plan import TripFiles, TripPlan
+    from planner_kit.sites.report import SitesReport
+    from planner_kit.tow.leg import Leg, TowReport
+
+
+def show_trip(files: TripFiles) -> HTML:
+    """The trip's dates, people and sites, and where its map comes from."""
+    trip, household = files.inputs.trip, files.inputs.household
+    units = household.units
+    stays = pd.DataFrame(
+        [
+            {
+                "site": files.sites.loc[stay.site, "name"],
+                "from": display.day(arrive, units),
+                "to": display.day(leave, units),
+                "booking": stay.booking.state,
+            }
+            for stay, (arrive, leave) in zip(trip.stays, trip.stay_dates(), strict=True)
+        ]
+    )
+    party = ", ".join(trip.party or tuple(person.name for person in household.people))
+    return HTML(
+        look.page(
+            look.paragraphs([f"{household.name}: {party}.", files.region.manifest.attribution]),
+            look.table(stays, {name: name.capitalize() for name in stays.columns}),
+        )
+    )
+
+
+def show_outfit(report: OutfitReport) -> HTML:
+    """The checks of car and caravan, with the cautions."""
+    return HTML(
+        look.page(
+            look.checks_table(report.checks, caption="Car and caravan"),
+            look.bullets(report.outfit.assumed),
+            look.cautions(report.cautions),
+        )
+    )
+
+
+def show_tow_map(files: TripFiles, tow: TowReport) -> HTML:
+    """The first tow on the region's own map, with its heights below."""
+    leg = tow.legs[0]
+    units = files.inputs.household.units
+    drawing = print_map(files.region, route=leg.route, units=units)
+    chart = profile_chart(files.region, leg.route, units=units)
+    return HTML(look.page(drawing, chart, look.paragraphs([files.region.manifest.attribution])))
+
+
+def show_tow(files: TripFiles, tow: TowReport) -> HTML:
+    """Each leg of the tow: times, rests, what to look at, and the route card."""
+    parts = [_leg_html(files, leg) for leg in tow.legs]
+    return HTML(look.page(*parts, look.cautions(tow.cautions)))
+
+
+def _leg_html(files: TripFiles, leg: Leg) -> str:
+    units = files.inputs.household.units
+    head = (
+        f"{display.day(leg.day, units, 'full')}: from {leg.from_name} to {leg.to_name}, "
+        f"{display.distance(leg.route.length_km, units)}, leave {display.clock(leg.depart, units)},"
+        f" arrive {display.clock(leg.arrive, units)}. A car alone would drive "
+        f"{display.distance(leg.car_route.length_km, units)} in "
+        f"{display.duration(leg.car_route.time_min)}; this tow takes "
+        f"{display.duration(leg.route.time_min)} of driving."
+    )
+    rests = leg.rests.assign(
+        arrive=[display.clock(time, units) for time in leg.rests["arrive"]],
+        at=[display.distance(km, units) for km in leg.rests["at_km"]],
+    )
+    card = route_card(files.region, leg.route, units)
+    return "".join(
+        [
+            look.paragraphs([head]),
+            look.table(
+                rests,
+                {"name": "Rest at", "at": "After", "arrive": "About", "minutes": "Minutes",
+                 "room": "Room for the outfit", "why": "Why"},
+            )
+            if len(rests)
+            else "",
+            look.checks_table(leg.checks, caption=f"Tow to {leg.to_name}"),
+            look.table(card, {"at": "At", "instruction": "Do this", "note": "Note"},
+                       caption="Route card"),
+            look.bullets(leg.unknowns),
+        ]
+    )  # fmt: skip
+
+
+def show_pitches(pitches: Iterable[PitchReport]) -> HTML:
+    """Hook-up, water, waste and signals of each stay."""
+    parts = []
+    for report in pitches:
+        parts += [
+            look.checks_table(report.checks, caption="On the pitch"),
+            look.table(
+                report.signals,
+                {
+                    "service": "Service",
+                    "for_whom": "For",
+                    "mast": "Mast",
+                    "state": "State",
+                    "sentence": "What it means",
+                },
+                caption="Signals",
+            ),
+            look.table(report.to_bring, {"what": "Bring", "how_much": "How much", "why": "Why"}),
+            look.bullets(report.unknowns),
+            look.cautions(report.cautions),
+        ]
+    return HTML(look.page(*parts))
+
+
+def show_outings(files: TripFiles, outings: Iterable[OutingsReport]) -> HTML:
+    """The days, and the attractions with the parts of their scores."""
+    units, parts = files.inputs.household.units, []
+    for report in outings:
+        days = report.days.assign(
+            day=[display.day(day, units, "full") for day in report.days["day"]]
+        )
+        score_parts = [name for name in report.ranking.columns if name.startswith("part_")]
+        headings = {name: name.removeprefix("part_").replace("_", " ") for name in score_parts}
+        parts += [
+            look.table(days, {"day": "Day", "what": "What", "name": "Where", "why": "Why"}),
+            look.table(
+                report.ranking.head(15),
+                {"name": "Attraction", "kind": "Kind", "drive_min": "Minutes by car",
+                 "cost": "Cost", "score": "Score", **headings},
+                caption="The best fifteen, and the parts that make up each score",
+            ),
+            look.checks_table(report.checks) if report.checks else "",
+            look.bullets(report.unknowns),
+        ]  # fmt: skip
+    return HTML(look.page(*parts))
+
+
+def show_sites(report: SitesReport) -> HTML:
+    """Prices line by line, checks, the shortlist and the deadlines."""
+    return HTML(
+        look.page(
+            look.table(
+                report.price_lines,
+                {"site_id": "Site", "what": "What", "quantity": "Times", "unit_price": "Each",
+                 "amount": "Amount", "currency": "", "source": "Source"},
+                caption="How the price adds up",
+            ),
+            look.checks_table(report.checks, caption="Sites and bookings"),
+            look.table(
+                report.shortlist,
+                {"name": "Site", "price": "Price", "currency": "", "fit": "Fit",
+                 "score": "Score", "removed_by": "Left out because"},
+                caption="All candidates, best first",
+            ),
+            look.table(
+                report.deadlines,
+                {"on": "By", "what": "What", "why": "Why", "state": "State"},
+                caption="Deadlines",
+            ),
+            look.bullets(report.unknowns),
+        )
+    )  # fmt: skip
+
+
+def show_cost(files: TripFiles, cost: TripCost) -> HTML:
+    """The money of the whole trip, each line with its range and source."""
+    units = files.inputs.household.units
+    total = (
+        f"In all about {display.money(cost.likely, cost.currency, units)}, "
+        f"{display.money_range(cost.low, cost.high, cost.currency, units)}. {cost.range_method}"
+    )
+    return HTML(
+        look.page(
+            look.paragraphs([total]),
+            look.table(
+                cost.lines,
+                {"what": "What", "low": "Low", "likely": "Likely", "high": "High",
+                 "currency": "", "state": "State", "source": "Where it comes from"},
+            ),
+            look.checks_table(cost.checks) if cost.checks else "",
+        )
+    )  # fmt: skip
+
+
+def show_summary(plan: TripPlan) -> HTML:
+    """The trip in sentences, and the three things to look at."""
+    return HTML(
+        look.page(
+            look.paragraphs(trip_sentences(plan)),
+            look.checks_table(things_to_look_at(plan), caption="Look at these first"),
+        )
+    )
+
+
+def show_finished(finished: Finished) -> HTML:
+    """The files that were written, and what changed since the earlier record."""
+    files = pd.DataFrame(
+        [{"what": what, "file": path.name} for what, path in finished.files.items()]
+    )
+    parts = [look.table(files, {"what": "What", "file": "File in this folder"})]
+    if finished.changes is not None and finished.before is not None:
+        parts.append(
+            look.table(
+                finished.changes,
+                {"what": "What", "before": "Before", "after": "Now", "change": "Change",
+                 "unit": "Unit", "why": "Why"},
+                caption=f"What changed since {finished.before.name}",
+            )
+        )  # fmt: skip
+    return HTML(look.page(*parts))
