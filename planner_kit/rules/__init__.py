@@ -1,6 +1,21 @@
 """Tables of law and guidance by country, each row with its source."""
 
 from planner_kit.rules.cautions import cautions_for
+from planner_kit.rules.licence import LicenceAnswer, licence_covers
+from planner_kit.rules.limits import RULES, Rule, law_of, law_table
 from planner_kit.rules.speed import car_speed_limits, towing_speed_limits
+from planner_kit.rules.tyres import made_on, tyre_load_kg
 
-__all__ = ["car_speed_limits", "cautions_for", "towing_speed_limits"]
+__all__ = [
+    "RULES",
+    "LicenceAnswer",
+    "Rule",
+    "car_speed_limits",
+    "cautions_for",
+    "law_of",
+    "law_table",
+    "licence_covers",
+    "made_on",
+    "towing_speed_limits",
+    "tyre_load_kg",
+]
