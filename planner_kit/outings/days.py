@@ -1,0 +1,307 @@
+"""A plan of days: which outing on which day, with the reason for each and for what is left out.
+
+Places are taken in the order of their score, the must-sees first, and each goes to the first day on
+which it fits. Every outing is reckoned from the pitch and back to it: two on one day then never
+need more time or driving than the plan says.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from planner_kit.reference import constant
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from zoneinfo import ZoneInfo
+
+    from planner_kit.outings.opening import DayHours
+
+DAY_COLUMNS = (
+    "day", "start", "end", "attraction_id", "name", "what", "why", "arrive", "leave", "drive_min",
+    "cost",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class DayLimits:
+    """What a day out has to keep to.
+
+    Attributes
+    ----------
+    back_by : time
+        Local time by which the party is back at the pitch.
+    max_drive_min : float
+        Driving on one day, there and back. [min]
+    rest_days : int
+        Days to keep free of outings.
+    budget : float or None
+        For all outings of the stay, in the household's currency.
+    currency : str
+    """
+
+    back_by: dt.time
+    max_drive_min: float
+    rest_days: int = 0
+    budget: float | None = None
+    currency: str = "GBP"
+
+
+@dataclass
+class _Day:
+    day: dt.date
+    free_from: dt.datetime
+    back_by: dt.datetime
+    sunset: dt.datetime | None
+    drive_left_min: float
+    rows: list[dict[str, object]] = field(default_factory=list)
+
+
+def rest_day_places(days: int, rest_days: int) -> tuple[int, ...]:
+    """Which of the days to rest on, spread evenly: positions from 0.
+
+    Parameters
+    ----------
+    days, rest_days : int
+        Rest days beyond the number of days are dropped.
+    """
+    count = min(rest_days, days)
+    return tuple(int((place + 1) * days / (count + 1)) for place in range(count)) if count else ()
+
+
+def plan_days(
+    ranking: pd.DataFrame,
+    hours: Mapping[str, Sequence[DayHours]],
+    days: Sequence[dt.date],
+    limits: DayLimits,
+    *,
+    zone: ZoneInfo,
+    must: Sequence[str] = (),
+    never: Sequence[str] = (),
+    sunsets: Mapping[dt.date, dt.datetime] | None = None,
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Outings for the days of a stay.
+
+    Parameters
+    ----------
+    ranking : DataFrame, best first
+        attraction_id, name, indoor, drive_min (one way), time_needed_min, cost, currency.
+    hours : mapping of str to sequence of DayHours
+        One for each of `days`.
+    days : sequence of date
+        The days that are free for outings, in order.
+    limits : DayLimits
+    zone : ZoneInfo
+    must, never : sequence of str, optional
+        attraction_ids that have to be in, and that must not.
+    sunsets : mapping of date to datetime, optional
+        An outing under the sky whose hours are not known ends by then.
+
+    Returns
+    -------
+    plan : DataFrame
+        The columns of `DAY_COLUMNS`; what is ``outing``, ``rest`` or ``wet-day plan``. start and
+        end are when the party leaves the pitch and is back; arrive and leave are at the place.
+        Every day has a row; a wet-day plan stands instead of that day's outings.
+    left_out : DataFrame
+        attraction_id, name, why, in the order of the ranking.
+    """
+    resting = set(rest_day_places(len(days), limits.rest_days))
+    book = [
+        _Day(
+            day,
+            dt.datetime.combine(day, _clock(float(constant("outing_constants", "day_start_h"))), zone),
+            dt.datetime.combine(day, limits.back_by, zone),
+            (sunsets or {}).get(day),
+            limits.max_drive_min,
+        )
+        for day in days
+    ]
+    spent, planned, why_not = 0.0, set[str](), dict[str, str]()
+    for place in _in_order(ranking, hours, must):
+        key = place["attraction_id"]
+        if key in never:
+            why_not[key] = "it is on the never list"
+            continue
+        cost = float(place["cost"]) if place["currency"] == limits.currency else np.nan
+        if limits.budget is not None and spent + np.nan_to_num(cost) > limits.budget:
+            left = f"{limits.budget - spent:.2f} {limits.currency}"
+            why_not[key] = f"it costs {cost:.2f} and {left} of the budget are left"
+            continue
+        reason = _place_it(place, hours, book, resting, is_must=key in must)
+        if reason:
+            why_not[key] = reason
+        else:
+            planned.add(key)
+            spent += float(np.nan_to_num(cost))
+    _add_wet_days(ranking, hours, book, planned, set(never))
+    rows = [row for at, one in enumerate(book) for row in _rows_of(one, at in resting)]
+    plan = pd.DataFrame(rows, columns=list(DAY_COLUMNS))
+    for name in ("start", "end", "arrive", "leave"):
+        plan[name] = pd.to_datetime(plan[name], utc=True).dt.tz_convert(str(zone))
+    for name in ("drive_min", "cost"):
+        plan[name] = plan[name].astype("float64")
+    left = ranking.loc[ranking["attraction_id"].isin(list(why_not)), ["attraction_id", "name"]]
+    left = left.assign(why=left["attraction_id"].map(why_not).astype("str"))
+    return plan, left.reset_index(drop=True)
+
+
+def _clock(hour: float) -> dt.time:
+    return dt.time(int(hour), round(hour % 1 * 60))
+
+
+def _in_order(
+    ranking: pd.DataFrame, hours: Mapping[str, Sequence[DayHours]], must: Sequence[str]
+) -> list[dict[str, object]]:
+    """Must-sees first, the ones open on the fewest days before the others; then by score."""
+    places = ranking.to_dict("records")
+    wanted = [place for place in places if place["attraction_id"] in must]
+    wanted.sort(
+        key=lambda place: sum(one.state == "open" for one in hours[place["attraction_id"]])
+    )
+    return wanted + [place for place in places if place["attraction_id"] not in must]
+
+
+def _place_it(
+    place: dict[str, object],
+    hours: Mapping[str, Sequence[DayHours]],
+    book: list[_Day],
+    resting: set[int],
+    *,
+    is_must: bool,
+) -> str:
+    """Put a place on the first day that holds it; otherwise the reason, in a sentence's middle."""
+    drive = _drive_min(place)
+    if np.isnan(drive):
+        return "the drive to it is not known"
+    reasons: list[str] = []
+    for at, one in enumerate(book):
+        if at in resting:
+            continue
+        visit, reason = _visit_on(place, hours[str(place["attraction_id"])][at], one, drive)
+        if visit is None:
+            reasons.append(reason)
+            continue
+        arrive, leave, note = visit
+        home = leave + dt.timedelta(minutes=drive)
+        one.rows.append(
+            {
+                "day": one.day,
+                "start": arrive - dt.timedelta(minutes=drive),
+                "end": home,
+                "attraction_id": place["attraction_id"],
+                "name": place["name"],
+                "what": "outing",
+                "why": "; ".join(filter(None, ["a must" if is_must else _merit(place), note])),
+                "arrive": arrive,
+                "leave": leave,
+                "drive_min": 2 * drive,
+                "cost": place["cost"],
+            }
+        )
+        one.free_from, one.drive_left_min = home, one.drive_left_min - 2 * drive
+        return ""
+    if not reasons:
+        return "no day of the stay is free for outings"
+    return "; ".join(dict.fromkeys(reasons))
+
+
+def _drive_min(place: dict[str, object]) -> float:
+    margin = float(constant("outing_constants", "drive_margin_frac"))
+    return float(place["drive_min"]) * (1 + margin)  # type: ignore[arg-type]
+
+
+def _visit_on(
+    place: dict[str, object], hours: DayHours, one: _Day, drive_min: float
+) -> tuple[tuple[dt.datetime, dt.datetime, str] | None, str]:
+    if len(one.rows) >= int(float(constant("outing_constants", "outings_per_day"))):
+        return None, "the days are full with places that rank higher"
+    if 2 * drive_min > one.drive_left_min:
+        return None, "the drive there and back is more than the day's driving allows"
+    if hours.state == "closed":
+        return None, f"closed on {one.day:%a} {one.day.day} {one.day:%b}"
+    needed = float(place["time_needed_min"])  # type: ignore[arg-type]
+    notes = [hours.note] if hours.note else []
+    if np.isnan(needed):
+        needed = float(constant("outing_constants", "time_needed_if_unknown_min"))
+        notes.append(f"the time it takes is not known, {needed:.0f} min are kept for it")
+    drive, visit = dt.timedelta(minutes=drive_min), dt.timedelta(minutes=needed)
+    windows = list(hours.opens)
+    if hours.state == "unknown":
+        end = one.back_by
+        if place["indoor"] == "no" and one.sunset is not None:
+            end = min(end, one.sunset)
+        windows = [(one.free_from, end)]
+        notes.append("opening hours are not known: ask before you go")
+    for opens, closes in windows:
+        arrive = max(one.free_from + drive, opens)
+        if arrive + visit <= closes and arrive + visit + drive <= one.back_by:
+            return (arrive, arrive + visit, "; ".join(dict.fromkeys(notes))), ""
+    return None, "the visit does not fit between its hours and the time to be back"
+
+
+def _merit(place: dict[str, object]) -> str:
+    parts = {
+        name.removeprefix("part_").replace("_", " "): float(value)  # type: ignore[arg-type]
+        for name, value in place.items()
+        if name.startswith("part_")
+    }
+    best = sorted(parts, key=lambda name: -parts[name])[:2]
+    return f"ranks high for {' and '.join(best)}" if best else "ranks high"
+
+
+def _add_wet_days(
+    ranking: pd.DataFrame,
+    hours: Mapping[str, Sequence[DayHours]],
+    book: list[_Day],
+    planned: set[str],
+    never: set[str],
+) -> None:
+    """For each day with an outing under the sky, the best place under a roof that is open then."""
+    roofed = ranking[(ranking["indoor"] == "yes") & ~ranking["attraction_id"].isin(planned | never)]
+    places = roofed[roofed["drive_min"].notna()].to_dict("records")
+    roof_of = dict(zip(ranking["attraction_id"], ranking["indoor"], strict=True))
+    used: set[object] = set()
+    for at, one in enumerate(book):
+        outings = list(one.rows)
+        if not outings or all(roof_of[row["attraction_id"]] == "yes" for row in outings):
+            continue
+        fresh = _Day(one.day, outings[0]["start"], one.back_by, one.sunset, np.inf)  # type: ignore[arg-type]
+        fresh.free_from = min(row["start"] for row in outings)  # type: ignore[type-var, assignment]
+        for place in sorted(places, key=lambda p: p["attraction_id"] in used):
+            drive = _drive_min(place)
+            visit, _ = _visit_on(place, hours[place["attraction_id"]][at], fresh, drive)
+            if visit is None:
+                continue
+            arrive, leave, note = visit
+            used.add(place["attraction_id"])
+            again = "if it rains, instead of this day's outings"
+            one.rows.append(
+                {
+                    "day": one.day,
+                    "start": arrive - dt.timedelta(minutes=drive),
+                    "end": leave + dt.timedelta(minutes=drive),
+                    "attraction_id": place["attraction_id"],
+                    "name": place["name"],
+                    "what": "wet-day plan",
+                    "why": "; ".join(filter(None, [again, note])),
+                    "arrive": arrive,
+                    "leave": leave,
+                    "drive_min": 2 * drive,
+                    "cost": place["cost"],
+                }
+            )
+            break
+
+
+def _rows_of(one: _Day, resting: bool) -> list[dict[str, object]]:
+    if one.rows:
+        return one.rows
+    why = "a rest day" if resting else "nothing fits: see what was left out and why"
+    empty = dict.fromkeys(DAY_COLUMNS)
+    return [{**empty, "day": one.day, "attraction_id": "", "name": "", "what": "rest", "why": why}]

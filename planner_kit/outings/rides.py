@@ -1,0 +1,138 @@
+"""Bicycle rides and walks that the household keeps as GPX files."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from xml.etree.ElementTree import ParseError
+
+import defusedxml.ElementTree
+import gpxpy
+import numpy as np
+import pandas as pd
+from defusedxml import DefusedXmlException
+from gpxpy.gpx import GPXException
+from pyproj import Geod
+
+from planner_kit.errors import PlanFileError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from gpxpy.gpx import GPX
+
+_WGS84 = Geod(ellps="WGS84")
+_MAX_BYTES = 50_000_000
+RIDE_COLUMNS = (
+    "ride", "name", "length_km", "climb_m", "descent_m", "start_lat", "start_lon", "end_lat",
+    "end_lon", "start_distance_km", "loop", "points",
+)  # fmt: skip
+
+
+def read_gpx(path: Path) -> GPX:
+    """A GPX file, refused when it holds what no track needs (entities, outside documents).
+
+    Raises
+    ------
+    PlanFileError
+        If the file is missing, too large, not UTF-8, unsafe or not GPX.
+    """
+    try:
+        if path.stat().st_size > _MAX_BYTES:
+            raise PlanFileError("it is larger than 50 MB", str(path), "is it the right file")
+        text = path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError as error:
+        raise PlanFileError("there is no such file", str(path), "check the name") from error
+    except OSError as error:
+        raise PlanFileError(
+            f"it cannot be read ({error.strerror})", str(path), "check the file"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise PlanFileError(
+            f"byte {error.start} is not UTF-8 text", str(path), "save it as UTF-8"
+        ) from error
+    try:
+        defusedxml.ElementTree.fromstring(text.encode("utf-8"), forbid_dtd=True)
+        return gpxpy.parse(text)
+    except DefusedXmlException as error:
+        raise PlanFileError(
+            "it declares a document type or entities, which a GPX track never needs",
+            str(path),
+            "export the track again from a program you trust",
+        ) from error
+    except (ParseError, GPXException, ValueError) as error:
+        raise PlanFileError(
+            f"it is not GPX ({' '.join(str(error).split())[:120]})", str(path), "export it again"
+        ) from error
+
+
+def read_rides(paths: Sequence[Path], *, near: tuple[float, float]) -> pd.DataFrame:
+    """The rides of some GPX files, each track or route one row.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+    near : (lat, lon)
+        The pitch. [deg]
+
+    Returns
+    -------
+    rides : DataFrame, nearest start first
+        ride (file stem and number), name, length_km (geodesic), climb_m and descent_m (NaN unless
+        every point has a height), start_lat, start_lon, end_lat, end_lon, start_distance_km
+        (straight line from the pitch), loop (ends within 200 m of its start), points.
+
+    Raises
+    ------
+    PlanFileError
+        See `read_gpx`; or if a file holds neither a track nor a route of two points.
+    """
+    rows: list[dict[str, object]] = []
+    for path in paths:
+        gpx = read_gpx(path)
+        lines = [
+            (track.name, [segment.points for segment in track.segments]) for track in gpx.tracks
+        ] + [(route.name, [route.points]) for route in gpx.routes]
+        found = [(name, parts) for name, parts in lines if sum(map(len, parts)) >= 2]
+        if not found:
+            raise PlanFileError(
+                "it holds no track or route of at least two points",
+                str(path),
+                "export the ride as a track",
+            )
+        for number, (name, parts) in enumerate(found, start=1):
+            ride = path.stem if len(found) == 1 else f"{path.stem}-{number}"
+            rows.append({"ride": ride, "name": name or ride, **_measures(parts, near)})
+    frame = pd.DataFrame(rows, columns=list(RIDE_COLUMNS))
+    return frame.sort_values("start_distance_km", kind="stable", ignore_index=True)
+
+
+def _measures(parts: list[list[object]], near: tuple[float, float]) -> dict[str, object]:
+    length_m = climb_m = descent_m = 0.0
+    for points in parts:
+        lat = np.array([point.latitude for point in points], dtype=float)  # type: ignore[attr-defined]
+        lon = np.array([point.longitude for point in points], dtype=float)  # type: ignore[attr-defined]
+        heights = np.array(
+            [np.nan if p.elevation is None else p.elevation for p in points],  # type: ignore[attr-defined]
+            dtype=float,
+        )
+        length_m += float(_WGS84.line_length(lon, lat)) if len(points) > 1 else 0.0
+        steps = np.diff(heights)
+        climb_m += float(np.where(steps > 0, steps, 0.0 * steps).sum())
+        descent_m -= float(np.where(steps < 0, steps, 0.0 * steps).sum())
+    filled = [points for points in parts if points]
+    first, last = filled[0][0], filled[-1][-1]
+    start = (first.latitude, first.longitude)  # type: ignore[attr-defined]
+    end = (last.latitude, last.longitude)  # type: ignore[attr-defined]
+    return {
+        "length_km": length_m / 1000,
+        "climb_m": climb_m,
+        "descent_m": descent_m,
+        "start_lat": start[0],
+        "start_lon": start[1],
+        "end_lat": end[0],
+        "end_lon": end[1],
+        "start_distance_km": _WGS84.inv(near[1], near[0], start[1], start[0])[2] / 1000,
+        "loop": _WGS84.inv(start[1], start[0], end[1], end[0])[2] <= 200,
+        "points": sum(map(len, parts)),
+    }

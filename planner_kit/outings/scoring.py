@@ -1,0 +1,252 @@
+"""Places ranked by what the household cares about, every score a sum of its parts.
+
+`attraction_criteria` looks at each place once and gives figures from 0 to 1; `rank_attractions`
+weighs them, and is quick enough to follow a slider.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from planner_kit.errors import PlannerKitError, nearest_name
+from planner_kit.outings.attractions import named, plain_name, usual_of_kinds
+from planner_kit.outings.entry import party_of
+from planner_kit.reference import constant, read_table
+from planner_kit.region.places import LABELS
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Mapping, Sequence
+
+    from planner_kit.trip.household import Household, Person
+
+CRITERIA = ("rating", "drive", "cost", "age", "wet_day", "open", "likes", "novelty")
+
+
+def _number(name: str) -> float:
+    return float(constant("outing_constants", name))
+
+
+def outing_weights(
+    household: Household, *, weights: Mapping[str, float] | None = None
+) -> dict[str, float]:
+    """The weight of each criterion: the kit's, then the household's, then `weights`.
+
+    Raises
+    ------
+    PlannerKitError
+        If a criterion is not known or a weight is negative or not a number.
+    """
+    table = read_table("outing_weights").set_index("name")["value"]
+    found = {name: float(table[name]) for name in CRITERIA}
+    for source in (household.preferences.attractions, weights or {}):
+        for name, weight in source.items():
+            if name not in found:
+                raise PlannerKitError(
+                    f"preferences, attractions: the criterion '{name}' is not known; "
+                    f"{nearest_name(name, CRITERIA)}"
+                )
+            if not (np.isfinite(weight) and weight >= 0):
+                raise PlannerKitError(
+                    f"preferences, attractions: the weight {weight} of '{name}' is not a number "
+                    "from 0 up; use 0 to 10."
+                )
+            found[name] = float(weight)
+    return found
+
+
+def shrunk_rating(
+    rating: Any, count: Any, *, prior_mean: float | None = None, prior_count: float | None = None
+) -> np.ndarray:
+    """A mean rating drawn towards the middle where few people gave it.
+
+    Parameters
+    ----------
+    rating : array_like of float
+        Mean rating; NaN where there is none.
+    count : array_like of float
+        How many gave it; NaN where that is not known, which counts as a few.
+    prior_mean, prior_count : float, optional
+        The rating of a place that nobody rated, and how many ratings it weighs as much as.
+
+    Returns
+    -------
+    rating : ndarray of float
+        On the scale of `rating`; NaN where there is none.
+
+    References
+    ----------
+    .. [1] Wikipedia, "Bayesian average": (C m + sum of x) / (C + n).
+    """
+    mean = _number("rating_prior_mean") if prior_mean is None else prior_mean
+    weight = _number("rating_prior_count") if prior_count is None else prior_count
+    ratings = np.asarray(rating, dtype=float)
+    counts = np.asarray(count, dtype=float)
+    counts = np.where(np.isnan(counts), _number("rating_count_if_unknown"), counts)
+    return (weight * mean + counts * ratings) / (weight + counts)
+
+
+def attraction_criteria(
+    attractions: pd.DataFrame,
+    *,
+    household: Household,
+    on: dt.date,
+    days: int,
+    party: Sequence[str] = (),
+    visited: Sequence[str] = (),
+) -> pd.DataFrame:
+    """How good each place is for this party and stay, one figure from 0 to 1 for each criterion.
+
+    Parameters
+    ----------
+    attractions : DataFrame, n rows
+        From `gather_attractions`, with drive_min [min], cost and currency (from `entry_costs`) and
+        open_days (of the stay's days; NaN unknown).
+    household : Household
+    on : date
+        The day that ages are taken on.
+    days : int
+        Days of the stay on which one could go out.
+    party : sequence of str, optional
+    visited : sequence of str, optional
+        Names or ids of places that have been seen.
+
+    Returns
+    -------
+    criteria : DataFrame, n rows, same index
+        One column for each of `CRITERIA`; NaN where it is not known. 1 is best.
+    """
+    people = party_of(household, party)
+    scale = attractions["rating_scale"].fillna(5).to_numpy(dtype=float)
+    rating = attractions["rating"].to_numpy(dtype=float) / scale * 5
+    counts = attractions["rating_count"].to_numpy(dtype=float, na_value=np.nan)
+    cost = attractions["cost"].to_numpy(dtype=float)
+    own_money = (attractions["currency"] == household.units.currency).to_numpy()
+    worst_cost = _number("cost_worst_per_person") * len(people)
+    drive = attractions["drive_min"].to_numpy(dtype=float)
+    open_days = attractions["open_days"].to_numpy(dtype=float)
+    roof = attractions["indoor"].map({"yes": 1.0, "part": 0.5, "no": 0.0})
+    return pd.DataFrame(
+        {
+            "rating": np.clip(shrunk_rating(rating, counts) / 5, 0, 1),
+            "drive": 1 - np.clip(drive / _number("drive_worst_min"), 0, 1),
+            "cost": np.where(own_money, 1 - np.clip(cost / worst_cost, 0, 1), np.nan),
+            "age": _age_fit(attractions, people, on),
+            "wet_day": roof.to_numpy(dtype=float),
+            "open": np.clip(open_days / days, 0, 1) if days > 0 else np.full(len(roof), np.nan),
+            "likes": _liking(attractions, people),
+            "novelty": np.where(named(attractions, tuple(visited)), 0.0, 1.0),
+        },
+        index=attractions.index,
+    )
+
+
+def _age_fit(attractions: pd.DataFrame, people: Sequence[Person], on: dt.date) -> np.ndarray:
+    """Share of the party whose age is within the place's ages; NaN where none are given."""
+    low = attractions["min_age"].to_numpy(dtype=float)
+    high = attractions["max_age"].to_numpy(dtype=float)
+    ages = np.array([np.nan if (a := p.age_on(on)) is None else a for p in people], dtype=float)
+    given = ~(np.isnan(low) & np.isnan(high))
+    known = ages[~np.isnan(ages)]
+    if known.size == 0:
+        return np.full(len(attractions), np.nan)
+    floor = np.where(np.isnan(low), -np.inf, low)[:, None]
+    ceiling = np.where(np.isnan(high), np.inf, high)[:, None]
+    fits = ((known >= floor) & (known <= ceiling)).mean(axis=1)
+    return np.where(given, fits, np.nan)
+
+
+def _liking(attractions: pd.DataFrame, people: Sequence[Person]) -> np.ndarray:
+    """0.5 for a place nobody has a word about, up to 1 where all like it and 0 where none do."""
+    kinds = attractions["kind"].astype("str")
+    words = {
+        kind: plain_name(f"{kind} {LABELS.get(kind, '')} {_words_of(kind)}".replace("_", " "))
+        for kind in kinds.unique()
+    }
+    text = " " + kinds.map(words) + " " + attractions["name"].map(plain_name)
+    text = text + " " + attractions["notes"].map(plain_name)
+    votes = []
+    for person in people:
+        if person.likes or person.dislikes:
+            liked = _any_word(text, person.likes)
+            votes.append(liked.astype(float) - _any_word(text, person.dislikes).astype(float))
+    if not votes:
+        return np.full(len(attractions), np.nan)
+    return 0.5 + 0.5 * np.mean(votes, axis=0)
+
+
+def _words_of(kind: str) -> str:
+    usual = usual_of_kinds()
+    return str(usual.at[kind, "words"]) if kind in usual.index else ""
+
+
+def _any_word(text: pd.Series, wishes: Sequence[str]) -> np.ndarray:
+    found = np.zeros(len(text), dtype=bool)
+    for wish in wishes:
+        stem = plain_name(wish).removesuffix("s")
+        if stem:
+            found |= text.str.contains(f" {stem}", regex=False).to_numpy(dtype=bool)
+    return found
+
+
+def rank_attractions(table: pd.DataFrame, weights: Mapping[str, float]) -> pd.DataFrame:
+    """Places with their score and its parts, best first.
+
+    Parameters
+    ----------
+    table : DataFrame, n rows
+        Places with a column ``criterion_<name>`` for each criterion to weigh, 0 to 1 or NaN.
+    weights : mapping of str to float
+        Weight of each criterion, 0 or more; only their proportions count.
+
+    Returns
+    -------
+    ranking : DataFrame, n rows, best first
+        `table` with score (0 to 1), ``part_<name>`` for each weight (they sum to the score) and
+        not_known (criteria without a figure, as text). Equal scores keep their order.
+
+    Raises
+    ------
+    KeyError
+        If the table lacks a criterion that is weighed.
+
+    Notes
+    -----
+    A figure that is not known counts as the lower of `unknown_criterion` in the reference table
+    and the median of those that are known, so that it is never taken for the best.
+    """
+    names = list(weights)
+    share = np.array([float(weights[name]) for name in names])
+    total = share.sum()
+    share = share / total if total > 0 else share
+    values = table[[f"criterion_{name}" for name in names]].to_numpy(dtype=float, copy=True)
+    missing = np.isnan(values)
+    for column in range(len(names)):
+        gone = missing[:, column]
+        if gone.any():
+            known = values[~gone, column]
+            stand_in = _number("unknown_criterion")
+            values[gone, column] = min(stand_in, float(np.median(known))) if known.size else stand_in
+    parts = values * share
+    score = parts.sum(axis=1)
+    order = np.argsort(-score, kind="stable")
+    added = {f"part_{name}": parts[order, at] for at, name in enumerate(names)}
+    ranking = table.take(order).drop(columns=["score", "not_known", *added], errors="ignore")
+    extra = pd.DataFrame(
+        {"score": score[order], **added, "not_known": _missing_text(missing[order], names)},
+        index=ranking.index,
+    )
+    return pd.concat([ranking, extra], axis=1).reset_index(drop=True)
+
+
+def _missing_text(missing: np.ndarray, names: list[str]) -> np.ndarray:
+    codes = missing @ (1 << np.arange(len(names))) if names else np.zeros(len(missing), dtype=int)
+    found, inverse = np.unique(codes, return_inverse=True)
+    texts = [
+        ", ".join(name.replace("_", " ") for bit, name in enumerate(names) if code >> bit & 1)
+        for code in found
+    ]
+    return np.array(texts, dtype=object)[inverse]
