@@ -41,7 +41,7 @@ ROADS = (
     _c("dual", "bool", "", "one of two separate carriageways (one-way and not a roundabout/link)"),
     _c("lanes", "float32", "", "lanes in both directions as tagged", True),
     _c("width_m", "float32", "m", "carriageway width; see width_source", True),
-    _c("width_source", "category", "", "tagged, lanes (derived), class (guessed)"),
+    _c("width_source", "category", "", "tagged, lanes (derived), class (guessed), unknown"),
     _c("maxspeed_forward_kmh", "float32", "km/h", "signed limit; inf for none", True),
     _c("maxspeed_backward_kmh", "float32", "km/h", "signed limit; inf for none", True),
     _c("maxspeed_trailer_kmh", "float32", "km/h", "signed limit for trailers", True),
@@ -69,7 +69,12 @@ ROADS = (
     _c("ford", "bool", "", "through a ford"),
     _c("ferry_min", "float32", "min", "crossing time of a ferry, as tagged", True),
     _c("passing_places", "int16", "", "mapped passing places along it"),
-    _c("motor_access", "category", "", "yes, destination, private, no"),
+    _c(
+        "motor_access",
+        "category",
+        "",
+        "yes, destination, private, no, unknown (untagged track, ferry)",
+    ),
     _c("trailer_access", "category", "", "yes, no, unknown (the trailer/caravan tags)"),
     _c("car_forward", "bool", "", "a car may drive it forward"),
     _c("car_backward", "bool", "", "a car may drive it backward"),
@@ -93,7 +98,8 @@ NODES = (
     _c("barrier_passable", "boolean", "", "may a car pass the barrier; NA if not said", True),
     _c("maxwidth_m", "float32", "m", "signed width limit at the barrier", True),
     _c("maxheight_m", "float32", "m", "signed height limit at the barrier", True),
-    _c("toll", "bool", "", "a toll booth"),
+    _c("unread_limits", "str", "", "limit tags that could not be read, as `tag=value; ...`"),
+    _c("toll", "bool", "", "a toll booth or gantry"),
     _c("exit_ref", "str", "", "number of a motorway exit, empty if none"),
 )
 

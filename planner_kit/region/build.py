@@ -1,0 +1,449 @@
+"""Building a region folder from an OpenStreetMap extract and terrain tiles."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import tomllib
+from collections import Counter
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+from pyproj import Transformer
+from tqdm import tqdm
+
+from planner_kit.errors import PlanFileError, nearest_name
+from planner_kit.files import sha256_of, whole_folder, write_whole
+from planner_kit.reference import constant, shipped_folder
+from planner_kit.region.bends import bend_radius_m
+from planner_kit.region.columns import TABLES
+from planner_kit.region.extract import Extract, read_extract, read_header
+from planner_kit.region.gradient import (
+    GRADIENT_COLUMNS,
+    SOURCES,
+    Stretches,
+    combine_gradients,
+    structure_heights_m,
+    terrain_gradients,
+)
+from planner_kit.region.landscape import (
+    area_frame,
+    country_of,
+    line_frame,
+    place_frame,
+    within_any,
+)
+from planner_kit.region.network import cut_ways, node_frame, road_lengths_m, way_frame
+from planner_kit.region.projection import local_crs, to_local
+from planner_kit.region.region import (
+    FORMAT,
+    MANIFEST,
+    TERRAIN,
+    Region,
+    open_region,
+    read_region_table,
+    validate_table,
+)
+from planner_kit.region.restrictions import restriction_frame
+from planner_kit.region.sampling import Lines, lines_from
+from planner_kit.region.terrain import open_terrain
+from planner_kit.region.tiles import Tile, find_tile, merge_tiles
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+LICENCE = "Open Database Licence 1.0 (ODbL)"
+OSM_ATTRIBUTION = "© OpenStreetMap contributors"
+TERRAIN_ATTRIBUTION = "Terrain: SRTM, NASA/USGS, public domain"
+_ABOUT_KEYS = {
+    "name": str,
+    "country": str,
+    "time_zone": str,
+    "invented": bool,
+    "attribution": str,
+    "driving_side": str,
+}
+
+
+@dataclass(frozen=True)
+class Tables:
+    """The tables of a region before they are written."""
+
+    roads: gpd.GeoDataFrame
+    nodes: pd.DataFrame
+    restrictions: pd.DataFrame
+    places: gpd.GeoDataFrame
+    areas: gpd.GeoDataFrame
+    lines: gpd.GeoDataFrame
+
+
+def build_region(
+    extract: Path,
+    terrain: Sequence[Path],
+    folder: Path,
+    *,
+    country: str | None = None,
+    name: str | None = None,
+    progress: bool = True,
+) -> Region:
+    """Build a region folder, or open it if it was built from the same files before.
+
+    Parameters
+    ----------
+    extract : Path
+        An OpenStreetMap ``.osm.pbf``. A file ``region.toml`` beside it may give ``name``,
+        ``country``, ``time_zone``, ``invented``, ``attribution`` and ``driving_side``.
+    terrain : sequence of Path
+        SRTM ``.hgt`` tiles (zipped too) or GeoTIFFs; none leaves all gradients unknown.
+    folder : Path
+        The region folder; an older one of that name is replaced when the new one is whole.
+    country : str, optional
+        ISO 3166-1 alpha-2 code for roads whose country the extract does not tell.
+    name : str, optional
+        What people call the region.
+    progress : bool
+        Show a bar for the stages.
+
+    Returns
+    -------
+    region : Region
+
+    Raises
+    ------
+    PlanFileError
+        If an input is missing, damaged or of another kind, or the folder cannot be written.
+
+    Notes
+    -----
+    When only the terrain differs from what the folder was built from, the tables are kept and the
+    heights are read again.
+    """
+    extract, folder = Path(extract), Path(folder)
+    tiles = [find_tile(Path(path)) for path in terrain]
+    read_header(extract)
+    about = read_about(extract.parent / "region.toml")
+    if country is not None:
+        about["country"] = country
+    if name is not None:
+        about["name"] = name
+    about.setdefault("name", extract.name.split(".")[0].replace("_", " ").replace("-", " ").title())
+    _check_country(about.get("country"), extract)
+    inputs = {
+        "extract": {"file": extract.name, "sha256": sha256_of(extract)},
+        "terrain": [{"file": t.path.name, "sha256": sha256_of(t.path)} for t in tiles],
+        "about": about,
+        "builder": builder_hash(),
+    }
+    before = _built_before(folder)
+    if before is not None and before.manifest["inputs"] == inputs:
+        return before
+    keep = before is not None and all(
+        before.manifest["inputs"][key] == inputs[key] for key in ("extract", "about", "builder")
+    )
+    with _stages(about["name"], 7, progress) as stage, whole_folder(folder) as beside:
+        if keep and before is not None:
+            stage("keeping the tables")
+            tables = Tables(**{table: read_region_table(folder, table) for table in TABLES})
+            facts = {key: before.manifest[key] for key in ("bounds", "data_date", "unread")}
+            facts |= {key: before.manifest[key] for key in ("skipped", "sea_known")}
+        else:
+            tables, facts = _tables_from(extract, about, stage)
+        bounds = tuple(facts["bounds"])
+        stage("laying the terrain")
+        covered = _lay_terrain(tiles, bounds, beside / TERRAIN)
+        stage("measuring gradients")
+        tables = _with_terrain(tables, bounds, beside / TERRAIN if tiles else None)
+        stage("writing")
+        _write(beside, tables)
+        manifest = _manifest(inputs, facts, tables, tiles, covered)
+        manifest["files"] = {p.name: p.stat().st_size for p in sorted(beside.iterdir())}
+        write_whole(
+            beside / MANIFEST, json.dumps(manifest, ensure_ascii=False, indent=1, allow_nan=False)
+        )
+    return open_region(folder)
+
+
+@contextmanager
+def _stages(name: str, total: int, progress: bool) -> Iterator[Any]:
+    with tqdm(total=total, desc=name, unit="stage", disable=not progress, leave=False) as bar:
+
+        def stage(what: str) -> None:
+            bar.set_postfix_str(what)
+            bar.update()
+
+        yield stage
+
+
+def builder_hash() -> str:
+    """A hash of the code and tables that decide what a region holds."""
+    package = Path(__file__).resolve().parent
+    sources = sorted(p for p in package.glob("*.py") if not p.name.startswith("demo_"))
+    reference = shipped_folder("data") / "reference"
+    names = ("osm_values", "road_profile", "road_widths", "place_kinds")
+    digest = hashlib.sha256()
+    for path in [*sources, *(reference / f"{n}.csv" for n in names)]:
+        digest.update(path.read_bytes())
+    return digest.hexdigest()
+
+
+def read_about(path: Path) -> dict[str, Any]:
+    """What a ``region.toml`` beside an extract says; empty if there is none.
+
+    Raises
+    ------
+    PlanFileError
+        If it is no TOML, or has a key that is not known or a value of the wrong kind.
+    """
+    if not path.is_file():
+        return {}
+    try:
+        about = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise PlanFileError(f"it is not TOML ({error})", str(path), "mend the line") from error
+    for key, value in about.items():
+        if key not in _ABOUT_KEYS:
+            raise PlanFileError(
+                f"the key '{key}' is not known", str(path), nearest_name(key, _ABOUT_KEYS)
+            )
+        if not isinstance(value, _ABOUT_KEYS[key]):
+            kind = "text in quotes" if _ABOUT_KEYS[key] is str else "true or false"
+            raise PlanFileError(f"{key} is {value!r}", str(path), f"write {kind}")
+    if about.get("driving_side", "left") not in {"left", "right"}:
+        raise PlanFileError(
+            f"driving_side is {about['driving_side']!r}", str(path), 'write "left" or "right"'
+        )
+    return about
+
+
+def _check_country(country: str | None, extract: Path) -> None:
+    if country is not None and not (len(country) == 2 and country.isalpha() and country.isupper()):
+        raise PlanFileError(
+            f"the country {country!r} is not a code of two capital letters",
+            str(extract),
+            "give an ISO 3166-1 code such as GB",
+        )
+
+
+def _built_before(folder: Path) -> Region | None:
+    try:
+        return open_region(folder)
+    except PlanFileError:
+        # Nothing there, or nothing that can be used: it is built anew.
+        return None
+
+
+def _tables_from(path: Path, about: dict[str, Any], stage: Any) -> tuple[Tables, dict[str, Any]]:
+    unread: Counter[str] = Counter()
+    stage("reading the extract")
+    extract = read_extract(path)
+    bounds = extract.bounds or _data_bounds(extract)
+    stage("cutting roads at junctions")
+    roads, nodes = _roads_and_nodes(extract, bounds, unread)
+    restrictions = restriction_frame(
+        extract.restrictions, roads, nodes["osm_node_id"].to_numpy(), unread
+    )
+    stage("placing areas and places")
+    areas, sea_known = area_frame(extract, bounds)
+    lines, places = line_frame(extract), place_frame(extract, bounds)
+    middle = shapely.line_interpolate_point(roads.geometry.to_numpy(), 0.5, normalized=True)
+    roads["built_up"] = _built_up(roads, areas, middle)
+    country = country_of(middle, extract.countries, extract.countries_named, about.get("country"))
+    roads["country"] = pd.Categorical(country)
+    facts = {
+        "bounds": [float(v) for v in bounds],
+        "data_date": extract.data_date,
+        "unread": dict(sorted(unread.items())),
+        "skipped": extract.skipped,
+        "sea_known": sea_known,
+    }
+    tables = Tables(roads, nodes, restrictions, places, areas, lines)
+    return Tables(**{n: _in_order(getattr(tables, n), n) for n in TABLES}), facts
+
+
+def _data_bounds(extract: Extract) -> tuple[float, float, float, float]:
+    return (
+        float(extract.lon.min()),
+        float(extract.lat.min()),
+        float(extract.lon.max()),
+        float(extract.lat.max()),
+    )
+
+
+def _roads_and_nodes(
+    extract: Extract, bounds: tuple[float, float, float, float], unread: Counter[str]
+) -> tuple[gpd.GeoDataFrame, pd.DataFrame]:
+    net = cut_ways(extract)
+    roads = way_frame(extract, unread).iloc[net.way].reset_index(drop=True)
+    n = net.last - net.first + 1
+    road = np.repeat(np.arange(len(n)), n)
+    start = np.concatenate([[0], np.cumsum(n)])
+    at = net.first[road] + np.arange(len(road)) - start[road]
+    lon, lat = extract.lon[at], extract.lat[at]
+    x, y = to_local(local_crs(bounds), lon, lat)
+    roads["road_id"] = np.arange(len(n), dtype=np.int32)
+    roads["from_node"] = net.from_node.astype(np.int32)
+    roads["to_node"] = net.to_node.astype(np.int32)
+    roads["length_m"] = road_lengths_m(extract, net)
+    roads["passing_places"] = net.passing_places.astype(np.int16)
+    roads["ford"] |= net.ford
+    roads["bend_radius_m"] = bend_radius_m(lines_from(x, y, start)).astype(np.float32)
+    incline = roads.pop("incline_pct").to_numpy()
+    unknown = pd.DataFrame(np.full((len(n), 5), np.nan), columns=list(GRADIENT_COLUMNS))
+    blank = combine_gradients(
+        unknown,
+        incline,
+        np.zeros(len(n), dtype=bool),
+        (np.full(len(n), np.nan), np.full(len(n), np.nan)),
+        roads["length_m"].to_numpy(),
+    )
+    roads = pd.concat([roads, blank], axis=1)
+    geometry = shapely.linestrings(np.column_stack([lon, lat]), indices=road)
+    frame = gpd.GeoDataFrame(roads, geometry=geometry, crs="EPSG:4326")
+    return frame, node_frame(extract, net, unread)
+
+
+def _built_up(
+    roads: gpd.GeoDataFrame, areas: gpd.GeoDataFrame, middle: NDArray[Any]
+) -> pd.arrays.BooleanArray:
+    """Signed zone first, then mapped built-up land; unknown where no such land is mapped at all."""
+    outlines = areas.geometry.to_numpy()[(areas["kind"] == "built_up").to_numpy()]
+    inside = within_any(middle, outlines)
+    signed = roads["built_up"]
+    value = signed.fillna(False).to_numpy(dtype=bool) | (inside & signed.isna().to_numpy())
+    missing = signed.isna().to_numpy() & (not len(outlines))
+    return pd.arrays.BooleanArray(value & ~missing, missing)
+
+
+def _in_order(frame: Any, name: str) -> Any:
+    """The columns of the contract, in its order and types."""
+    frame = frame[[column.name for column in TABLES[name]]].copy()
+    for column in TABLES[name]:
+        if column.dtype == "category" and not isinstance(
+            frame[column.name].dtype, pd.CategoricalDtype
+        ):
+            frame[column.name] = pd.Categorical(frame[column.name])
+        elif column.dtype == "str":
+            frame[column.name] = frame[column.name].astype("str")
+    return frame
+
+
+def _lay_terrain(
+    tiles: Sequence[Tile], bounds: tuple[float, float, float, float], path: Path
+) -> float:
+    if not tiles:
+        return 0.0
+    margin = constant("road_profile", "terrain_margin").value
+    west, south, east, north = bounds
+    wanted = (west - margin, south - margin, east + margin, north + margin)
+    return merge_tiles(tiles, wanted, path)
+
+
+def _ways_of(roads: gpd.GeoDataFrame, bounds: tuple[float, float, float, float]) -> Stretches:
+    """Roads joined again to the ways they were cut from."""
+    points, which = shapely.get_coordinates(roads.geometry.to_numpy(), return_index=True)
+    x, y = to_local(local_crs(bounds), points[:, 0], points[:, 1])
+    way = roads["osm_way_id"].to_numpy()
+    a, b = roads["from_node"].to_numpy(), roads["to_node"].to_numpy()
+    fresh = np.ones(len(way), dtype=bool)
+    fresh[1:] = (way[1:] != way[:-1]) | (a[1:] != b[:-1])
+    line = np.cumsum(fresh) - 1
+    start = np.concatenate([[0], np.cumsum(np.bincount(line[which]))])
+    lines: Lines = lines_from(x, y, start)
+    n = np.bincount(which, minlength=len(way))
+    last = np.cumsum(n) - 1
+    return Stretches(lines, line, lines.along[last - n + 1], lines.along[last])
+
+
+def _with_terrain(
+    tables: Tables, bounds: tuple[float, float, float, float], path: Path | None
+) -> Tables:
+    """The tables with heights of nodes and gradients of roads from the terrain in `path`."""
+    roads, nodes = tables.roads.copy(), tables.nodes.copy()
+    tagged = (roads["gradient_source"] == "tag").to_numpy()
+    incline = np.where(tagged, roads["gradient_pct"].to_numpy(dtype=np.float64), np.nan)
+    length = roads["length_m"].to_numpy()
+    structure = (roads["bridge"] | roads["tunnel"] | (roads["road_class"] == "ferry")).to_numpy(
+        dtype=bool
+    )
+    a = roads["from_node"].to_numpy(dtype=np.int64)
+    b = roads["to_node"].to_numpy(dtype=np.int64)
+    if path is None:
+        height = np.full(len(nodes), np.nan)
+        gradients = pd.DataFrame(np.full((len(roads), 5), np.nan), columns=list(GRADIENT_COLUMNS))
+    else:
+        terrain = open_terrain(path)
+        back = Transformer.from_crs(local_crs(bounds), 4326, always_xy=True)
+
+        def heights(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+            lon, lat = back.transform(x, y)
+            return terrain.heights_m(lon, lat)
+
+        ground = terrain.heights_m(nodes["lon"].to_numpy(), nodes["lat"].to_numpy())
+        height = structure_heights_m(a, b, length, structure, ground)
+        gradients = terrain_gradients(_ways_of(roads, bounds), heights)
+        gradients.loc[structure] = np.nan
+    nodes["height_m"] = height.astype(np.float32)
+    filled = combine_gradients(gradients, incline, structure, (height[a], height[b]), length)
+    for column in filled:
+        roads[column] = (
+            filled[column].to_numpy()
+            if column != "gradient_source"
+            else pd.Categorical(filled[column], categories=list(SOURCES))
+        )
+    return Tables(roads, nodes, tables.restrictions, tables.places, tables.areas, tables.lines)
+
+
+def _write(beside: Path, tables: Tables) -> None:
+    for name in TABLES:
+        frame = getattr(tables, name)
+        validate_table(frame, name)
+        frame.to_parquet(beside / f"{name}.parquet", compression="zstd", index=False)
+
+
+def _manifest(
+    inputs: dict[str, Any],
+    facts: dict[str, Any],
+    tables: Tables,
+    tiles: Sequence[Tile],
+    covered_frac: float,
+) -> dict[str, Any]:
+    about, roads = inputs["about"], tables.roads
+    invented = bool(about.get("invented", False))
+    told = about.get("attribution")
+    attribution = [told] if told else [OSM_ATTRIBUTION]
+    if tiles and not invented:
+        attribution.append(TERRAIN_ATTRIBUTION)
+    counted = roads["country"].value_counts()
+    sources = roads["gradient_source"].value_counts()
+    return {
+        "format": FORMAT,
+        "name": about["name"],
+        "country": str(counted.index[0]) if len(counted) else "unknown",
+        "countries": {str(k): int(v) for k, v in counted.items() if v},
+        "time_zone": about.get("time_zone"),
+        "driving_side": about.get("driving_side"),
+        "invented": invented,
+        "licence": "invented for the demo" if invented else LICENCE,
+        "attribution": attribution,
+        **facts,
+        "terrain": {
+            "known": bool(tiles),
+            "covered_frac": covered_frac,
+            "note": "from the tiles given"
+            if tiles
+            else "no terrain was given: heights and gradients are unknown",
+        },
+        "counts": {name: len(getattr(tables, name)) for name in TABLES},
+        "road_km": float(roads["length_m"].sum() / 1000),
+        "gradient_source": {str(k): int(v) for k, v in sources.items()},
+        "width_source": {str(k): int(v) for k, v in roads["width_source"].value_counts().items()},
+        "inputs": inputs,
+    }

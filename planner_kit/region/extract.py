@@ -1,0 +1,454 @@
+"""Streaming what matters out of an OpenStreetMap extract into flat arrays."""
+
+from __future__ import annotations
+
+import json
+from array import array
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import osmium
+import shapely
+
+from planner_kit.errors import PlanFileError
+from planner_kit.region.access import (
+    MODE_KEYS,
+    ONEWAY_KEYS,
+    ROAD_CLASSES,
+    TRAILER_KEYS,
+)
+from planner_kit.region.places import PLACE_KEYS, kind_of
+from planner_kit.region.tags import LIMITS
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+_HIGHWAYS = frozenset(ROAD_CLASSES)
+WAY_KEYS = frozenset(
+    {"highway", "route", "name", "ref", "junction", "lanes", "width", "width:carriageway"}
+    | {"maxspeed", "maxspeed:forward", "maxspeed:backward", "maxspeed:type", "source:maxspeed"}
+    | {"zone:maxspeed", "zone:traffic", "surface", "smoothness", "tracktype", "lit", "incline"}
+    | {"bridge", "tunnel", "covered", "toll", "toll:motorcar", "toll:motor_vehicle", "bridge:name"}
+    | {"ford", "duration", "motorroad", "cycleway", "cycleway:left", "cycleway:right", "lcn", "rcn"}
+    | {"ncn", "cycleway:both", "operator", "dual_carriageway", "tunnel:name"}
+    | {key for keys, _ in LIMITS.values() for key in keys}
+    | {key for keys in MODE_KEYS.values() for key in keys}
+    | {key for keys in ONEWAY_KEYS.values() for key in keys}
+    | set(TRAILER_KEYS)
+)
+# Tags that hold only at times: kept as text, and counted as unread.
+_CONDITIONAL = ":conditional"
+_CONDITIONAL_BASES = frozenset(
+    {key for keys, _ in LIMITS.values() for key in keys}
+    | {"maxspeed", "maxspeed:forward", "maxspeed:backward", "oneway", *TRAILER_KEYS}
+    | set(MODE_KEYS["car"])
+)
+NODE_KEYS = frozenset(
+    {"highway", "barrier", "crossing", "railway", "ref", "ford", "maxheight", "maxwidth", "toll"}
+    | {"maxweight", "maxheight:physical", "maxwidth:physical", "traffic_calming"}
+    | set(MODE_KEYS["car"])
+)
+_CONTROLS = {
+    ("highway", "traffic_signals"): "signals",
+    ("highway", "stop"): "stop",
+    ("highway", "give_way"): "give_way",
+    ("highway", "mini_roundabout"): "mini_roundabout",
+    ("railway", "level_crossing"): "level_crossing",
+}
+# Areas for drawing and clutter, in order of precedence.
+AREA_KINDS: tuple[tuple[str, str, frozenset[str]], ...] = (
+    ("water", "natural", frozenset({"water"})),
+    ("water", "waterway", frozenset({"riverbank", "dock"})),
+    ("water", "landuse", frozenset({"reservoir", "basin"})),
+    ("forest", "natural", frozenset({"wood"})),
+    ("forest", "landuse", frozenset({"forest"})),
+    ("built_up", "landuse", frozenset({"residential", "commercial", "retail", "industrial"})),
+    ("park", "leisure", frozenset({"park", "garden", "golf_course"})),
+    ("protected", "boundary", frozenset({"national_park", "protected_area"})),
+    ("protected", "leisure", frozenset({"nature_reserve"})),
+    ("sand", "natural", frozenset({"beach", "sand", "dune"})),
+)
+LINE_KINDS: tuple[tuple[str, str, frozenset[str]], ...] = (
+    ("coast", "natural", frozenset({"coastline"})),
+    ("river", "waterway", frozenset({"river", "canal"})),
+    ("railway", "railway", frozenset({"rail", "light_rail", "narrow_gauge", "preserved"})),
+)
+_KEYS_READ = frozenset(
+    {"highway", "route", "barrier", "natural", "waterway", "landuse", "railway", "boundary", "ford"}
+    | {"place", "maxheight", "maxwidth", "maxheight:physical", "maxwidth:physical"}
+    | PLACE_KEYS
+)
+_AREA_KEYS = frozenset({key for _, key, _ in AREA_KINDS} | PLACE_KEYS | {"boundary"})
+_RESTRICTION_TYPES = ("restriction",)
+
+
+class TagTable:
+    """Tags of many objects, each distinct value kept once.
+
+    For every key: the rows that have it, and for each of those the number of its value.
+    """
+
+    def __init__(self) -> None:
+        self._rows: dict[str, array[int]] = {}
+        self._codes: dict[str, array[int]] = {}
+        self._words: dict[str, dict[str, int]] = {}
+
+    def add(self, row: int, key: str, value: str) -> None:
+        """Note that the object of `row` has the tag."""
+        if key not in self._words:
+            self._rows[key], self._codes[key] = array("q"), array("i")
+            self._words[key] = {}
+        words = self._words[key]
+        self._rows[key].append(row)
+        self._codes[key].append(words.setdefault(value, len(words)))
+
+    def keys(self) -> list[str]:
+        """The keys that any object has."""
+        return list(self._words)
+
+    def values(self, key: str) -> list[str]:
+        """The distinct values of a key, in the order in which they were met."""
+        return list(self._words.get(key, {}))
+
+    def codes(self, key: str, rows: int) -> NDArray[np.int32]:
+        """For each of `rows` objects the number of its value in `values`, or -1."""
+        out = np.full(rows, -1, dtype=np.int32)
+        if key in self._rows:
+            out[np.frombuffer(self._rows[key], dtype=np.int64)] = np.frombuffer(
+                self._codes[key], dtype=np.int32
+            )
+        return out
+
+    def text(self, key: str, rows: int) -> NDArray[Any]:
+        """The value of each object as text, empty where it has none; object array."""
+        words = np.array([*self.values(key), ""], dtype=object)
+        return words[self.codes(key, rows)]
+
+
+@dataclass
+class Extract:
+    """What was read from an extract, in the order in which it was met.
+
+    Attributes
+    ----------
+    way_id : ndarray of int, shape (ways,)
+        Ways that are roads or ferries.
+    way_start : ndarray of int, shape (ways + 1,)
+        Way i has the positions from ``way_start[i]`` up to ``way_start[i + 1]``.
+    ref, lon, lat : ndarray, shape (positions,)
+        Node and place of each position.
+    way_tags, node_tags : TagTable
+        Tags of ways, and of nodes in the order of `node_id`.
+    node_id : ndarray of int
+        Nodes with a tag that matters on a road.
+    """
+
+    way_id: NDArray[np.int64]
+    way_start: NDArray[np.int64]
+    ref: NDArray[np.int64]
+    lon: NDArray[np.float64]
+    lat: NDArray[np.float64]
+    way_tags: TagTable
+    node_id: NDArray[np.int64]
+    node_tags: TagTable
+    restrictions: list[dict[str, Any]]
+    cycle_ways: frozenset[int]
+    boundary_ways: frozenset[int]
+    places: dict[str, list[Any]]
+    areas: dict[str, list[Any]]
+    lines: dict[str, list[Any]]
+    countries: list[tuple[str, Any]]
+    countries_named: list[str]
+    bounds: tuple[float, float, float, float] | None
+    data_date: str | None
+    skipped: dict[str, int] = field(default_factory=dict)
+
+
+def _unreadable(path: Path, error: Exception) -> PlanFileError:
+    reason = str(error).strip().rstrip(".") or type(error).__name__
+    return PlanFileError(
+        f"it cannot be read as an OpenStreetMap extract ({reason})",
+        str(path),
+        "get the extract again, as .osm.pbf",
+    )
+
+
+def read_header(path: Path) -> tuple[tuple[float, float, float, float] | None, str | None]:
+    """Bounds (west, south, east, north) and date of the data, each None where it is not said.
+
+    Raises
+    ------
+    PlanFileError
+        If the file is missing or is no extract.
+    """
+    if not path.is_file():
+        raise PlanFileError("there is no such file", str(path), "check the name of the extract")
+    try:
+        reader = osmium.io.Reader(str(path), osmium.osm.osm_entity_bits.NOTHING)
+        header = reader.header()
+        box = header.box()
+        date = header.get("osmosis_replication_timestamp") or header.get("timestamp") or None
+        reader.close()
+    except (RuntimeError, ValueError) as error:
+        raise _unreadable(path, error) from error
+    if not box.valid():
+        return None, date
+    low, high = box.bottom_left, box.top_right
+    return (low.lon, low.lat, high.lon, high.lat), date
+
+
+def read_extract(path: Path, *, tick: Callable[[], None] | None = None) -> Extract:
+    """Everything in an extract that a region keeps.
+
+    Parameters
+    ----------
+    path : Path
+        An ``.osm.pbf`` file (or another format that osmium reads).
+    tick : callable, optional
+        Called now and then while reading.
+
+    Returns
+    -------
+    extract : Extract
+
+    Raises
+    ------
+    PlanFileError
+        If the file is missing, damaged, or holds no road.
+
+    Notes
+    -----
+    The file is streamed twice by osmium: relations first, then everything in order. Objects
+    without a tag that matters never reach Python.
+    """
+    bounds, date = read_header(path)
+    relations = _Relations()
+    reader = _Reader(tick)
+    try:
+        for relation in osmium.FileProcessor(str(path), osmium.osm.RELATION):
+            relations.take(relation)
+        keys = osmium.filter.KeyFilter(*sorted(_KEYS_READ))
+        stream = (
+            osmium.FileProcessor(str(path))
+            .with_locations()
+            .with_areas(osmium.filter.KeyFilter(*sorted(_AREA_KEYS)))
+            .with_filter(keys)
+        )
+        reader.read(stream, frozenset(relations.boundary_ways))
+    except (RuntimeError, ValueError) as error:
+        raise _unreadable(path, error) from error
+    if not len(reader.way_id):
+        raise PlanFileError("it holds no road", str(path), "give an extract with highways in it")
+    xy = np.frombuffer(reader.xy, dtype=np.float64).reshape(-1, 2)
+    return Extract(
+        way_id=np.frombuffer(reader.way_id, dtype=np.int64),
+        way_start=np.concatenate([[0], np.frombuffer(reader.way_end, dtype=np.int64)]),
+        ref=np.frombuffer(reader.ref, dtype=np.int64),
+        lon=np.ascontiguousarray(xy[:, 0]),
+        lat=np.ascontiguousarray(xy[:, 1]),
+        way_tags=reader.way_tags,
+        node_id=np.frombuffer(reader.node_id, dtype=np.int64),
+        node_tags=reader.node_tags,
+        restrictions=relations.restrictions,
+        cycle_ways=frozenset(relations.cycle_ways),
+        boundary_ways=frozenset(relations.boundary_ways),
+        places=reader.places,
+        areas=reader.areas,
+        lines=reader.lines,
+        countries=reader.countries,
+        countries_named=sorted(relations.countries),
+        bounds=bounds,
+        data_date=date,
+        skipped=reader.skipped,
+    )
+
+
+def _iso_country(tags: Any) -> str | None:
+    code = tags.get("ISO3166-1:alpha2") or tags.get("ISO3166-1")
+    return code if code and len(code) == 2 else None
+
+
+class _Relations:
+    """Turn restrictions, signed cycle routes and borders of countries."""
+
+    def __init__(self) -> None:
+        self.restrictions: list[dict[str, Any]] = []
+        self.cycle_ways: set[int] = set()
+        self.boundary_ways: set[int] = set()
+        self.countries: set[str] = set()
+
+    def take(self, relation: Any) -> None:
+        tags = relation.tags
+        kind = tags.get("type", "")
+        if kind.split(":")[0] in _RESTRICTION_TYPES:
+            self.restrictions.append(
+                {
+                    "id": relation.id,
+                    "tags": dict(tags),
+                    "members": [(m.type, m.ref, m.role) for m in relation.members],
+                }
+            )
+        elif kind == "route" and tags.get("route") in {"bicycle", "mtb"}:
+            self.cycle_ways.update(m.ref for m in relation.members if m.type == "w")
+        elif tags.get("boundary") == "administrative" and tags.get("admin_level") == "2":
+            self.boundary_ways.update(m.ref for m in relation.members if m.type == "w")
+            code = _iso_country(tags)
+            if code:
+                self.countries.add(code)
+
+
+class _Reader:
+    """The second pass: nodes, ways and areas."""
+
+    def __init__(self, tick: Callable[[], None] | None) -> None:
+        self._tick = tick
+        self._wkb = osmium.geom.WKBFactory()
+        self.way_id, self.way_end, self.ref = array("q"), array("q"), array("q")
+        self.xy = array("d")
+        self.way_tags, self.node_tags = TagTable(), TagTable()
+        self.node_id = array("q")
+        self.places: dict[str, list[Any]] = {
+            name: [] for name in ("place_id", "kind", "name", "opening_hours", "tags", "wkb")
+        }
+        self.areas: dict[str, list[Any]] = {n: [] for n in ("kind", "name", "tags", "wkb")}
+        self.lines: dict[str, list[Any]] = {n: [] for n in ("kind", "name", "wkb")}
+        self.countries: list[tuple[str, Any]] = []
+        self.skipped = {"ways_cut_at_edge": 0, "ways_without_positions": 0, "areas_not_closed": 0}
+        self._positions_only: frozenset[int] = frozenset()
+
+    def read(self, stream: Iterable[Any], boundary_ways: frozenset[int]) -> None:
+        self._positions_only = boundary_ways
+        for count, thing in enumerate(stream):
+            if thing.is_node():
+                self._node(thing)
+            elif thing.is_way():
+                self._way(thing)
+            elif thing.is_area():
+                self._area(thing)
+            if self._tick is not None and count % 20_000 == 0:
+                self._tick()
+
+    def _node(self, node: Any) -> None:
+        tags = node.tags
+        if any(key in tags for key in ("highway", "barrier", "railway", "ford")) or any(
+            key in tags for key in ("maxheight", "maxwidth", "maxheight:physical")
+        ):
+            row = len(self.node_id)
+            self.node_id.append(node.id)
+            for tag in tags:
+                if tag.k in NODE_KEYS:
+                    self.node_tags.add(row, tag.k, tag.v)
+        if any(key in tags for key in PLACE_KEYS):
+            self._place(f"n{node.id}", dict(tags), lambda: self._wkb.create_point(node))
+
+    def _place(self, place_id: str, tags: dict[str, str], wkb: Callable[[], str]) -> None:
+        kind = kind_of(tags)
+        if kind is None:
+            return
+        self.places["wkb"].append(bytes.fromhex(wkb()))
+        self.places["place_id"].append(place_id)
+        self.places["kind"].append(kind)
+        self.places["name"].append(tags.get("name", ""))
+        self.places["opening_hours"].append(tags.get("opening_hours", ""))
+        self.places["tags"].append(json.dumps(tags, ensure_ascii=False, sort_keys=True))
+
+    def _way(self, way: Any) -> None:
+        tags = way.tags
+        if tags.get("highway") in _HIGHWAYS or tags.get("route") == "ferry":
+            self._road(way)
+        for kind, key, values in LINE_KINDS:
+            if tags.get(key) in values:
+                self._line(kind, way)
+                return
+        if way.id in self._positions_only:
+            self._line("boundary", way)
+
+    def _line(self, kind: str, way: Any) -> None:
+        try:
+            wkb = self._wkb.create_linestring(way)
+        except (RuntimeError, osmium.InvalidLocationError):
+            positions = _longest_known(way)
+            if len(positions) < 2:
+                return
+            wkb = shapely.LineString([p[1:] for p in positions]).wkb_hex
+        self.lines["kind"].append(kind)
+        self.lines["name"].append(way.tags.get("name", ""))
+        self.lines["wkb"].append(bytes.fromhex(wkb))
+
+    def _road(self, way: Any) -> None:
+        row = len(self.way_id)
+        try:
+            wkb = self._wkb.create_linestring(way, use_nodes=osmium.geom.ALL)
+            positions = bytes.fromhex(wkb)[9:]
+            refs = [node.ref for node in way.nodes]
+            if len(refs) < 2:
+                raise RuntimeError("one position")
+        except (RuntimeError, osmium.InvalidLocationError):
+            known = _longest_known(way)
+            if len(known) < 2:
+                self.skipped["ways_without_positions"] += 1
+                return
+            self.skipped["ways_cut_at_edge"] += 1
+            refs = [p[0] for p in known]
+            positions = array("d", [v for p in known for v in p[1:]]).tobytes()
+        self.xy.frombytes(positions)
+        self.ref.extend(refs)
+        self.way_id.append(way.id)
+        self.way_end.append(len(self.ref))
+        for tag in way.tags:
+            key = tag.k
+            if key in WAY_KEYS or (
+                key.endswith(_CONDITIONAL) and key[: -len(_CONDITIONAL)] in _CONDITIONAL_BASES
+            ):
+                self.way_tags.add(row, key, tag.v)
+
+    def _area(self, area: Any) -> None:
+        tags = area.tags
+        country = (
+            _iso_country(tags)
+            if tags.get("boundary") == "administrative" and tags.get("admin_level") == "2"
+            else None
+        )
+        kind = next((k for k, key, values in AREA_KINDS if tags.get(key) in values), None)
+        place = any(key in tags for key in PLACE_KEYS)
+        if not (country or kind or place):
+            return
+        try:
+            wkb = self._wkb.create_multipolygon(area)
+        except (RuntimeError, osmium.InvalidLocationError):
+            self.skipped["areas_not_closed"] += 1
+            return
+        if country:
+            self.countries.append((country, shapely.from_wkb(wkb)))
+        if kind:
+            self.areas["kind"].append(kind)
+            self.areas["name"].append(tags.get("name", ""))
+            text = json.dumps(dict(tags), ensure_ascii=False, sort_keys=True)
+            self.areas["tags"].append(text)
+            self.areas["wkb"].append(bytes.fromhex(wkb))
+        if place:
+            letter = "w" if area.from_way() else "r"
+            self._place(f"{letter}{area.orig_id()}", dict(tags), lambda: wkb)
+
+
+def _longest_known(way: Any) -> list[tuple[int, float, float]]:
+    """The longest run of the way's nodes whose positions are in the extract."""
+    best: list[tuple[int, float, float]] = []
+    run: list[tuple[int, float, float]] = []
+    for node in way.nodes:
+        if node.location.valid():
+            run.append((node.ref, node.lon, node.lat))
+            if len(run) > len(best):
+                best = run
+        else:
+            run = []
+    return best
+
+
+def control_of(key: str, value: str) -> str | None:
+    """The control that a node tag stands for, or None."""
+    return _CONTROLS.get((key, value))

@@ -1,0 +1,425 @@
+"""Ways cut into roads between junctions, and what their tags say of each."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from planner_kit.region import access, width
+from planner_kit.region.extract import control_of
+from planner_kit.region.projection import segment_lengths_m
+from planner_kit.region.tags import (
+    LIMITS,
+    Reading,
+    read_duration_min,
+    read_flag,
+    read_incline_pct,
+    read_lanes,
+    read_length_m,
+    read_oneway,
+    read_speed_kmh,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+
+    from planner_kit.region.extract import Extract, TagTable
+
+_STRUCTURE_NO = {"no", "", "none"}
+_SURFACES_KEPT = 60
+
+
+@dataclass(frozen=True)
+class Network:
+    """Where ways are cut.
+
+    Attributes
+    ----------
+    way : ndarray of int, shape (roads,)
+        Row of the extract's way that each road is cut from.
+    first, last : ndarray of int, shape (roads,)
+        First and last position of each road, both included.
+    from_node, to_node : ndarray of int, shape (roads,)
+        Rows of the nodes.
+    node_position : ndarray of int, shape (nodes,)
+        A position that lies on each node.
+    node_tag_row : ndarray of int, shape (nodes,)
+        Row of the extract's tagged nodes, or -1.
+    passing_places : ndarray of int, shape (roads,)
+        Mapped passing places on each road.
+    ford : ndarray of bool, shape (roads,)
+        A ford is mapped as a node of the road.
+    """
+
+    way: NDArray[np.int64]
+    first: NDArray[np.int64]
+    last: NDArray[np.int64]
+    from_node: NDArray[np.int64]
+    to_node: NDArray[np.int64]
+    node_position: NDArray[np.int64]
+    node_tag_row: NDArray[np.int64]
+    passing_places: NDArray[np.int64]
+    ford: NDArray[np.bool_]
+
+
+def _value_mask(
+    table: TagTable, key: str, rows: int, wanted: Callable[[str], bool]
+) -> NDArray[np.bool_]:
+    chosen = np.array([*(wanted(v) for v in table.values(key)), False], dtype=bool)
+    return chosen[table.codes(key, rows)]
+
+
+def cut_ways(extract: Extract) -> Network:
+    """Cut every way at junctions, barriers, controls and signed limits on nodes.
+
+    A junction is a node that two ways share or that a way passes twice.
+    """
+    start, ref = extract.way_start, extract.ref
+    ends = np.zeros(len(ref), dtype=bool)
+    ends[start[:-1]] = True
+    ends[start[1:] - 1] = True
+    # The same node twice running is a slip of the pen and no junction.
+    again = np.zeros(len(ref), dtype=bool)
+    again[1:] = (ref[1:] == ref[:-1]) & ~ends[1:]
+    _, node_of, uses = np.unique(ref, return_inverse=True, return_counts=True)
+    uses = uses - np.bincount(node_of[again], minlength=len(uses))
+
+    rows = len(extract.node_id)
+    order = np.argsort(extract.node_id, kind="stable")
+    place = np.searchsorted(extract.node_id[order], ref) if rows else np.zeros(len(ref), int)
+    found = np.minimum(place, max(rows - 1, 0))
+    tag_row = np.full(len(ref), -1)
+    if rows:
+        hit = extract.node_id[order][found] == ref
+        tag_row[hit] = order[found[hit]]
+    tags = extract.node_tags
+    splits = np.zeros(rows + 1, dtype=bool)
+    for key in ("barrier", "maxheight", "maxwidth", "maxheight:physical", "maxwidth:physical"):
+        splits[:rows] |= tags.codes(key, rows) >= 0
+    for key in ("highway", "railway"):
+        splits[:rows] |= _value_mask(tags, key, rows, lambda v, key=key: bool(control_of(key, v)))
+    splits[:rows] |= _value_mask(tags, "highway", rows, lambda v: v == "toll_gantry")
+    cut = (ends | (uses[node_of] > 1) | splits[tag_row]) & ~again
+
+    at = np.flatnonzero(cut)
+    way_of = np.repeat(np.arange(len(start) - 1), np.diff(start))
+    pair = way_of[at[:-1]] == way_of[at[1:]]
+    first, last = at[:-1][pair], at[1:][pair]
+    used = np.unique(node_of[np.concatenate([first, last])])
+    position_of = np.full(len(uses), -1)
+    position_of[node_of[::-1]] = np.arange(len(ref))[::-1]
+    compact = np.full(len(uses), -1)
+    compact[used] = np.arange(len(used))
+
+    passing = np.zeros(rows + 1, dtype=bool)
+    passing[:rows] = _value_mask(tags, "highway", rows, lambda v: v == "passing_place")
+    ford = np.zeros(rows + 1, dtype=bool)
+    ford[:rows] = _value_mask(tags, "ford", rows, lambda v: v not in _STRUCTURE_NO)
+    ford[:rows] |= _value_mask(tags, "highway", rows, lambda v: v == "ford")
+    # Each position but the last of a road counts for it, and the last as well for fords.
+    counts_passing = np.concatenate([[0], np.cumsum(passing[tag_row])])
+    counts_ford = np.concatenate([[0], np.cumsum(ford[tag_row])])
+    return Network(
+        way=way_of[first],
+        first=first,
+        last=last,
+        from_node=compact[node_of[first]],
+        to_node=compact[node_of[last]],
+        node_position=position_of[used],
+        node_tag_row=tag_row[position_of[used]],
+        passing_places=counts_passing[last] - counts_passing[first],
+        ford=counts_ford[last + 1] > counts_ford[first],
+    )
+
+
+class _WayColumns:
+    """Numbers and words of every way from its tags, with a count of what was not read."""
+
+    def __init__(self, tags: TagTable, rows: int, unread: Counter[str]) -> None:
+        self.tags, self.rows, self.unread = tags, rows, unread
+        self.limit_notes: dict[str, NDArray[np.bool_]] = {}
+
+    def number(
+        self, key: str, read: Callable[[str], Reading], *, limit: bool = False
+    ) -> NDArray[np.float64]:
+        """The value of a key as a number; each distinct value is parsed once."""
+        readings = [read(value) for value in self.tags.values(key)]
+        codes = self.tags.codes(key, self.rows)
+        values = np.array([*(r.value for r in readings), np.nan])
+        bad = np.array([*(r.unread for r in readings), False], dtype=bool)[codes]
+        if bad.any():
+            self.unread[key] += int(bad.sum())
+            if limit:
+                self.limit_notes[key] = bad
+        return values[codes]
+
+    def limit(self, name: str) -> NDArray[np.float64]:
+        """The lowest of the tags that give a limit."""
+        keys, read = LIMITS[name]
+        return np.fmin.reduce([self.number(key, read, limit=True) for key in keys])
+
+    def is_set(self, key: str, *, no: set[str] = _STRUCTURE_NO) -> NDArray[np.bool_]:
+        """Whether a key has a value other than those that mean no."""
+        return _value_mask(self.tags, key, self.rows, lambda v: v.strip().lower() not in no)
+
+    def equals(self, key: str, *values: str) -> NDArray[np.bool_]:
+        """Whether a key has one of the values."""
+        return _value_mask(self.tags, key, self.rows, lambda v: v in values)
+
+    def text(self, key: str) -> NDArray[Any]:
+        """The value as text, empty where the key is not set."""
+        return self.tags.text(key, self.rows)
+
+    def conditionals(self) -> None:
+        """Note tags that hold only at times; they are kept as text and not applied."""
+        for key in self.tags.keys():
+            if key.endswith(":conditional"):
+                has = self.tags.codes(key, self.rows) >= 0
+                self.unread[key] += int(has.sum())
+                self.limit_notes[key] = has
+
+    def notes(self) -> NDArray[Any]:
+        """`tag=value; ...` of all limits that were not read."""
+        out = np.full(self.rows, "", dtype=object)
+        for key, bad in self.limit_notes.items():
+            for row in np.flatnonzero(bad):
+                value = self.tags.values(key)[self.tags.codes(key, self.rows)[row]]
+                out[row] += ("; " if out[row] else "") + f"{key}={value}"
+        return out
+
+    def access(self, mode: str, road_class: NDArray[Any]) -> NDArray[Any]:
+        """Access of a mode by the most particular key that is set, else by class."""
+        names, code = np.unique(road_class.astype(str), return_inverse=True)
+        defaults = access.DEFAULTS[mode]
+        out = np.array([defaults.get(name, "yes") for name in names], dtype=object)[code]
+        for key in reversed(access.MODE_KEYS[mode]):
+            read = [access.read_access(value) for value in self.tags.values(key)]
+            codes = self.tags.codes(key, self.rows)
+            bad = np.array([*(unread for _, unread in read), False], dtype=bool)[codes]
+            if bad.any():
+                self.unread[key] = int(bad.sum())
+            words = np.array([*(meaning for meaning, _ in read), ""], dtype=object)[codes]
+            out = np.where(words != "", words, out)
+        return out
+
+    def oneway(self, mode: str, implied: NDArray[np.bool_]) -> NDArray[np.int8]:
+        """One-way of a mode: its own key, the general key, or what the road implies."""
+        out = implied.astype(np.float64)
+        for key in reversed(access.ONEWAY_KEYS[mode]):
+            value = self.number(key, read_oneway, limit=mode == "car")
+            out = np.where(np.isnan(value), out, value)
+        return out.astype(np.int8)
+
+
+def _category(values: NDArray[Any] | Sequence[str]) -> pd.Categorical:
+    return pd.Categorical(np.asarray(values, dtype=object))
+
+
+def _first_text(*columns: NDArray[Any]) -> NDArray[Any]:
+    out = columns[0]
+    for column in columns[1:]:
+        out = np.where(out != "", out, column)
+    return out
+
+
+def way_frame(extract: Extract, unread: Counter[str]) -> pd.DataFrame:
+    """One row for each way with the columns of the roads table that its tags decide.
+
+    Parameters
+    ----------
+    extract : Extract
+    unread : Counter
+        Counts of values that could not be read are added to it, by key.
+    """
+    rows = len(extract.way_id)
+    way = _WayColumns(extract.way_tags, rows, unread)
+    highway = way.text("highway")
+    known = np.isin(highway.astype(str), access.ROAD_CLASSES)
+    road_class = np.where(known, highway, "ferry")
+    ferry = road_class == "ferry"
+    classes = road_class.astype(str)
+    link = np.char.endswith(classes, "_link")
+    roundabout = way.equals("junction", "roundabout", "circular")
+    oneway = way.oneway("car", roundabout | (road_class == "motorway"))
+    bike_oneway = way.oneway("bike", roundabout)
+    against = np.zeros(rows, dtype=bool)
+    for key in ("cycleway", "cycleway:left", "cycleway:right", "cycleway:both"):
+        against |= _value_mask(extract.way_tags, key, rows, lambda v: v.startswith("opposite"))
+    bike_oneway[against] = 0
+    bike_oneway[ferry] = 0
+
+    lanes = way.number("lanes", read_lanes)
+    tagged = np.full(rows, np.nan)
+    for key in ("width:carriageway", "width"):
+        value = way.number(key, lambda text: read_length_m(text, "width"))
+        tagged = np.where(np.isnan(tagged), value, tagged)
+    width_m, width_source = width.road_width_m(road_class, tagged, lanes, oneway != 0)
+
+    both = way.number("maxspeed", read_speed_kmh, limit=True)
+    forward = way.number("maxspeed:forward", read_speed_kmh, limit=True)
+    backward = way.number("maxspeed:backward", read_speed_kmh, limit=True)
+    limits = {name: way.limit(name) for name in LIMITS}
+    way.conditionals()
+
+    motor = way.access("car", road_class)
+    bike, foot = way.access("bike", road_class), way.access("foot", road_class)
+    motorroad = way.equals("motorroad", "yes")
+    bike[motorroad], foot[motorroad] = "no", "no"
+    trailer = np.full(rows, "unknown", dtype=object)
+    for key in reversed(access.TRAILER_KEYS):
+        text = way.text(key)
+        trailer = np.where(np.isin(text.astype(str), ["yes", "designated"]), "yes", trailer)
+        trailer = np.where(text == "no", "no", trailer)
+    may_drive = np.isin(motor.astype(str), ["yes", "destination"]) | ((motor == "unknown") & ~ferry)
+    may_ride = np.isin(bike.astype(str), ["yes", "destination", "unknown"])
+    toll = way.is_set("toll")
+    for key in ("toll:motor_vehicle", "toll:motorcar"):
+        toll = np.where(way.is_set(key, no={""}), way.is_set(key), toll)
+    priced = toll | ferry
+    toll_name = _first_text(
+        way.text("bridge:name"), way.text("tunnel:name"), way.text("name"), way.text("operator")
+    )
+    lit = way.number("lit", read_flag)
+    zone = np.full(rows, np.nan)
+    for key in ("maxspeed:type", "source:maxspeed", "zone:maxspeed", "zone:traffic", "maxspeed"):
+        zone[_value_mask(extract.way_tags, key, rows, lambda v: v.endswith(":urban"))] = 1.0
+        zone[_value_mask(extract.way_tags, key, rows, lambda v: v.endswith(":rural"))] = 0.0
+    zone[road_class == "living_street"] = 1.0
+    return pd.DataFrame(
+        {
+            "osm_way_id": extract.way_id,
+            "road_class": _category(road_class),
+            "name": way.text("name"),
+            "ref": way.text("ref"),
+            "oneway": oneway,
+            "roundabout": roundabout,
+            "link": link,
+            "dual": (oneway != 0)
+            & ~roundabout
+            & ~link
+            & np.isin(classes, ["motorway", "trunk", "primary", "secondary"]),
+            "lanes": lanes.astype(np.float32),
+            "width_m": width_m.astype(np.float32),
+            "width_source": _category(width_source),
+            "maxspeed_forward_kmh": np.where(np.isnan(forward), both, forward).astype(np.float32),
+            "maxspeed_backward_kmh": np.where(np.isnan(backward), both, backward).astype(
+                np.float32
+            ),
+            **{name: value.astype(np.float32) for name, value in limits.items()},
+            "unread_limits": way.notes(),
+            "surface": _category(
+                np.where(way.text("surface") != "", way.text("surface"), "unknown")
+            ),
+            "smoothness": _category(
+                _first_text(
+                    way.text("smoothness"),
+                    way.text("tracktype"),
+                    np.full(rows, "unknown", dtype=object),
+                )
+            ),
+            "lit": _boolean(lit),
+            "built_up": _boolean(zone),
+            "incline_pct": way.number("incline", read_incline_pct),
+            "bridge": way.is_set("bridge"),
+            "tunnel": way.is_set("tunnel") & ~way.equals("tunnel", "culvert"),
+            "toll": toll,
+            "toll_name": np.where(priced, toll_name, ""),
+            "ford": way.is_set("ford"),
+            "ferry_min": np.where(ferry, way.number("duration", read_duration_min), np.nan).astype(
+                np.float32
+            ),
+            "motor_access": _category(motor),
+            "trailer_access": _category(trailer),
+            "car_forward": may_drive & (oneway >= 0),
+            "car_backward": may_drive & (oneway <= 0),
+            "bike_forward": may_ride & (bike_oneway >= 0),
+            "bike_backward": may_ride & (bike_oneway <= 0),
+            "foot": np.isin(foot.astype(str), ["yes", "destination", "unknown"]),
+            "cycle_route": np.isin(extract.way_id, np.fromiter(extract.cycle_ways, np.int64))
+            | (road_class == "cycleway")
+            | way.equals("bicycle", "designated")
+            | way.is_set("lcn")
+            | way.is_set("rcn")
+            | way.is_set("ncn"),
+        }
+    )
+
+
+def _boolean(values: NDArray[np.float64]) -> pd.arrays.BooleanArray:
+    missing = np.isnan(values)
+    return pd.arrays.BooleanArray(np.where(missing, 0, values) > 0, missing)
+
+
+def road_lengths_m(extract: Extract, net: Network) -> NDArray[np.float64]:
+    """Geodesic length of every road. [m]"""
+    steps = segment_lengths_m(extract.lon, extract.lat)
+    along = np.concatenate([[0.0], np.cumsum(steps)])
+    # Sums over one road each, not differences of a long running total.
+    if not len(net.first):
+        return np.zeros(0)
+    bounds = np.column_stack([net.first, net.last]).ravel()
+    padded = np.append(steps, 0.0)
+    sums = np.add.reduceat(padded, bounds)[::2]
+    return np.where(net.last > net.first, sums, 0.0) if len(along) else sums
+
+
+def node_frame(extract: Extract, net: Network, unread: Counter[str]) -> pd.DataFrame:
+    """The nodes table without heights."""
+    rows = len(extract.node_id)
+    column = _WayColumns(extract.node_tags, rows, unread)
+    keep = net.node_tag_row
+
+    def at_nodes(values: NDArray[Any], missing: Any) -> NDArray[Any]:
+        return np.append(values, np.array([missing], dtype=values.dtype))[keep]
+
+    control = np.full(rows, "none", dtype=object)
+    for key in ("railway", "highway"):
+        for value in extract.node_tags.values(key):
+            name = control_of(key, value)
+            if name:
+                control[column.equals(key, value)] = name
+    barrier = column.text("barrier")
+    barrier = np.where(barrier == "no", "", barrier)
+    passable = np.full(rows, np.nan)
+    passable[np.isin(barrier.astype(str), list(access.PASSABLE))] = 1.0
+    passable[np.isin(barrier.astype(str), list(access.IMPASSABLE))] = 0.0
+    for key in reversed(access.MODE_KEYS["car"]):
+        meaning = np.array(
+            [*(access.read_access(v)[0] for v in extract.node_tags.values(key)), ""], dtype=object
+        )[extract.node_tags.codes(key, rows)].astype(str)
+        passable[np.isin(meaning, ["yes", "destination"])] = 1.0
+        passable[np.isin(meaning, ["no", "private"])] = 0.0
+    passable[barrier == ""] = np.nan
+    height = np.fmin(
+        column.number("maxheight", lambda t: read_length_m(t, "maxheight"), limit=True),
+        column.number("maxheight:physical", lambda t: read_length_m(t, "maxheight"), limit=True),
+    )
+    wide = np.fmin(
+        column.number("maxwidth", lambda t: read_length_m(t, "maxwidth"), limit=True),
+        column.number("maxwidth:physical", lambda t: read_length_m(t, "maxwidth"), limit=True),
+    )
+    toll = (barrier == "toll_booth") | column.equals("highway", "toll_gantry")
+    exit_ref = np.where(column.equals("highway", "motorway_junction"), column.text("ref"), "")
+    return pd.DataFrame(
+        {
+            "node_id": np.arange(len(keep), dtype=np.int32),
+            "osm_node_id": extract.ref[net.node_position],
+            "lat": extract.lat[net.node_position],
+            "lon": extract.lon[net.node_position],
+            "height_m": np.full(len(keep), np.nan, dtype=np.float32),
+            "control": _category(at_nodes(control, "none")),
+            "barrier": _category(at_nodes(np.where(barrier == "", "none", barrier), "none")),
+            "barrier_passable": _boolean(at_nodes(passable, np.nan)),
+            "maxwidth_m": at_nodes(wide, np.nan).astype(np.float32),
+            "maxheight_m": at_nodes(height, np.nan).astype(np.float32),
+            "unread_limits": at_nodes(column.notes(), ""),
+            "toll": at_nodes(toll, False),
+            "exit_ref": at_nodes(exit_ref.astype(object), ""),
+        }
+    )
