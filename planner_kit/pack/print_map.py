@@ -225,8 +225,8 @@ def _draw_relief(axes: Axes, region: Region, frame: Bounds, size_mm: tuple[float
         return
     step_m = _width_km(frame) * 1000 / columns
     down, right = np.gradient(np.where(known, height_m, 0.0), step_m)
-    # Light from the north-west at 45 degrees; heights are doubled so that gentle hills show.
-    east, north = 2.0 * right, -2.0 * down
+    # Light from the north-west at 45 degrees; heights are fourfold so that gentle hills show.
+    east, north = 4.0 * right, -4.0 * down
     shade = (1.0 + (east - north) / np.sqrt(2.0)) / np.sqrt(2.0 * (1.0 + east**2 + north**2))
     darkness = np.clip((np.sqrt(0.5) - shade) * 0.9, 0.0, 0.35)
     picture = np.zeros((rows, columns, 4), dtype=np.uint8)
