@@ -1,0 +1,152 @@
+"""The loading list: what is carried, how heavy it is and where it lies."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner_kit.errors import PlanFileError
+from planner_kit.trip.lists import ListColumn, read_list
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import pandas as pd
+
+ITEM_COLUMNS = (
+    ListColumn("item", "text", "what it is", required=True),
+    ListColumn("mass_kg", "number", "mass of one, in kg; empty if not weighed", low=0, high=2000),
+    ListColumn("quantity", "whole", "how many; empty means one", low=0, high=1000),
+    ListColumn(
+        "place",
+        "text",
+        "begins with car, roof or caravan: 'car boot', 'caravan front locker'",
+        required=True,
+    ),
+    ListColumn(
+        "x_m",
+        "number",
+        "in the caravan: metres in front of the axle, behind it negative",
+        low=-12,
+        high=12,
+    ),
+    ListColumn("person", "text", "whose it is, or who packs it"),
+)
+
+_VEHICLES = {"car": "car", "boot": "car", "roof": "roof", "caravan": "caravan"}
+
+
+def vehicle_of(place: str) -> str | None:
+    """Where a place is, by its first word: ``car``, ``roof``, ``caravan``, or None."""
+    first = place.strip().lower().replace(":", " ").replace(",", " ").split(maxsplit=1)
+    if not first:
+        return None
+    if first[0] == "car" and len(first) > 1 and first[1].startswith("roof"):
+        return "roof"
+    return _VEHICLES.get(first[0])
+
+
+def read_items(path: Path) -> pd.DataFrame:
+    """A household's loading list.
+
+    Parameters
+    ----------
+    path : Path
+        CSV with the columns of `ITEM_COLUMNS`.
+
+    Returns
+    -------
+    items : DataFrame
+        The columns of the list and ``vehicle`` (car, roof, caravan); mass_kg is NaN where the
+        thing was not weighed.
+
+    Raises
+    ------
+    PlanFileError
+        If the file cannot be read, or a place does not say in which vehicle it is.
+    """
+    items = read_list(path, ITEM_COLUMNS)
+    vehicles = [vehicle_of(str(place)) for place in items["place"]]
+    for number, (place, vehicle) in enumerate(zip(items["place"], vehicles, strict=True), start=1):
+        if vehicle is None:
+            raise PlanFileError(
+                f"the place '{place}' does not say which vehicle it is in",
+                f"{path}, line {number} of the list, column place",
+                "begin it with car, roof or caravan, such as 'caravan front locker'",
+            )
+    return items.assign(vehicle=[str(vehicle) for vehicle in vehicles])
+
+
+def with_totals(items: pd.DataFrame) -> pd.DataFrame:
+    """The loading list with ``total_kg`` (mass times quantity) and ``vehicle`` for each line."""
+    vehicle = items["place"].map(vehicle_of)
+    quantity = items["quantity"].fillna(1).astype(float)
+    return items.assign(vehicle=vehicle, total_kg=items["mass_kg"] * quantity)
+
+
+def load_kg(items: pd.DataFrame, *vehicles: str) -> float | None:
+    """What lies in some vehicles, or None if a thing there was not weighed. [kg].
+
+    Parameters
+    ----------
+    items : DataFrame
+        From `read_items`.
+    *vehicles : str
+        ``car``, ``roof`` or ``caravan``.
+    """
+    table = with_totals(items)
+    here = table.loc[table["vehicle"].isin(vehicles), "total_kg"]
+    return None if here.isna().any() else float(here.sum())
+
+
+def unweighed(items: pd.DataFrame, *vehicles: str) -> list[str]:
+    """Names of the things in some vehicles that have no mass."""
+    table = with_totals(items)
+    hit = table["vehicle"].isin(vehicles) & table["mass_kg"].isna()
+    return [str(name) for name in table.loc[hit, "item"]]
+
+
+def loading_plan(items: pd.DataFrame, *, axle_span_m: float) -> pd.DataFrame:
+    """The loading list in the order of vehicle and place, with a note on each line.
+
+    Parameters
+    ----------
+    items : DataFrame
+    axle_span_m : float
+        How far from the axle counts as over it. [m]
+
+    Returns
+    -------
+    plan : DataFrame
+        Columns item, quantity, mass_kg (of the line), place, x_m, note.
+
+    References
+    ----------
+    .. [1] The Highway Code, rule 98: heavy items over the axle, and a downward load on the ball.
+    """
+    table = with_totals(items).sort_values(["vehicle", "place"], kind="stable")
+    inside = table["vehicle"] == "caravan"
+    heavy = (
+        table["total_kg"] >= table.loc[inside, "total_kg"].quantile(0.75)
+        if inside.any()
+        else (table["total_kg"] > np.inf)
+    )
+    far = table["x_m"].abs() > axle_span_m
+    note = np.select(
+        [
+            table["mass_kg"].isna(),
+            inside & table["x_m"].isna(),
+            inside & heavy & far & (table["x_m"] < 0),
+            inside & heavy & far,
+        ],
+        [
+            "weigh it: its mass is missing",
+            "say where it lies: its distance from the axle is missing",
+            "heavy and far behind the axle: move it low and over the axle",
+            "heavy and far in front of the axle: move it low and over the axle",
+        ],
+        default="",
+    )
+    plan = table.assign(mass_kg=table["total_kg"], note=note)
+    return plan[["item", "quantity", "mass_kg", "place", "x_m", "note"]].reset_index(drop=True)
