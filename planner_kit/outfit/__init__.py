@@ -1,5 +1,6 @@
 """Tow car and caravan: masses, noseweight, licences and limits."""
 
+from planner_kit.outfit.checks import check_outfit
 from planner_kit.outfit.loading import ITEM_COLUMNS, loading_plan, read_items
 from planner_kit.outfit.masses import Masses, masses_of
 from planner_kit.outfit.noseweight import Noseweight, estimated_noseweight, nose_from_load_kg
@@ -12,6 +13,7 @@ __all__ = [
     "Noseweight",
     "Outfit",
     "OutfitReport",
+    "check_outfit",
     "estimated_noseweight",
     "loading_plan",
     "masses_of",

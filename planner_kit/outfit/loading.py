@@ -148,5 +148,5 @@ def loading_plan(items: pd.DataFrame, *, axle_span_m: float) -> pd.DataFrame:
         ],
         default="",
     )
-    plan = table.assign(mass_kg=table["total_kg"], note=note)
+    plan = table.assign(mass_kg=table["total_kg"], quantity=table["quantity"].fillna(1), note=note)
     return plan[["item", "quantity", "mass_kg", "place", "x_m", "note"]].reset_index(drop=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from planner_kit.outfit.loading import load_kg, unweighed
+from planner_kit.outfit.loading import load_kg, unweighed, with_totals
 from planner_kit.reference import constant
 
 if TYPE_CHECKING:
@@ -38,6 +38,8 @@ class Masses:
         Mass in running order and what is loaded. [kg]
     caravan_missing : str
         What is missing for `caravan_kg`.
+    has_roof_load : bool
+        Whether the loading list has anything on the car's roof.
     """
 
     car_kg: float | None
@@ -48,6 +50,7 @@ class Masses:
     caravan_kg: float | None
     caravan_load_kg: float | None
     caravan_missing: str
+    has_roof_load: bool
 
 
 def person_kg(person: Person, *, on: dt.date) -> float:
@@ -113,6 +116,7 @@ def masses_of(
         caravan_kg=None if running is None or van_load is None else running + van_load,
         caravan_load_kg=van_load,
         caravan_missing=van_missing,
+        has_roof_load=items is not None and bool((with_totals(items)["vehicle"] == "roof").any()),
     )
 
 

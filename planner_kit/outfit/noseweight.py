@@ -9,10 +9,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner_kit.outfit.loading import with_totals
+from planner_kit.outfit.matching import gaps, limit_check, no_better_than_look
 from planner_kit.reference import constant
+from planner_kit.states import Check, State
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from planner_kit.outfit.masses import Masses
+    from planner_kit.trip.household import Household
 
 
 @dataclass(frozen=True)
@@ -115,3 +120,76 @@ def estimated_noseweight(
         for name in ("noseweight_low", "noseweight_high")
     )
     return Noseweight((low + high) / 2, low, high, measured=False)
+
+
+def noseweight_checks(household: Household, masses: Masses, nose: Noseweight) -> list[Check]:
+    """The noseweight against the lower of the limits, and against the usual share of the mass."""
+    car, caravan = household.car, household.caravan
+    limits = {"the car": car.towball_limit_kg, "the caravan": caravan.noseweight_limit_kg}
+    known = {who: kg for who, kg in limits.items() if kg is not None}
+    lower = min(known, key=lambda who: known[who]) if known else ""
+    gap = gaps(
+        f"the noseweight ({nose.missing})" if nose.kg is None else "",
+        *(f"the limit of {who}" for who in limits if who not in known),
+    )
+    rule = f"the lower of the limits of car and caravan: that of {lower}" if lower else ""
+    subject = "noseweight on the tow ball"
+    if nose.kg is None or len(known) < len(limits):
+        over = nose.low_kg is not None and bool(known) and nose.low_kg > known[lower]
+        check = limit_check(
+            subject,
+            nose.low_kg if over else None,
+            known[lower] if over else None,
+            rule=rule,
+            missing=gap,
+        )
+    else:
+        check = limit_check(subject, nose.high_kg, known[lower], rule=rule)
+    if not nose.measured:
+        check = no_better_than_look(
+            check,
+            f"By the loading list it lies between {nose.low_kg:,.0f} and {nose.high_kg:,.0f} kg; "
+            "measure it before you drive."
+            if nose.kg is not None
+            else "",
+        )
+    return [check, _share_check(masses, nose)]
+
+
+def _share_check(masses: Masses, nose: Noseweight) -> Check:
+    subject = "noseweight as a share of the laden caravan"
+    low, high = (constant("outfit", f"noseweight_{end}").value for end in ("low", "high"))
+    rule = f"usual share {low:.0%} to {high:.0%}; the limits on the plates come first"
+    if nose.kg is None or masses.caravan_kg is None:
+        gap = gaps("the noseweight" if nose.kg is None else "", masses.caravan_missing)
+        return Check(
+            subject,
+            State.UNKNOWN,
+            f"Unknown; still missing: {gap}.",
+            unit="%",
+            rule=rule,
+            source="no source",
+            basis="common practice",
+        )
+    share = nose.kg / masses.caravan_kg
+    if share < low:
+        state, sentence = State.LOOK, "Light on the nose: the caravan may snake. Move load forward."
+    elif share > high:
+        state, sentence = State.LOOK, "Heavy on the nose: the car steers lightly. Move load back."
+    elif nose.measured:
+        state, sentence = State.FINE, "Inside the usual share."
+    else:
+        state, sentence = State.LOOK, "Inside the usual share by the list; measure it."
+    edge = high if share > (low + high) / 2 else low
+    return Check(
+        subject,
+        state,
+        sentence,
+        figure=share * 100,
+        limit=edge * 100,
+        unit="%",
+        margin=min(share - low, high - share) * 100,
+        rule=rule,
+        source="no source",
+        basis="common practice",
+    )

@@ -1,0 +1,196 @@
+"""Each driver's licence and the law on size, for the countries of the trip."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner_kit.rules.licence import licence_covers
+from planner_kit.rules.limits import RULES, law_of
+from planner_kit.states import Check, State
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable
+
+    from planner_kit.outfit.report import Outfit
+    from planner_kit.trip.household import Caravan, Household, Person
+
+
+def licence_checks(household: Household, *, countries: Iterable[str], on: dt.date) -> list[Check]:
+    """One check for each driver and country; one unknown check when nobody is said to drive.
+
+    Parameters
+    ----------
+    household : Household
+    countries : iterable of str
+        ISO 3166-1 alpha-2 codes.
+    on : date
+
+    Returns
+    -------
+    checks : list of Check
+    """
+    drivers = [person for person in household.people if person.drives]
+    if not drivers:
+        return [
+            Check(
+                "driving licence",
+                State.UNKNOWN,
+                "Unknown: nobody in the household file is said to drive (drives = true).",
+            )
+        ]
+    return [
+        _driver_check(household, driver, country, on)
+        for driver in drivers
+        for country in dict.fromkeys(countries)
+    ]
+
+
+def _driver_check(household: Household, driver: Person, country: str, on: dt.date) -> Check:
+    subject = f"licence of {driver.name} in {country}"
+    if driver.licence is None:
+        return Check(
+            subject, State.UNKNOWN, f"Unknown: the licence category of {driver.name} is missing."
+        )
+    answer = licence_covers(
+        country,
+        driver.licence,
+        car_gross_kg=household.car.gross_kg,
+        caravan_plate_kg=household.caravan.mtplm_kg,
+        on=on,
+    )
+    if driver.licence_since is not None and driver.licence_since > on:
+        state = State.NOT_FINE
+        sentence = f"{driver.name} has the licence only from {driver.licence_since}."
+    elif answer.covers is None:
+        state, sentence = State.UNKNOWN, f"Unknown: {answer.why}."
+    elif answer.covers:
+        state = State.FINE
+        sentence = f"Category {driver.licence} covers this outfit ({answer.why})."
+    else:
+        state = State.NOT_FINE
+        sentence = (
+            f"{answer.why[0].upper()}{answer.why[1:]}; this outfit is heavier. Ask the office that "
+            "gave the licence what it covers."
+        )
+    return Check(
+        subject,
+        state,
+        sentence,
+        rule=f"licence category {driver.licence} in {country}",
+        source=answer.source,
+        basis=answer.basis if answer.basis != "unknown" else "computed",
+    )
+
+
+def size_checks(
+    household: Household, outfit: Outfit, *, countries: Iterable[str], on: dt.date
+) -> list[Check]:
+    """The outfit's size and brakes against the law of each country.
+
+    Parameters
+    ----------
+    household : Household
+    outfit : Outfit
+    countries : iterable of str
+        ISO 3166-1 alpha-2 codes.
+    on : date
+
+    Returns
+    -------
+    checks : list of Check
+        For each country: width, length, train length, height and brakes, and its rules of conduct
+        to read.
+    """
+    figures = {
+        "trailer_width_m": household.caravan.width_m,
+        "trailer_length_m": _legal_length_m(household.caravan),
+        "train_length_m": outfit.length_m,
+        "height_m": outfit.height_m,
+    }
+    checks = []
+    for country in dict.fromkeys(countries):
+        checks += [_size_check(country, rule, figure, on) for rule, figure in figures.items()]
+        checks.append(_brakes_check(household.caravan, country, on))
+        checks += _conduct_checks(country, on)
+    return checks
+
+
+def _legal_length_m(caravan: Caravan) -> float | None:
+    """Body length where given, else the whole length, which is never less. [m]."""
+    return caravan.body_length_m if caravan.body_length_m is not None else caravan.shipping_length_m
+
+
+def _size_check(country: str, rule: str, figure_m: float | None, on: dt.date) -> Check:
+    law = law_of(country, rule, on=on)
+    subject = f"{RULES[rule]} in {country}"
+    margin = None
+    if not law.known:
+        state, sentence = State.UNKNOWN, law.text[0].upper() + law.text[1:]
+    elif figure_m is None:
+        state, sentence = State.UNKNOWN, f"Unknown: the {RULES[rule]} is missing. {law.text}"
+    else:
+        margin = law.value - figure_m
+        state = State.FINE if margin >= 0 else State.NOT_FINE
+        sentence = law.text if margin >= 0 else f"{-margin:.2f} m too much. {law.text}"
+    return Check(
+        subject,
+        state,
+        sentence,
+        figure=figure_m,
+        limit=law.value if law.known else None,
+        unit="m",
+        margin=margin,
+        rule=law.text,
+        source=_source(law.source, law.edition),
+        basis=law.basis if law.known else "computed",
+    )
+
+
+def _brakes_check(caravan: Caravan, country: str, on: dt.date) -> Check:
+    law = law_of(country, "brakes_over_kg", on=on)
+    subject = f"brakes of the caravan in {country}"
+    plate = caravan.mtplm_kg
+    if not law.known:
+        state, sentence = State.UNKNOWN, law.text[0].upper() + law.text[1:]
+    elif caravan.braked:
+        state, sentence = State.FINE, "The caravan is said to have brakes; have them checked."
+    elif plate is None:
+        state, sentence = State.UNKNOWN, "Unknown: the caravan's MTPLM is missing."
+    elif plate > law.value:
+        state, sentence = State.NOT_FINE, law.text
+    else:
+        state, sentence = State.FINE, law.text
+    return Check(
+        subject,
+        state,
+        sentence,
+        figure=plate,
+        limit=law.value if law.known else None,
+        unit="kg",
+        rule=law.text,
+        source=_source(law.source, law.edition),
+        basis=law.basis if law.known else "computed",
+    )
+
+
+def _conduct_checks(country: str, on: dt.date) -> list[Check]:
+    """Rules that no figure can settle, to be read by whoever drives; unknown ones say so."""
+    checks = []
+    for rule in ("lane", "mirrors", "coupling"):
+        law = law_of(country, rule, on=on)
+        checks.append(
+            Check(
+                f"{RULES[rule]} in {country}",
+                State.LOOK if law.known else State.UNKNOWN,
+                law.text if law.known else law.text[0].upper() + law.text[1:],
+                rule=law.text,
+                source=_source(law.source, law.edition),
+                basis=law.basis if law.known else "computed",
+            )
+        )
+    return checks
+
+
+def _source(source: str, edition: str) -> str:
+    return f"{source}, {edition}" if edition else source

@@ -1,0 +1,284 @@
+"""Checks of the masses of car and caravan against their plates.
+
+Every check gives the figure, the limit, the margin and what sets the limit; a figure or a plate
+that is missing makes the check unknown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from planner_kit.reference import constant
+from planner_kit.states import Check, State
+
+if TYPE_CHECKING:
+    from planner_kit.outfit.masses import Masses
+    from planner_kit.outfit.noseweight import Noseweight
+    from planner_kit.trip.household import Household
+
+_PLATE = "the plates and handbooks, as written in the household file"
+_RATIO = "advice among people who tow"
+
+
+def limit_check(
+    subject: str,
+    figure_kg: float | None,
+    limit_kg: float | None,
+    *,
+    rule: str,
+    missing: str = "",
+    source: str = _PLATE,
+    basis: str = "plate",
+) -> Check:
+    """A mass held against a limit that must not be passed.
+
+    Parameters
+    ----------
+    subject : str
+        What is checked, in a person's words.
+    figure_kg, limit_kg : float or None
+        [kg]
+    rule : str
+        What sets the limit.
+    missing : str
+        What is missing, for the sentence, when either figure is None.
+    source, basis : str
+        Of the limit.
+
+    Returns
+    -------
+    check : Check
+        Fine when the margin is more than a twentieth of the limit, "look at this" when it is less,
+        "not fine" when it is negative, unknown when a figure is missing.
+    """
+    if figure_kg is None or limit_kg is None:
+        gap = missing or "a figure"
+        return Check(
+            subject,
+            State.UNKNOWN,
+            f"Unknown; still missing: {gap}.",
+            figure=figure_kg,
+            limit=limit_kg,
+            unit="kg",
+            rule=rule,
+            source=source,
+            basis=basis,
+        )
+    margin = limit_kg - figure_kg
+    near = constant("outfit", "near_limit").value * limit_kg
+    if margin < 0:
+        state, sentence = State.NOT_FINE, f"{-margin:,.0f} kg too heavy: take things out first."
+    elif margin < near:
+        state, sentence = State.LOOK, f"Only {margin:,.0f} kg left: weigh it on a weighbridge."
+    else:
+        state, sentence = State.FINE, f"{margin:,.0f} kg left."
+    return Check(subject, state, sentence, figure_kg, limit_kg, "kg", margin, rule, source, basis)
+
+
+def no_better_than_look(check: Check, sentence: str) -> Check:
+    """The check, with "fine" turned into "look at this" and a sentence that says why."""
+    if check.state is not State.FINE:
+        return check
+    return replace(check, state=State.LOOK, sentence=f"{check.sentence} {sentence}")
+
+
+def mass_checks(household: Household, masses: Masses, nose: Noseweight) -> list[Check]:
+    """The checks of car, train and towing masses against the plates."""
+    car, caravan = household.car, household.caravan
+    # Where it was not measured, the noseweight counts at the upper end of what it may be.
+    nose_kg = nose.high_kg if nose.high_kg is not None else car.towball_limit_kg
+    car_and_nose = None if masses.car_kg is None or nose_kg is None else masses.car_kg + nose_kg
+    train_kg = (
+        None
+        if masses.car_kg is None or masses.caravan_kg is None
+        else masses.car_kg + masses.caravan_kg
+    )
+    towing_limit = car.towing_limit_braked_kg if caravan.braked else car.towing_limit_unbraked_kg
+    brakes = "braked" if caravan.braked else "unbraked"
+    laden_car = limit_check(
+        "laden car with the noseweight",
+        car_and_nose,
+        car.gross_kg,
+        rule="gross mass on the car's plate",
+        missing=gaps(
+            masses.car_missing,
+            "" if nose_kg is not None else "the noseweight",
+            "" if car.gross_kg is not None else "the car's gross mass",
+        ),
+    )
+    if not nose.measured:
+        laden_car = no_better_than_look(laden_car, "Measure the noseweight, which counts here.")
+    return [
+        laden_car,
+        limit_check(
+            "car and caravan together",
+            train_kg,
+            car.gross_train_kg,
+            rule="gross train mass on the car's plate",
+            missing=gaps(
+                masses.car_missing,
+                masses.caravan_missing,
+                "" if car.gross_train_kg is not None else "the car's gross train mass",
+            ),
+        ),
+        limit_check(
+            "laden caravan against its plate",
+            masses.caravan_kg,
+            caravan.mtplm_kg,
+            rule="MTPLM on the caravan's plate",
+            missing=gaps(
+                masses.caravan_missing,
+                "" if caravan.mtplm_kg is not None else "the caravan's MTPLM",
+            ),
+        ),
+        limit_check(
+            f"laden caravan against the car's {brakes} towing limit",
+            masses.caravan_kg,
+            towing_limit,
+            rule=f"the car's towing limit for a trailer that is {brakes}",
+            missing=gaps(
+                masses.caravan_missing,
+                "" if towing_limit is not None else f"the car's {brakes} towing limit",
+            ),
+        ),
+        _payload_check(household, masses),
+        *_roof_checks(household, masses),
+        _axle_check(household, masses, nose),
+        _ratio_check(household),
+    ]
+
+
+def _payload_check(household: Household, masses: Masses) -> Check:
+    caravan = household.caravan
+    subject = "payload used in the caravan"
+    plate, running = caravan.mtplm_kg, caravan.mass_in_running_order_kg
+    payload = None if plate is None or running is None else plate - running
+    return limit_check(
+        subject,
+        masses.caravan_load_kg,
+        payload,
+        rule="payload: MTPLM less mass in running order",
+        missing=gaps(
+            "what is loaded in the caravan" if masses.caravan_load_kg is None else "",
+            "" if plate is not None else "the caravan's MTPLM",
+            "" if running is not None else "the caravan's mass in running order",
+        ),
+    )
+
+
+def _roof_checks(household: Household, masses: Masses) -> list[Check]:
+    if not masses.has_roof_load:
+        return []
+    return [
+        limit_check(
+            "load on the car's roof",
+            masses.roof_load_kg,
+            household.car.roof_limit_kg,
+            rule="the car's roof load limit",
+            missing=gaps(
+                "the mass of something on the roof" if masses.roof_load_kg is None else "",
+                "" if household.car.roof_limit_kg is not None else "the car's roof load limit",
+            ),
+        )
+    ]
+
+
+def _axle_check(household: Household, masses: Masses, nose: Noseweight) -> Check:
+    caravan = household.caravan
+    # The lower the noseweight, the more the axle carries.
+    low = nose.low_kg if nose.low_kg is not None else 0.0
+    load = None if masses.caravan_kg is None else (masses.caravan_kg - low) / caravan.axles
+    axles = "each axle" if caravan.axles == 2 else "the axle"
+    return limit_check(
+        f"load on {axles} of the caravan",
+        load,
+        caravan.axle_limit_kg,
+        rule="axle limit on the caravan's plate",
+        missing=gaps(
+            masses.caravan_missing,
+            "" if caravan.axle_limit_kg is not None else "the caravan's axle limit",
+        ),
+    )
+
+
+def _ratio_check(household: Household) -> Check:
+    """The plated caravan against the empty car: advice, not law."""
+    subject = "caravan's plated mass as a share of the car's kerb mass"
+    kerb, plate = household.car.kerb_kg, household.caravan.mtplm_kg
+    advised, most = (constant("outfit", name) for name in ("ratio_advised", "ratio_most"))
+    rule = f"advised up to {advised.value:.0%}, for practised drivers up to {most.value:.0%}"
+    if kerb is None or plate is None or kerb == 0:
+        gap = gaps("" if kerb else "the car's kerb mass", "" if plate else "the caravan's MTPLM")
+        return Check(
+            subject,
+            State.UNKNOWN,
+            f"Unknown; still missing: {gap}.",
+            unit="%",
+            limit=advised.value * 100,
+            rule=rule,
+            source=_RATIO,
+            basis=advised.basis,
+        )
+    ratio = plate / kerb
+    if ratio <= advised.value:
+        state, sentence = State.FINE, "The car is heavy enough by the usual advice."
+    elif ratio <= most.value:
+        state, sentence = (
+            State.LOOK,
+            "More than the usual advice for people new to towing: drive slowly and load low.",
+        )
+    else:
+        state, sentence = (
+            State.NOT_FINE,
+            "The caravan is heavier than the empty car, which the usual advice warns against.",
+        )
+    return Check(
+        subject,
+        state,
+        sentence,
+        figure=ratio * 100,
+        limit=advised.value * 100,
+        unit="%",
+        margin=(advised.value - ratio) * 100,
+        rule=rule,
+        source=advised.source,
+        basis=advised.basis,
+    )
+
+
+def plate_faults(household: Household) -> list[Check]:
+    """Plates that contradict one another, as checks that are not fine; none when they agree."""
+    car, caravan = household.car, household.caravan
+    pairs = (
+        (
+            "the caravan's mass in running order",
+            caravan.mass_in_running_order_kg,
+            "its MTPLM",
+            caravan.mtplm_kg,
+        ),
+        ("the car's kerb mass", car.kerb_kg, "its gross mass", car.gross_kg),
+        ("the car's gross mass", car.gross_kg, "its gross train mass", car.gross_train_kg),
+    )
+    return [
+        Check(
+            "figures that do not agree",
+            State.NOT_FINE,
+            f"{small.capitalize()} ({low:,.0f} kg) is more than {large} ({high:,.0f} kg): one of "
+            "the two is wrong in the household file, so look at the plates again.",
+            figure=low,
+            limit=high,
+            unit="kg",
+            margin=high - low,
+            rule=f"{small} cannot be more than {large}",
+            source=_PLATE,
+            basis="plate",
+        )
+        for small, low, large, high in pairs
+        if low is not None and high is not None and low > high
+    ]
+
+
+def gaps(*parts: str) -> str:
+    """What is missing as one phrase, each thing once."""
+    return " and ".join(dict.fromkeys(part for part in parts if part))
