@@ -1,1 +1,38 @@
-"""The outings stage."""
+"""The outings stage: places to go, when they are open, what they cost, and a plan of days."""
+
+from planner_kit.outings.attractions import gather_attractions, read_attractions
+from planner_kit.outings.days import DayLimits, plan_days
+from planner_kit.outings.entry import entry_costs
+from planner_kit.outings.membership import membership_savings
+from planner_kit.outings.opening import opening_of, opening_table
+from planner_kit.outings.programme import plan_outings
+from planner_kit.outings.report import OutingsReport
+from planner_kit.outings.rides import read_rides
+from planner_kit.outings.scoring import (
+    CRITERIA,
+    attraction_criteria,
+    outing_weights,
+    rank_attractions,
+    shrunk_rating,
+)
+from planner_kit.outings.sun import sun_times
+
+__all__ = [
+    "CRITERIA",
+    "DayLimits",
+    "OutingsReport",
+    "attraction_criteria",
+    "entry_costs",
+    "gather_attractions",
+    "membership_savings",
+    "opening_of",
+    "opening_table",
+    "outing_weights",
+    "plan_days",
+    "plan_outings",
+    "rank_attractions",
+    "read_attractions",
+    "read_rides",
+    "shrunk_rating",
+    "sun_times",
+]

@@ -172,7 +172,7 @@ def gather_attractions(
         if f"{name}_from" in mine:
             mine.loc[taken, f"{name}_from"] = MAP
     mine["own"] = True
-    rest = mapped.drop(index=partner[partner >= 0])
+    rest = mapped[~mapped.index.isin(partner)]
     rest = rest[rest["kind"].isin(usual_of_kinds().index) & (rest["name"] != "")]
     rest = rest[rest["distance_km"] <= float(constant("outing_constants", "reach_km"))]
     joined = pd.concat([mine, rest], ignore_index=True) if len(rest) else mine

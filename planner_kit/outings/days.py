@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -17,10 +17,12 @@ import pandas as pd
 from planner_kit.reference import constant
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Hashable, Mapping, Sequence
     from zoneinfo import ZoneInfo
 
     from planner_kit.outings.opening import DayHours
+
+    _Record = dict[Hashable, Any]
 
 DAY_COLUMNS = (
     "day", "start", "end", "attraction_id", "name", "what", "why", "arrive", "leave", "drive_min",
@@ -59,7 +61,7 @@ class _Day:
     back_by: dt.datetime
     sunset: dt.datetime | None
     drive_left_min: float
-    rows: list[dict[str, object]] = field(default_factory=list)
+    rows: list[_Record] = field(default_factory=list)
 
 
 def rest_day_places(days: int, rest_days: int) -> tuple[int, ...]:
@@ -115,7 +117,9 @@ def plan_days(
     book = [
         _Day(
             day,
-            dt.datetime.combine(day, _clock(float(constant("outing_constants", "day_start_h"))), zone),
+            dt.datetime.combine(
+                day, _clock(float(constant("outing_constants", "day_start_h"))), zone
+            ),
             dt.datetime.combine(day, limits.back_by, zone),
             (sunsets or {}).get(day),
             limits.max_drive_min,
@@ -130,8 +134,8 @@ def plan_days(
             continue
         cost = float(place["cost"]) if place["currency"] == limits.currency else np.nan
         if limits.budget is not None and spent + np.nan_to_num(cost) > limits.budget:
-            left = f"{limits.budget - spent:.2f} {limits.currency}"
-            why_not[key] = f"it costs {cost:.2f} and {left} of the budget are left"
+            money_left = f"{limits.budget - spent:.2f} {limits.currency}"
+            why_not[key] = f"it costs {cost:.2f} and {money_left} of the budget are left"
             continue
         reason = _place_it(place, hours, book, resting, is_must=key in must)
         if reason:
@@ -139,7 +143,7 @@ def plan_days(
         else:
             planned.add(key)
             spent += float(np.nan_to_num(cost))
-    _add_wet_days(ranking, hours, book, planned, set(never))
+    _add_wet_days(ranking, hours, book, planned, set(never), limits.max_drive_min)
     rows = [row for at, one in enumerate(book) for row in _rows_of(one, at in resting)]
     plan = pd.DataFrame(rows, columns=list(DAY_COLUMNS))
     for name in ("start", "end", "arrive", "leave"):
@@ -157,18 +161,16 @@ def _clock(hour: float) -> dt.time:
 
 def _in_order(
     ranking: pd.DataFrame, hours: Mapping[str, Sequence[DayHours]], must: Sequence[str]
-) -> list[dict[str, object]]:
+) -> list[_Record]:
     """Must-sees first, the ones open on the fewest days before the others; then by score."""
     places = ranking.to_dict("records")
     wanted = [place for place in places if place["attraction_id"] in must]
-    wanted.sort(
-        key=lambda place: sum(one.state == "open" for one in hours[place["attraction_id"]])
-    )
+    wanted.sort(key=lambda place: sum(one.state == "open" for one in hours[place["attraction_id"]]))
     return wanted + [place for place in places if place["attraction_id"] not in must]
 
 
 def _place_it(
-    place: dict[str, object],
+    place: _Record,
     hours: Mapping[str, Sequence[DayHours]],
     book: list[_Day],
     resting: set[int],
@@ -211,13 +213,13 @@ def _place_it(
     return "; ".join(dict.fromkeys(reasons))
 
 
-def _drive_min(place: dict[str, object]) -> float:
+def _drive_min(place: _Record) -> float:
     margin = float(constant("outing_constants", "drive_margin_frac"))
-    return float(place["drive_min"]) * (1 + margin)  # type: ignore[arg-type]
+    return float(place["drive_min"]) * (1 + margin)
 
 
 def _visit_on(
-    place: dict[str, object], hours: DayHours, one: _Day, drive_min: float
+    place: _Record, hours: DayHours, one: _Day, drive_min: float
 ) -> tuple[tuple[dt.datetime, dt.datetime, str] | None, str]:
     if len(one.rows) >= int(float(constant("outing_constants", "outings_per_day"))):
         return None, "the days are full with places that rank higher"
@@ -225,7 +227,7 @@ def _visit_on(
         return None, "the drive there and back is more than the day's driving allows"
     if hours.state == "closed":
         return None, f"closed on {one.day:%a} {one.day.day} {one.day:%b}"
-    needed = float(place["time_needed_min"])  # type: ignore[arg-type]
+    needed = float(place["time_needed_min"])
     notes = [hours.note] if hours.note else []
     if np.isnan(needed):
         needed = float(constant("outing_constants", "time_needed_if_unknown_min"))
@@ -245,11 +247,11 @@ def _visit_on(
     return None, "the visit does not fit between its hours and the time to be back"
 
 
-def _merit(place: dict[str, object]) -> str:
+def _merit(place: _Record) -> str:
     parts = {
-        name.removeprefix("part_").replace("_", " "): float(value)  # type: ignore[arg-type]
+        str(name).removeprefix("part_").replace("_", " "): float(value)
         for name, value in place.items()
-        if name.startswith("part_")
+        if str(name).startswith("part_")
     }
     best = sorted(parts, key=lambda name: -parts[name])[:2]
     return f"ranks high for {' and '.join(best)}" if best else "ranks high"
@@ -261,6 +263,7 @@ def _add_wet_days(
     book: list[_Day],
     planned: set[str],
     never: set[str],
+    max_drive_min: float,
 ) -> None:
     """For each day with an outing under the sky, the best place under a roof that is open then."""
     roofed = ranking[(ranking["indoor"] == "yes") & ~ranking["attraction_id"].isin(planned | never)]
@@ -271,8 +274,8 @@ def _add_wet_days(
         outings = list(one.rows)
         if not outings or all(roof_of[row["attraction_id"]] == "yes" for row in outings):
             continue
-        fresh = _Day(one.day, outings[0]["start"], one.back_by, one.sunset, np.inf)  # type: ignore[arg-type]
-        fresh.free_from = min(row["start"] for row in outings)  # type: ignore[type-var, assignment]
+        fresh = _Day(one.day, outings[0]["start"], one.back_by, one.sunset, max_drive_min)
+        fresh.free_from = min(row["start"] for row in outings)
         for place in sorted(places, key=lambda p: p["attraction_id"] in used):
             drive = _drive_min(place)
             visit, _ = _visit_on(place, hours[place["attraction_id"]][at], fresh, drive)
@@ -299,9 +302,9 @@ def _add_wet_days(
             break
 
 
-def _rows_of(one: _Day, resting: bool) -> list[dict[str, object]]:
+def _rows_of(one: _Day, resting: bool) -> list[_Record]:
     if one.rows:
         return one.rows
     why = "a rest day" if resting else "nothing fits: see what was left out and why"
-    empty = dict.fromkeys(DAY_COLUMNS)
+    empty: _Record = dict.fromkeys(DAY_COLUMNS)
     return [{**empty, "day": one.day, "attraction_id": "", "name": "", "what": "rest", "why": why}]

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Literal
 import holidays
 import numpy as np
 import pandas as pd
-from opening_hours import OpeningHours, ParserError
+from opening_hours import OpeningHours, ParserError  # type: ignore[attr-defined]
 from opening_hours import State as HourState
 
 if TYPE_CHECKING:
@@ -207,9 +207,7 @@ def _without(text: str, token: str) -> str:
     return ";".join(rule for rule in rules if not of_weekday.match(rule.strip()))
 
 
-def _read(
-    text: str, day: dt.date, zone: ZoneInfo, place: tuple[float, float] | None
-) -> DayHours:
+def _read(text: str, day: dt.date, zone: ZoneInfo, place: tuple[float, float] | None) -> DayHours:
     if not text.strip():
         return DayHours(day, "closed", ())
     try:

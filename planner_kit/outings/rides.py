@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import ParseError
 
 import defusedxml.ElementTree
@@ -107,13 +107,13 @@ def read_rides(paths: Sequence[Path], *, near: tuple[float, float]) -> pd.DataFr
     return frame.sort_values("start_distance_km", kind="stable", ignore_index=True)
 
 
-def _measures(parts: list[list[object]], near: tuple[float, float]) -> dict[str, object]:
+def _measures(parts: list[list[Any]], near: tuple[float, float]) -> dict[str, object]:
     length_m = climb_m = descent_m = 0.0
     for points in parts:
-        lat = np.array([point.latitude for point in points], dtype=float)  # type: ignore[attr-defined]
-        lon = np.array([point.longitude for point in points], dtype=float)  # type: ignore[attr-defined]
+        lat = np.array([point.latitude for point in points], dtype=float)
+        lon = np.array([point.longitude for point in points], dtype=float)
         heights = np.array(
-            [np.nan if p.elevation is None else p.elevation for p in points],  # type: ignore[attr-defined]
+            [np.nan if p.elevation is None else p.elevation for p in points],
             dtype=float,
         )
         length_m += float(_WGS84.line_length(lon, lat)) if len(points) > 1 else 0.0
@@ -122,8 +122,8 @@ def _measures(parts: list[list[object]], near: tuple[float, float]) -> dict[str,
         descent_m -= float(np.where(steps < 0, steps, 0.0 * steps).sum())
     filled = [points for points in parts if points]
     first, last = filled[0][0], filled[-1][-1]
-    start = (first.latitude, first.longitude)  # type: ignore[attr-defined]
-    end = (last.latitude, last.longitude)  # type: ignore[attr-defined]
+    start = (first.latitude, first.longitude)
+    end = (last.latitude, last.longitude)
     return {
         "length_km": length_m / 1000,
         "climb_m": climb_m,

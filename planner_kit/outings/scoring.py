@@ -86,7 +86,8 @@ def shrunk_rating(
     ratings = np.asarray(rating, dtype=float)
     counts = np.asarray(count, dtype=float)
     counts = np.where(np.isnan(counts), _number("rating_count_if_unknown"), counts)
-    return (weight * mean + counts * ratings) / (weight + counts)
+    shrunk: np.ndarray = (weight * mean + counts * ratings) / (weight + counts)
+    return shrunk
 
 
 def attraction_criteria(
@@ -175,7 +176,8 @@ def _liking(attractions: pd.DataFrame, people: Sequence[Person]) -> np.ndarray:
             votes.append(liked.astype(float) - _any_word(text, person.dislikes).astype(float))
     if not votes:
         return np.full(len(attractions), np.nan)
-    return 0.5 + 0.5 * np.mean(votes, axis=0)
+    liking: np.ndarray = 0.5 + 0.5 * np.mean(votes, axis=0)
+    return liking
 
 
 def _words_of(kind: str) -> str:
@@ -229,7 +231,9 @@ def rank_attractions(table: pd.DataFrame, weights: Mapping[str, float]) -> pd.Da
         if gone.any():
             known = values[~gone, column]
             stand_in = _number("unknown_criterion")
-            values[gone, column] = min(stand_in, float(np.median(known))) if known.size else stand_in
+            values[gone, column] = (
+                min(stand_in, float(np.median(known))) if known.size else stand_in
+            )
     parts = values * share
     score = parts.sum(axis=1)
     order = np.argsort(-score, kind="stable")

@@ -46,9 +46,7 @@ def sun_times(lat: float, lon: float, days: Sequence[dt.date], zone: ZoneInfo) -
         both = sunrise is not None and sunset is not None
         light = (sunset - sunrise).total_seconds() / 60 if both else float("nan")  # type: ignore[operator]
         rows.append((day, dawn, sunrise, sunset, dusk, light))
-    frame = pd.DataFrame(
-        rows, columns=["day", "dawn", "sunrise", "sunset", "dusk", "daylight_min"]
-    )
+    frame = pd.DataFrame(rows, columns=["day", "dawn", "sunrise", "sunset", "dusk", "daylight_min"])
     for name in ("dawn", "sunrise", "sunset", "dusk"):
         frame[name] = pd.to_datetime(frame[name], utc=True).dt.tz_convert(str(zone))
     return frame
