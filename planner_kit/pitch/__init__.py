@@ -1,1 +1,16 @@
-"""The pitch stage."""
+"""Signals and utilities of the pitch."""
+
+from planner_kit.pitch.hookup import mains_loads, pairs_together
+from planner_kit.pitch.masts import read_masts
+from planner_kit.pitch.pitch import plan_pitch
+from planner_kit.pitch.report import PitchReport
+from planner_kit.pitch.signals import signal_table
+
+__all__ = [
+    "PitchReport",
+    "mains_loads",
+    "pairs_together",
+    "plan_pitch",
+    "read_masts",
+    "signal_table",
+]

@@ -1,0 +1,119 @@
+from __future__ import annotations
+
+import datetime as dt
+from types import SimpleNamespace
+
+import pandas as pd
+import pytest
+
+from planner_kit.pitch import PitchReport, plan_pitch
+from planner_kit.states import State
+from planner_kit.trip.prices import PRICE_COLUMNS
+from planner_kit.trip.trip import Stay
+
+ARRIVE, LEAVE = dt.date(2027, 7, 24), dt.date(2027, 7, 29)
+STAY = Stay(site="made-site", nights=5)
+
+
+def prices(*rows: tuple[str, float, float, float]) -> pd.DataFrame:
+    frame = pd.DataFrame(
+        [
+            {
+                "item": item, "price": price, "low": low, "high": high, "currency": "GBP",
+                "as_of": pd.Timestamp("2026-11-01"), "source": "made price list",
+            }
+            for item, price, low, high in rows
+        ],
+        columns=[c.name for c in PRICE_COLUMNS],
+    )  # fmt: skip
+    return frame
+
+
+FULL = prices(
+    ("gas_kg_propane", 3.0, 2.5, 4.0),
+    ("cassette_fluid_l", 8.0, 8.0, 8.0),
+    ("kwh_site", 0.5, 0.4, 0.6),
+)
+
+
+def plan(inputs, site, masts, ground, *, price_list=FULL, stay=STAY) -> PitchReport:
+    region = SimpleNamespace(terrain=ground)
+    return plan_pitch(
+        inputs, region, site, ARRIVE, LEAVE, masts=masts, prices=price_list, stay=stay
+    )
+
+
+def state_of(report: PitchReport, subject: str) -> State:
+    (check,) = [c for c in report.checks if c.subject.startswith(subject)]
+    return check.state
+
+
+def test_whole_report_of_a_stay(inputs, site, masts, flat) -> None:
+    report = plan(inputs(), site(), masts({}), flat)
+    assert report.site_id == "made-site"
+    assert state_of(report, "hook-up load") is State.FINE
+    assert state_of(report, "hook-up lead") is State.FINE
+    assert state_of(report, "phone of Ann") is State.FINE
+    assert state_of(report, "television") is State.UNKNOWN
+    assert any("television" in words for words in report.unknowns)
+    assert len(report.cautions) == 3
+    gas = next(line for line in report.cost_lines if line.kind == "gas")
+    # 250 g x 5 nights = 1.25 kg at 3.00, from 0.25 kg at 2.50 to 3 kg at 4.00.
+    assert (gas.low, gas.likely, gas.high) == (0.62, 3.75, 12.0)
+    assert gas.currency == "GBP"
+    assert report.to_bring["what"].tolist() == ["gas (propane)", "toilet fluid", "hook-up lead"]
+
+
+def test_green_rule_reaches_the_things_to_bring(inputs, site, masts, flat) -> None:
+    report = plan(inputs(), site(toilet_fluid="green only"), masts({}), flat)
+    assert "green toilet fluid" in report.to_bring["what"].tolist()
+    assert state_of(report, "toilet fluid") is State.LOOK
+
+
+def test_silent_site_is_unknown_all_through(inputs, site, masts) -> None:
+    silent = site(hookup_a=float("nan"), hookup_price=float("nan"), toilet_fluid="", water_point="")
+    report = plan(inputs(), silent, masts(), None)
+    for subject in ("hook-up load", "hook-up lead", "toilet fluid", "water", "phone", "television"):
+        assert state_of(report, subject) is State.UNKNOWN
+    assert any("electricity" in words for words in report.unknowns)
+
+
+def test_no_price_gives_an_unknown_cost_and_says_so(inputs, site, masts, flat) -> None:
+    report = plan(inputs(), site(), masts({}), flat, price_list=prices())
+    assert {line.state for line in report.cost_lines} == {"unknown"}
+    assert all(line.likely is None for line in report.cost_lines)
+    assert any("gas_kg_propane" in words for words in report.unknowns)
+
+
+def test_metered_site_prices_the_kilowatt_hours(inputs, site, masts, flat) -> None:
+    report = plan(inputs(), site(hookup_metered=True), masts({}), flat)
+    line = next(line for line in report.cost_lines if line.kind == "electricity")
+    # 750 x 0.5 + 1000 x 2 + 100 / 0.85 Wh a day, five nights, 0.50 a kWh.
+    assert line.likely == pytest.approx(6.23, abs=0.01)
+
+
+def test_stay_without_hookup_looks_at_the_battery(inputs, site, masts, flat) -> None:
+    stay = STAY.model_copy(update={"hookup": False})
+    report = plan(inputs(), site(), masts({}), flat, stay=stay)
+    subjects = [c.subject for c in report.checks]
+    assert "leisure battery" in subjects
+    assert "hook-up load" not in subjects
+
+
+def test_site_without_posts_tells_both(inputs, site, masts, flat) -> None:
+    report = plan(inputs(), site(hookup_a=0.0), masts({}), flat)
+    assert state_of(report, "hook-up load") is State.NOT_FINE
+    assert state_of(report, "leisure battery") is State.UNKNOWN
+
+
+def test_household_without_phones_is_told(inputs, site, masts, flat) -> None:
+    report = plan(inputs(phones=[]), site(), masts({}), flat)
+    assert state_of(report, "phones") is State.UNKNOWN
+
+
+def test_inputs_are_left_alone(inputs, site, masts, flat) -> None:
+    row, list_ = site(), masts({})
+    before_row, before_list = row.copy(), list_.copy(deep=True)
+    plan(inputs(), row, list_, flat)
+    assert row.equals(before_row)
+    assert list_.equals(before_list)
