@@ -52,7 +52,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
 
     demo = commands.add_parser("demo", help="plan an invented family's trip on an invented island")
-    demo.add_argument("--to", type=Path, default=Path("planner-kit-demo"), metavar="FOLDER")
+    demo.add_argument("--to", type=Path, metavar="FOLDER", help="default: planner-kit-demo")
     demo.set_defaults(command=_demo)
 
     region = commands.add_parser("region", help="build a region from an OpenStreetMap extract")

@@ -7,6 +7,7 @@ import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from planner_kit.errors import PlanFileError
 from planner_kit.files import whole_folder
 from planner_kit.reference import shipped_folder
 from planner_kit.region import build_region
@@ -14,20 +15,44 @@ from planner_kit.region import build_region
 if TYPE_CHECKING:
     from planner_kit.diary import Record
 
-DEMO_FOLDER = Path("planner-kit-demo")
+DEMO_NAME = "planner-kit-demo"
 THIS_YEAR = "trip_2027.toml"
 LAST_YEAR = "trip_2026.toml"
 # The demo is planned on this day, so that it always finds the same deadlines.
 PLANNED_ON = dt.date(2027, 1, 9)
 
 
-def demo_folder(folder: Path = DEMO_FOLDER, *, progress: bool = True) -> Path:
+def usual_demo_folder() -> Path:
+    """Where the demo lies: in this folder or one above it, or beside the kit's own notebooks."""
+    here = Path.cwd()
+    for folder in (here, *here.parents):
+        if (folder / DEMO_NAME).is_dir():
+            return folder / DEMO_NAME
+    return (here.parent if here.name == "notebooks" else here) / DEMO_NAME
+
+
+def planning_folder(folder: str | Path = "") -> Path:
+    """A household's own folder, or the demo's when none is named.
+
+    Raises
+    ------
+    PlanFileError
+        If there is no such folder.
+    """
+    if not str(folder):
+        return demo_folder()
+    if not Path(folder).is_dir():
+        raise PlanFileError("there is no such folder", str(folder), "check the name")
+    return Path(folder)
+
+
+def demo_folder(folder: Path | None = None, *, progress: bool = True) -> Path:
     """The demo's own copy of its files, with the island's region built; made if it is missing.
 
     Parameters
     ----------
-    folder : Path
-        Where it lies, below the current folder by default.
+    folder : Path, optional
+        Where it lies; `usual_demo_folder` if not given.
     progress : bool
         Whether to show a progress bar while the region is built.
 
@@ -41,7 +66,7 @@ def demo_folder(folder: Path = DEMO_FOLDER, *, progress: bool = True) -> Path:
     PlanFileError
         If the folder cannot be written to.
     """
-    folder = folder.resolve()
+    folder = (folder or usual_demo_folder()).resolve()
     shipped = shipped_folder("data") / "demo"
     if not (folder / THIS_YEAR).exists():
         with whole_folder(folder) as beside:
@@ -55,13 +80,13 @@ def demo_folder(folder: Path = DEMO_FOLDER, *, progress: bool = True) -> Path:
     return folder
 
 
-def run_demo(folder: Path = DEMO_FOLDER, *, progress: bool = True) -> tuple[Record, Record]:
+def run_demo(folder: Path | None = None, *, progress: bool = True) -> tuple[Record, Record]:
     """Record last year's trip of the demo family, then this year's.
 
     Parameters
     ----------
-    folder : Path
-        Where the demo's files and records lie.
+    folder : Path, optional
+        Where the demo's files and records lie; `usual_demo_folder` if not given.
     progress : bool
         Whether to show progress bars.
 

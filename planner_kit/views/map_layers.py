@@ -1,0 +1,236 @@
+"""What a map of a region draws for the part in view: never the whole road table.
+
+Roads are filtered by class for the zoom, cut to the view, thinned to less than a pixel and joined
+into one shape for each way of drawing, so that what is sent depends on the screen and not on the
+size of the region.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from shapely.geometry import box, mapping
+
+from planner_kit.region import GROUP_OF
+from planner_kit.states import State
+from planner_kit.views.look import PALETTE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    import geopandas as gpd
+    import pandas as pd
+
+    from planner_kit.region import Region
+
+Bounds = tuple[float, float, float, float]  # west, south, east, north [deg]
+
+# From which zoom a class of road is drawn; a class that is not named is drawn from 15 on.
+_FROM_ZOOM = {
+    "motorway": 0, "trunk": 0, "ferry": 0, "primary": 7, "motorway_link": 9, "trunk_link": 9,
+    "secondary": 9, "primary_link": 11, "secondary_link": 12, "tertiary": 11, "tertiary_link": 13,
+    "unclassified": 12, "residential": 13, "living_street": 14, "cycleway": 13,
+}  # fmt: skip
+_WIDE = {"motorway": 5, "trunk": 4.5, "primary": 4, "secondary": 3.2, "tertiary": 2.6}
+
+# Shape for each group of places, so that no group is told by its colour alone.
+GROUP_LOOK = {
+    "stay": ("house", "vermilion"),
+    "fuel": ("square", "ink"),
+    "rest": ("diamond", "blue"),
+    "sight": ("star", "purple"),
+    "play": ("triangle", "purple"),
+    "water": ("drop", "sky"),
+    "ride": ("triangle", "green"),
+    "shop": ("square", "orange"),
+    "eat": ("diamond", "orange"),
+    "health": ("cross", "vermilion"),
+    "service": ("square", "grey"),
+    "mast": ("mast", "ink"),
+    "travel": ("diamond", "grey"),
+    "settlement": ("ring", "ink"),
+}
+MOST_PLACES = 400
+
+# How a state is drawn: colour, width factor, dash.
+STATE_LINES = {
+    State.FINE: (State.FINE.colour, 1.0, ""),
+    State.LOOK: (State.LOOK.colour, 1.2, "9 5"),
+    State.NOT_FINE: (State.NOT_FINE.colour, 1.5, "2 5"),
+    State.UNKNOWN: (State.UNKNOWN.colour, 0.9, "1 6"),
+}
+
+
+@dataclass(frozen=True)
+class DrawnPlaces:
+    """The places of a view: their shapes, and how many of how many are drawn."""
+
+    shapes: dict[str, Any]
+    shown: int
+    in_view: int
+
+
+def road_shapes(
+    roads: gpd.GeoDataFrame, states: pd.Series, bounds: Bounds, zoom: float
+) -> dict[str, Any]:
+    """Roads in view as GeoJSON, one feature for each state and width.
+
+    Parameters
+    ----------
+    roads : GeoDataFrame
+        The region's roads.
+    states : Series of str, aligned with roads
+        How well each road suits the outfit, as a state word.
+    bounds : tuple of float
+        West, south, east, north of the view. [deg]
+    zoom : float
+        Web map zoom.
+
+    Returns
+    -------
+    collection : dict
+        GeoJSON feature collection whose properties hold ``style``.
+    """
+    classes = roads["road_class"].astype(str)
+    from_zoom = classes.map(_FROM_ZOOM).fillna(15).to_numpy()
+    rows = roads.sindex.query(box(*bounds), predicate="intersects")
+    rows = rows[from_zoom[rows] <= zoom]
+    lines = shapely.simplify(roads.geometry.array[rows].to_numpy(), _pixel_deg(zoom))
+    widths = classes.iloc[rows].map(_WIDE).fillna(2.0).to_numpy()
+    words = states.iloc[rows].to_numpy()
+    features = []
+    for state in (State.UNKNOWN, State.FINE, State.LOOK, State.NOT_FINE):
+        colour, factor, dash = STATE_LINES[state]
+        for width in np.unique(widths):
+            some = lines[(words == state.value) & (widths == width)]
+            if len(some):
+                style = {
+                    "color": colour,
+                    "weight": round(float(width * factor * _scale(zoom)), 1),
+                    "dashArray": dash,
+                    "opacity": 0.9,
+                }
+                features.append(_feature(shapely.multilinestrings(some), {"style": style}))
+    return {"type": "FeatureCollection", "features": features}
+
+
+def area_shapes(areas: gpd.GeoDataFrame, bounds: Bounds, zoom: float) -> dict[str, Any]:
+    """Water, woods and built-up land in view as GeoJSON, thinned to the zoom."""
+    fills = {
+        "land": "#FBFAF6",
+        "sea": "#DCE9F2",
+        "forest": "#DDE8D8",
+        "park": "#E7EEDF",
+        "protected": "#EAF0E2",
+        "built_up": "#E9E5DE",
+        "sand": "#F3ECD2",
+        "water": "#CFE1EE",
+    }
+    rows = areas.sindex.query(box(*bounds), predicate="intersects")
+    shapes = areas.geometry.array[rows].to_numpy()
+    kinds = areas["kind"].astype(str).to_numpy()[rows]
+    features = []
+    for kind, fill in fills.items():
+        some = shapes[kinds == kind]
+        if zoom >= 10 or kind in ("sea", "land", "water"):
+            some = shapely.simplify(some, _pixel_deg(zoom))
+            some = some[~shapely.is_empty(some)]
+            if len(some):
+                style = {"color": fill, "weight": 0, "fillColor": fill, "fillOpacity": 1}
+                merged = shapely.multipolygons(shapely.get_parts(some))
+                features.append(_feature(merged, {"style": style}))
+    return {"type": "FeatureCollection", "features": features}
+
+
+def place_shapes(
+    places: gpd.GeoDataFrame, groups: Iterable[str], bounds: Bounds, zoom: float
+) -> DrawnPlaces:
+    """Places of some groups in view, each as a small shape of its group."""
+    wanted = set(groups)
+    group = places["kind"].astype(str).map(GROUP_OF)
+    west, south, east, north = bounds
+    mask = (
+        group.isin(wanted) & places["lon"].between(west, east) & places["lat"].between(south, north)
+    ).to_numpy()
+    rows = np.flatnonzero(mask)[:MOST_PLACES]
+    features = []
+    for name in GROUP_LOOK:
+        mine = rows[(group.iloc[rows] == name).to_numpy()]
+        if len(mine):
+            shape, colour = GROUP_LOOK[name]
+            drawn = _symbols(
+                shape,
+                places["lon"].to_numpy()[mine],
+                places["lat"].to_numpy()[mine],
+                7 * _pixel_deg(zoom) / 0.7,
+            )
+            style = {
+                "color": "#FFFFFF",
+                "weight": 1,
+                "fillColor": PALETTE[colour],
+                "fillOpacity": 1,
+            }
+            features.append(_feature(drawn, {"style": style, "group": name}))
+    collection = {"type": "FeatureCollection", "features": features}
+    return DrawnPlaces(collection, len(rows), int(mask.sum()))
+
+
+def nearest_place(
+    region: Region, lat: float, lon: float, groups: Iterable[str], zoom: float
+) -> Mapping[str, Any] | None:
+    """The place of some groups within a fingertip of a point, or None."""
+    places = region.places
+    wanted = places["kind"].astype(str).map(GROUP_OF).isin(set(groups)).to_numpy()
+    across = (places["lon"].to_numpy() - lon) * np.cos(np.radians(lat))
+    away = np.hypot(across, places["lat"].to_numpy() - lat)
+    away[~wanted] = np.inf
+    if not len(away) or away.min() > 14 * _pixel_deg(zoom) / 0.7:
+        return None
+    return dict(places.iloc[int(away.argmin())].drop("geometry"))
+
+
+def _pixel_deg(zoom: float) -> float:
+    """Seven tenths of a screen pixel, in degrees of longitude."""
+    return 0.7 * 360 / (256 * 2**zoom)
+
+
+def _scale(zoom: float) -> float:
+    return float(np.clip(0.35 + 0.075 * (zoom - 8), 0.4, 1.3))
+
+
+def _feature(shape: Any, properties: dict[str, Any]) -> dict[str, Any]:
+    rounded = shapely.transform(shape, lambda points: np.round(points, 5))
+    return {"type": "Feature", "geometry": mapping(rounded), "properties": properties}
+
+
+_SHAPES = {
+    "square": [(-1, -1), (1, -1), (1, 1), (-1, 1)],
+    "diamond": [(0, -1.35), (1.35, 0), (0, 1.35), (-1.35, 0)],
+    "triangle": [(-1.2, -1), (1.2, -1), (0, 1.3)],
+    "house": [(-1.1, -1.1), (1.1, -1.1), (1.1, 0.4), (0, 1.5), (-1.1, 0.4)],
+    "drop": [(0, 1.6), (0.9, 0.2), (0.7, -0.7), (0, -1.1), (-0.7, -0.7), (-0.9, 0.2)],
+    "cross": [
+        (-0.45, -1.3), (0.45, -1.3), (0.45, -0.45), (1.3, -0.45), (1.3, 0.45), (0.45, 0.45),
+        (0.45, 1.3), (-0.45, 1.3), (-0.45, 0.45), (-1.3, 0.45), (-1.3, -0.45), (-0.45, -0.45),
+    ],
+    "mast": [(-0.9, -1.4), (-0.25, 1.6), (0.25, 1.6), (0.9, -1.4), (0, -0.5)],
+    "star": [
+        (0, 1.6), (0.4, 0.5), (1.5, 0.5), (0.65, -0.2), (0.95, -1.3),
+        (0, -0.65), (-0.95, -1.3), (-0.65, -0.2), (-1.5, 0.5), (-0.4, 0.5),
+    ],
+    "ring": [(np.cos(a), np.sin(a)) for a in np.linspace(0, 2 * np.pi, 12, endpoint=False)],
+}  # fmt: skip
+
+
+def _symbols(shape: str, lon: np.ndarray, lat: np.ndarray, size_deg: float) -> Any:
+    outline = np.asarray(_SHAPES[shape], dtype=float)
+    stretch = np.stack([np.ones_like(lat), np.cos(np.radians(lat))], axis=1)
+    rings = (
+        np.stack([lon, lat], axis=1)[:, None, :]
+        + outline[None, :, :] * size_deg * stretch[:, None, :]
+    )
+    closed = np.concatenate([rings, rings[:, :1]], axis=1)
+    return shapely.multipolygons(shapely.polygons(closed))
