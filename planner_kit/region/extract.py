@@ -356,10 +356,22 @@ class _Reader:
         self.places["opening_hours"].append(tags.get("opening_hours", ""))
         self.places["tags"].append(json.dumps(tags, ensure_ascii=False, sort_keys=True))
 
+    def _place_on_line(self, way: Any) -> None:
+        """A place drawn as a line, or as an outline that is not closed: its middle position."""
+        positions = _longest_known(way)
+        if positions:
+            _, lon, lat = positions[len(positions) // 2]
+            point = shapely.Point(lon, lat).wkb_hex
+            self._place(f"w{way.id}", dict(way.tags), lambda: point)
+
     def _way(self, way: Any) -> None:
         tags = way.tags
         if tags.get("highway") in _HIGHWAYS or tags.get("route") == "ferry":
             self._road(way)
+        elif (not way.is_closed() or tags.get("area") == "no") and any(
+            key in tags for key in PLACE_KEYS
+        ):
+            self._place_on_line(way)
         for kind, key, values in LINE_KINDS:
             if tags.get(key) in values:
                 self._line(kind, way)

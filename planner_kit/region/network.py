@@ -72,7 +72,7 @@ def _value_mask(
     table: TagTable, key: str, rows: int, wanted: Callable[[str], bool]
 ) -> NDArray[np.bool_]:
     chosen = np.array([*(wanted(v) for v in table.values(key)), False], dtype=bool)
-    return chosen[table.codes(key, rows)]
+    return np.asarray(chosen[table.codes(key, rows)], dtype=bool)
 
 
 def cut_ways(extract: Extract) -> Network:
@@ -103,7 +103,8 @@ def cut_ways(extract: Extract) -> Network:
     for key in ("barrier", "maxheight", "maxwidth", "maxheight:physical", "maxwidth:physical"):
         splits[:rows] |= tags.codes(key, rows) >= 0
     for key in ("highway", "railway"):
-        splits[:rows] |= _value_mask(tags, key, rows, lambda v, key=key: bool(control_of(key, v)))
+        controls = {v for v in tags.values(key) if control_of(key, v)}
+        splits[:rows] |= _value_mask(tags, key, rows, controls.__contains__)
     splits[:rows] |= _value_mask(tags, "highway", rows, lambda v: v == "toll_gantry")
     cut = (ends | (uses[node_of] > 1) | splits[tag_row]) & ~again
 
@@ -162,7 +163,8 @@ class _WayColumns:
     def limit(self, name: str) -> NDArray[np.float64]:
         """The lowest of the tags that give a limit."""
         keys, read = LIMITS[name]
-        return np.fmin.reduce([self.number(key, read, limit=True) for key in keys])
+        lowest = np.fmin.reduce([self.number(key, read, limit=True) for key in keys])
+        return np.asarray(lowest, dtype=np.float64)
 
     def is_set(self, key: str, *, no: set[str] = _STRUCTURE_NO) -> NDArray[np.bool_]:
         """Whether a key has a value other than those that mean no."""
@@ -357,16 +359,13 @@ def _boolean(values: NDArray[np.float64]) -> pd.arrays.BooleanArray:
 
 
 def road_lengths_m(extract: Extract, net: Network) -> NDArray[np.float64]:
-    """Geodesic length of every road. [m]"""
-    steps = segment_lengths_m(extract.lon, extract.lat)
-    along = np.concatenate([[0.0], np.cumsum(steps)])
-    # Sums over one road each, not differences of a long running total.
+    """Geodesic length of every road, in metres."""
     if not len(net.first):
         return np.zeros(0)
+    # Sums over one road each, not differences of a long running total.
+    steps = np.append(segment_lengths_m(extract.lon, extract.lat), 0.0)
     bounds = np.column_stack([net.first, net.last]).ravel()
-    padded = np.append(steps, 0.0)
-    sums = np.add.reduceat(padded, bounds)[::2]
-    return np.where(net.last > net.first, sums, 0.0) if len(along) else sums
+    return np.asarray(np.add.reduceat(steps, bounds)[::2], dtype=np.float64)
 
 
 def node_frame(extract: Extract, net: Network, unread: Counter[str]) -> pd.DataFrame:

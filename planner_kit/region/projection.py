@@ -44,7 +44,7 @@ def local_crs(bounds: tuple[float, float, float, float], *, equal_area: bool = F
 def to_local(
     crs: CRS, lon: NDArray[np.float64], lat: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Positions in metres east and north of the centre of `crs`. [m]"""
+    """Positions in metres east and north of the centre of `crs`."""
     x, y = Transformer.from_crs(4326, crs, always_xy=True).transform(lon, lat)
     return np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64)
 

@@ -18,6 +18,7 @@ from planner_kit.region.projection import local_crs
 from planner_kit.region.terrain import Terrain, open_terrain
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from pyproj import CRS
@@ -26,11 +27,11 @@ if TYPE_CHECKING:
 FORMAT = 1
 MANIFEST = "manifest.json"
 TERRAIN = "terrain.tif"
-_KINDS = {
+_KINDS: dict[str, Callable[[Any], bool]] = {
     "category": lambda d: isinstance(d, pd.CategoricalDtype),
-    "str": lambda d: pd.api.types.is_string_dtype(d) or d == object,
+    "str": lambda d: pd.api.types.is_string_dtype(d),
     "boolean": lambda d: isinstance(d, pd.BooleanDtype),
-    "list": lambda d: d == object,
+    "list": pd.api.types.is_object_dtype,
 }
 _GEOMETRIES = {"LineString", "Polygon", "Point"}
 
@@ -58,7 +59,7 @@ class Region:
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
-        """West, south, east, north. [deg]"""
+        """West, south, east and north edge, in degrees."""
         west, south, east, north = self.manifest["bounds"]
         return west, south, east, north
 
@@ -96,12 +97,14 @@ class Region:
     @cached_property
     def nodes(self) -> pd.DataFrame:
         """Junctions, ends and barriers; `columns.NODES`."""
-        return read_region_table(self.folder, "nodes")
+        frame: pd.DataFrame = read_region_table(self.folder, "nodes")
+        return frame
 
     @cached_property
     def restrictions(self) -> pd.DataFrame:
         """Turn restrictions; `columns.RESTRICTIONS`."""
-        return read_region_table(self.folder, "restrictions")
+        frame: pd.DataFrame = read_region_table(self.folder, "restrictions")
+        return frame
 
     @cached_property
     def places(self) -> gpd.GeoDataFrame:

@@ -34,7 +34,7 @@ class Lines:
 
     @property
     def length(self) -> NDArray[np.float64]:
-        """Length of each line. [m]"""
+        """Length of each line, in metres."""
         return self.along[self.start[1:] - 1]
 
 

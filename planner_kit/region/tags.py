@@ -112,7 +112,7 @@ def read_length_m(text: str, name: str = "maxheight") -> Reading:
 
 
 def read_weight_t(text: str, name: str = "maxweight") -> Reading:
-    """A mass limit: tonnes unless a unit follows (``kg``, ``st`` short tons, ``lbs``). [t]"""
+    """A mass limit: tonnes unless a unit follows (``kg``, ``st`` short tons, ``lbs``)."""
     text = text.strip().lower()
     return NOTHING if text == "none" else _within(_measured(text, _TONNES), name)
 
@@ -154,12 +154,12 @@ def read_incline_pct(text: str) -> Reading:
 
 
 def read_lanes(text: str) -> Reading:
-    """The number of lanes in both directions together; fractions are allowed. [1]"""
+    """The number of lanes in both directions together; fractions are allowed."""
     return _within(_measured(text.strip(), {"": 1.0}), "lanes")
 
 
 def read_duration_min(text: str) -> Reading:
-    """A crossing time: ``MM``, ``HH:MM``, ``HH:MM:SS`` or ISO 8601 ``PT1H20M``. [min]"""
+    """A crossing time: ``MM``, ``HH:MM``, ``HH:MM:SS`` or ISO 8601 ``PT1H20M``."""
     text = text.strip()
     found = _CLOCK.match(text)
     if found is not None:
