@@ -1,0 +1,206 @@
+import datetime as dt
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner_kit.outfit import check_outfit, outfit_of
+from planner_kit.states import State
+
+DAY = dt.date(2027, 7, 24)
+WHOLE = settings(max_examples=40, deadline=None)
+
+
+def checks_of(household, items=None, countries=("GB",)):
+    outfit = outfit_of(household, items=items, on=DAY)
+    report = check_outfit(household, outfit, items=items, countries=countries, on=DAY)
+    return {check.subject: check for check in report.checks}
+
+
+def test_full_household_has_every_mass_within_its_plate(make_household) -> None:
+    checks = checks_of(make_household())
+    for subject, figure, limit in (
+        # 1800 kerb + 75 adult + 35 child + 80 load + 80 noseweight
+        ("laden car with the noseweight", 2070, 2400),
+        ("car and caravan together", 1990 + 1400, 4200),
+        ("laden caravan against its plate", 1400, 1500),
+        ("laden caravan against the car's braked towing limit", 1400, 1900),
+        ("payload used in the caravan", 100, 200),
+        ("load on the axle of the caravan", 1400 - 80, 1500),
+        ("noseweight on the tow ball", 80, 90),
+        ("caravan's tyres against the axle", 1500, 2 * 875),
+    ):
+        check = checks[subject]
+        assert (check.figure, check.limit) == (pytest.approx(figure), limit), subject
+        assert check.margin == pytest.approx(limit - figure)
+        assert check.state is State.FINE, subject
+
+
+def test_lower_tow_ball_limit_wins_and_is_named(make_household) -> None:
+    of_caravan = checks_of(make_household())["noseweight on the tow ball"]
+    assert "that of the caravan" in of_caravan.rule
+    lower_car = make_household(car={"towball_limit_kg": 75})
+    of_car = checks_of(lower_car)["noseweight on the tow ball"]
+    assert of_car.limit == 75
+    assert "that of the car" in of_car.rule
+    assert of_car.state is State.NOT_FINE
+
+
+def test_unbraked_caravan_is_held_to_the_unbraked_limit_and_needs_brakes(make_household) -> None:
+    checks = checks_of(make_household(caravan={"braked": False}))
+    assert checks["laden caravan against the car's unbraked towing limit"].state is State.NOT_FINE
+    assert checks["brakes of the caravan in GB"].state is State.NOT_FINE
+
+
+def test_margin_of_a_few_kilograms_is_to_be_looked_at(make_household) -> None:
+    checks = checks_of(make_household(loading={"caravan_load_kg": 180}))
+    assert checks["laden caravan against its plate"].state is State.LOOK
+
+
+def test_plate_below_mass_in_running_order_is_one_clear_sentence(make_household) -> None:
+    check = checks_of(make_household(caravan={"mtplm_kg": 1250}))["figures that do not agree"]
+    assert check.state is State.NOT_FINE
+    assert "1,300 kg" in check.sentence
+    assert "1,250 kg" in check.sentence
+
+
+def test_unknown_country_makes_all_its_law_unknown(make_household) -> None:
+    checks = checks_of(make_household(), countries=("XX",))
+    of_country = [check for subject, check in checks.items() if subject.endswith("in XX")]
+    # Width, length, train, height, brakes, lane, mirrors, coupling and one driver.
+    assert len(of_country) == 9
+    assert {check.state for check in of_country} == {State.UNKNOWN}
+
+
+def test_category_b_is_enough_in_great_britain_and_not_in_france(make_household) -> None:
+    house = make_household()
+    driver = house.people[0].model_copy(update={"licence": "B"})
+    house = house.model_copy(update={"people": (driver, house.people[1])})
+    checks = checks_of(house, countries=("GB", "FR"))
+    assert checks["licence of Ada in GB"].state is State.FINE
+    assert checks["licence of Ada in FR"].state is State.NOT_FINE
+
+
+def test_licence_that_begins_after_the_trip_is_not_fine(make_household) -> None:
+    house = make_household()
+    driver = house.people[0].model_copy(update={"licence_since": dt.date(2027, 8, 1)})
+    house = house.model_copy(update={"people": (driver,)})
+    assert checks_of(house)["licence of Ada in GB"].state is State.NOT_FINE
+
+
+def test_household_without_a_driver_is_unknown(make_household) -> None:
+    house = make_household()
+    house = house.model_copy(update={"people": (house.people[1],)})
+    assert checks_of(house)["driving licence"].state is State.UNKNOWN
+
+
+def test_noseweight_reckoned_from_a_list_is_never_fine(make_household, make_items) -> None:
+    list_of = make_items(
+        ("awning", 30, 1, "caravan floor", 0.3), ("boxes", 10, 2, "car boot", None)
+    )
+    house = make_household(
+        loading={"noseweight_measured_kg": None, "caravan_load_kg": None, "car_load_kg": None}
+    )
+    check = checks_of(house, list_of)["noseweight on the tow ball"]
+    # 5 to 7 % of 1300 kg, and 30 kg 0.3 m in front of an axle 4.4 m behind the ball.
+    assert check.figure == pytest.approx(0.07 * 1300 + 30 * 0.3 / 4.4)
+    assert check.state is not State.FINE
+
+
+def test_thing_without_a_mass_makes_the_load_unknown_and_is_named(
+    make_household, make_items
+) -> None:
+    list_of = make_items(("mystery box", None, 1, "caravan floor", 0.0))
+    house = make_household(loading={"caravan_load_kg": None})
+    check = checks_of(house, list_of)["laden caravan against its plate"]
+    assert check.state is State.UNKNOWN
+    assert "mystery box" in check.sentence
+
+
+def test_old_tyres_are_not_fine(make_household) -> None:
+    house = make_household(caravan={"tyre": {"load_index": 103, "made": "1019"}})
+    assert checks_of(house)["age of the caravan's tyres"].state is State.NOT_FINE
+
+
+def test_cautions_and_loading_plan_come_with_the_report(make_household, make_items) -> None:
+    list_of = make_items(("awning", 30, 1, "caravan rear", -2.5), ("cups", 2, None, "caravan", 0.0))
+    house = make_household()
+    outfit = outfit_of(house, items=list_of, on=DAY)
+    report = check_outfit(house, outfit, items=list_of, countries=["GB"], on=DAY)
+    assert any("plates" in caution for caution in report.cautions)
+    notes = dict(zip(report.loading["item"], report.loading["note"], strict=True))
+    assert "behind the axle" in notes["awning"]
+    assert notes["cups"] == ""
+
+
+PARTS = {
+    "car": (
+        *("kerb_kg", "gross_kg", "gross_train_kg", "towing_limit_braked_kg", "towball_limit_kg"),
+        *("length_m", "height_m"),
+    ),
+    "caravan": (
+        *("mtplm_kg", "mass_in_running_order_kg", "noseweight_limit_kg", "axle_limit_kg"),
+        *("shipping_length_m", "body_length_m", "width_m", "height_m", "ball_to_axle_m", "tyre"),
+    ),
+    "loading": ("car_load_kg", "caravan_load_kg", "noseweight_measured_kg"),
+}
+KEYS = [(part, key) for part, keys in PARTS.items() for key in keys]
+
+
+@WHOLE
+@given(
+    hidden=st.lists(st.sampled_from(KEYS), min_size=1, max_size=4, unique=True),
+    car_load=st.floats(0, 700),
+    caravan_load=st.floats(0, 500),
+    nose=st.floats(0, 150),
+    braked_limit=st.floats(1000, 2500),
+    axle=st.floats(1200, 1600),
+    load_index=st.integers(92, 104),
+)
+def test_hiding_a_figure_never_turns_a_check_to_fine(
+    make_household, hidden, car_load, caravan_load, nose, braked_limit, axle, load_index
+) -> None:
+    changes = {
+        "car": {"towing_limit_braked_kg": braked_limit},
+        "caravan": {"axle_limit_kg": axle, "tyre": {"load_index": load_index, "made": "1025"}},
+        "loading": {
+            "car_load_kg": car_load,
+            "caravan_load_kg": caravan_load,
+            "noseweight_measured_kg": nose,
+        },
+    }
+    full = checks_of(make_household(**changes), countries=("GB", "FR"))
+    for part, key in hidden:
+        changes[part][key] = None
+    less = checks_of(make_household(**changes), countries=("GB", "FR"))
+    for subject, check in less.items():
+        if check.state is State.FINE:
+            assert full[subject].state is State.FINE, (subject, hidden)
+
+
+@WHOLE
+@given(load=st.floats(0, 600), more=st.floats(0, 300), where=st.sampled_from(["car", "caravan"]))
+def test_more_load_never_makes_a_margin_larger(make_household, load, more, where) -> None:
+    key = f"{where}_load_kg"
+    light = checks_of(make_household(loading={key: load}))
+    heavy = checks_of(make_household(loading={key: load + more}))
+    for subject, check in light.items():
+        if check.margin is not None and check.unit == "kg":
+            assert heavy[subject].margin <= check.margin + 1e-9, subject
+
+
+@WHOLE
+@given(
+    mass=st.floats(0, 200),
+    more=st.floats(0, 100),
+    place=st.sampled_from(["car boot", "roof box", "caravan floor"]),
+)
+def test_heavier_thing_on_the_list_never_makes_a_margin_larger(
+    make_household, make_items, mass, more, place
+) -> None:
+    house = make_household(loading={"car_load_kg": None, "caravan_load_kg": None})
+    light = checks_of(house, make_items(("thing", mass, 1, place, 0.0)))
+    heavy = checks_of(house, make_items(("thing", mass + more, 1, place, 0.0)))
+    for subject, check in light.items():
+        if check.margin is not None and check.unit == "kg":
+            assert heavy[subject].margin <= check.margin + 1e-9, subject
