@@ -1,0 +1,203 @@
+"""Quickest paths through a turn network, by a customisable contraction hierarchy.
+
+The hierarchy is built once for a region. Its metric is customised again whenever a cost changes,
+and queries then take well under a millisecond. The library's objects must not be pickled, and no
+query may be alive while a metric is reset; so all of them stay inside `Search`, behind one lock,
+and every query ends before the method that made it returns.
+
+References
+----------
+.. [1] J. Dibbelt, B. Strasser, D. Wagner, "Customizable Contraction Hierarchies", ACM Journal of
+   Experimental Algorithmics 21, 2016.
+"""
+
+from __future__ import annotations
+
+import threading
+import zlib
+from dataclasses import dataclass
+from io import BytesIO
+from typing import TYPE_CHECKING
+
+import numpy as np
+import routingkit_cch as rk
+
+from planner_kit.errors import PlannerKitError
+from planner_kit.files import write_whole
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable, Sequence
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from planner_kit.tow.network import Network
+
+ORDER_FILE = "routing_order.npy"
+# Costs go to the library as whole hundredths of a second; this one means "cannot be driven".
+UNITS_PER_S = 100
+_NEVER = 2**31 - 1
+_MOST = 2**30
+
+
+@dataclass(frozen=True)
+class TurnPath:
+    """A path through the network.
+
+    Attributes
+    ----------
+    cost_s : float
+        Cost from the given sources to the given targets. [s]
+    states : ndarray of int64, shape (n,)
+        Network nodes passed.
+    arcs : ndarray of int64, shape (n - 1,)
+        Turns made between them.
+    """
+
+    cost_s: float
+    states: NDArray[np.int64]
+    arcs: NDArray[np.int64]
+
+
+class Search:
+    """The hierarchy of one network with its metrics.
+
+    Parameters
+    ----------
+    network : Network
+    folder : Path, optional
+        Where the node order is kept between runs; it stays in memory where that cannot be written.
+    """
+
+    def __init__(self, network: Network, folder: Path | None = None) -> None:
+        self._lock = threading.RLock()
+        self._tail = network.tail.astype(np.int64)
+        self._head = network.head.astype(np.int64)
+        order = _order(network, folder)
+        self._cch = rk.CCH(order.tolist(), self._tail.tolist(), self._head.tolist(), False)
+        self._metrics: dict[str, tuple[Hashable, rk.CCHMetric]] = {}
+
+    def customise(self, slot: str, key: Hashable, cost_s: NDArray[np.float64]) -> None:
+        """Make the cost of every turn known to the hierarchy.
+
+        Parameters
+        ----------
+        slot : str
+            Name of the metric; each keeps its latest costs.
+        key : hashable
+            Says what the costs were computed from; the same key in the same slot costs nothing.
+        cost_s : ndarray, shape (arcs,)
+            At least 0; inf where the turn cannot be made. [s]
+        """
+        with self._lock:
+            if slot in self._metrics and self._metrics[slot][0] == key:
+                return
+            weights = _whole_units(cost_s).tolist()
+            if slot in self._metrics:
+                metric = self._metrics.pop(slot)[1]
+                metric.reset(weights)
+            else:
+                metric = rk.CCHMetric(self._cch, weights)
+            self._metrics[slot] = (key, metric)
+
+    def path(
+        self,
+        slot: str,
+        sources: Sequence[tuple[int, float]],
+        targets: Sequence[tuple[int, float]],
+    ) -> TurnPath | None:
+        """The cheapest path from any source to any target, or None if there is none.
+
+        Parameters
+        ----------
+        slot : str
+            A metric that was customised.
+        sources, targets : sequence of (int, float)
+            Network nodes with the cost of getting to, or on from, each. [s]
+        """
+        if not sources or not targets:
+            return None
+        with self._lock:
+            query = rk.CCHQuery(self._metrics[slot][1])
+            try:
+                found = query.run_multi(_in_units(sources), _in_units(targets))
+                cost = found.distance
+                states, arcs = list(found.node_path), list(found.arc_path)
+                del found
+            finally:
+                del query
+        if cost is None or not states:
+            return None
+        return TurnPath(
+            cost / UNITS_PER_S, np.array(states, dtype=np.int64), np.array(arcs, dtype=np.int64)
+        )
+
+    def costs_to(
+        self, slot: str, sources: Sequence[tuple[int, float]], targets: Sequence[int]
+    ) -> NDArray[np.float64]:
+        """The cost from the sources to each of many network nodes; inf where there is no path. [s]"""
+        if not sources or len(targets) == 0:
+            return np.full(len(targets), np.inf)
+        with self._lock:
+            query = rk.CCHOneToMany(self._metrics[slot][1], list(targets))
+            try:
+                found = query.distances_from_multi(_in_units(sources))
+            finally:
+                del query
+        return np.array([np.inf if d is None else d / UNITS_PER_S for d in found])
+
+
+def _in_units(ends: Sequence[tuple[int, float]]) -> list[tuple[int, int]]:
+    least: dict[int, int] = {}
+    for state, cost in ends:
+        units = min(round(cost * UNITS_PER_S), _MOST)
+        least[state] = min(units, least.get(state, _MOST))
+    return list(least.items())
+
+
+def _whole_units(cost_s: NDArray[np.float64]) -> NDArray[np.int64]:
+    if np.isnan(cost_s).any() or (cost_s < 0).any():
+        raise PlannerKitError("the cost of a road is negative or missing, so no route can be found")
+    units = np.where(np.isinf(cost_s), 0, np.minimum(np.rint(cost_s * UNITS_PER_S), _MOST))
+    return np.where(np.isinf(cost_s), _NEVER, units).astype(np.int64)
+
+
+def _order(network: Network, folder: Path | None) -> NDArray[np.int64]:
+    """The order in which nodes are contracted: read from the region's folder or computed."""
+    stamp = zlib.crc32(network.head.tobytes(), zlib.crc32(network.tail.tobytes()))
+    kept = None if folder is None else folder / ORDER_FILE
+    if kept is not None and kept.is_file():
+        order = _read_order(kept, stamp, network.states)
+        if order is not None:
+            return order
+    order = np.array(
+        rk.compute_order_inertial(
+            network.states,
+            network.tail.tolist(),
+            network.head.tolist(),
+            network.y_deg.tolist(),
+            network.x_deg.tolist(),
+        ),
+        dtype=np.int64,
+    )
+    if kept is not None:
+        whole = BytesIO()
+        np.save(whole, np.concatenate([[stamp], order]), allow_pickle=False)
+        try:
+            write_whole(kept, whole.getvalue())
+        except PlannerKitError:
+            # A region that cannot be written to still works; its order is found anew each time.
+            return order
+    return order
+
+
+def _read_order(path: Path, stamp: int, states: int) -> NDArray[np.int64] | None:
+    """The order kept in a file, or None where it belongs to other roads or is damaged."""
+    try:
+        kept = np.load(path, allow_pickle=False)
+    except (ValueError, OSError, EOFError):
+        return None
+    if kept.ndim != 1 or len(kept) != states + 1 or kept[0] != stamp:
+        return None
+    order = kept[1:].astype(np.int64)
+    return order if np.array_equal(np.sort(order), np.arange(states)) else None
