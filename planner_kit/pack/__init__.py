@@ -1,1 +1,9 @@
-"""The pack stage."""
+"""The pack stage: the printable folder, its maps, lists and the calendar."""
+
+from planner_kit.pack.calendar import write_calendar
+from planner_kit.pack.checklists import checklist
+from planner_kit.pack.folder import write_pack
+from planner_kit.pack.print_map import print_map
+from planner_kit.pack.profile_chart import profile_chart
+
+__all__ = ["checklist", "print_map", "profile_chart", "write_calendar", "write_pack"]

@@ -111,22 +111,11 @@ def print_map(
     _draw_points(axes, points)
     labels = [*_point_labels(points), *_place_labels(region, frame, width_km)]
     labels += _road_labels(region, frame, width_km)
-    furniture = _draw_furniture(axes, frame, size_mm, units or Units(), attribution_of(region))
+    furniture = _draw_furniture(axes, frame, size_mm, units or Units(), " · ".join(region.attribution))
     taken = [*furniture, *_marker_boxes(points, frame, size_mm)]
     taken += _route_boxes(lines, frame, size_mm)
     place_labels(axes, labels, frame, size_mm, taken)
     return svg_of(figure)
-
-
-def attribution_of(region: Region) -> str:
-    """The words that the region's data ask to be printed with every map; may be empty."""
-    manifest: Any = region.manifest
-    found = (
-        manifest.get("attribution", "")
-        if hasattr(manifest, "get")
-        else getattr(manifest, "attribution", "")
-    )
-    return str(found or "")
 
 
 def _lines_of(route: LineString | Iterable[LineString] | None) -> list[LineString]:

@@ -69,6 +69,10 @@ class DrawnRegion:
     lines: gpd.GeoDataFrame
     terrain: Terrain | None
     manifest: dict[str, Any]
+    attribution: tuple[str, ...] = ("Sallowey is invented", "roads and hills drawn for this example")
+    country: str = "GB"
+    name: str = "Sallowey"
+    invented: bool = True
 
 
 def at(x_km: float, y_km: float) -> tuple[float, float]:
@@ -121,10 +125,7 @@ def region() -> DrawnRegion:
         np.where(np.hypot(x / 30, y / 20) < 1.02, np.maximum(hills + 30, 2), 0).astype("float32"),
         west, north, (east - west) / 239, (north - south) / 179,
     )  # fmt: skip
-    manifest = {
-        "attribution": "Sallowey is invented; roads and hills drawn for this example",
-        "time_zone": "Europe/London",
-    }
+    manifest = {"name": "Sallowey", "data_date": "2027-02-14"}
     return DrawnRegion(roads, places, areas, lines, terrain, manifest)
 
 

@@ -1,0 +1,149 @@
+"""The pieces a printed sheet is made of, as plain data that the page template reads.
+
+Nothing of what people or stages wrote is ever markup: it goes to the template as JSON text.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import TYPE_CHECKING, Any
+
+from planner_kit.states import Check, State
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+Block = dict[str, Any]
+Cell = str | Block
+# Signs that turn or hide the text around them; letters of every script stay.
+_STEERING = re.compile("[\u202a-\u202e\u2066-\u2069\ufeff]")
+_LONGEST = 2000
+
+
+def clean(text: object) -> str:
+    """Text fit for paper: one line, no control signs, no signs that reorder their neighbours."""
+    words = " ".join(_STEERING.sub("", str(text)).split())
+    kept = "".join(
+        sign for sign in words if unicodedata.category(sign) not in ("Cc", "Cs", "Co", "Cn")
+    )
+    return kept if len(kept) <= _LONGEST else kept[: _LONGEST - 1] + "…"
+
+
+def sheet(name: str, title: str, blocks: Iterable[Block | None], intro: str = "") -> Block:
+    """A sheet that starts on a new page; blocks that are None are left out."""
+    return {
+        "name": name,
+        "title": clean(title),
+        "intro": clean(intro),
+        "blocks": [block for block in blocks if block is not None],
+    }
+
+
+def heading(text: str) -> Block:
+    """A heading inside a sheet."""
+    return {"type": "heading", "text": clean(text)}
+
+
+def text(words: str, *, small: bool = False) -> Block | None:
+    """A paragraph; None if it is empty."""
+    said = clean(words)
+    return {"type": "text", "text": said, "small": small} if said else None
+
+
+def facts(pairs: Iterable[tuple[str, object]], *, columns: int = 3) -> Block:
+    """Short facts under their labels, side by side."""
+    rows = [{"label": clean(label), "value": clean(value)} for label, value in pairs]
+    return {"type": "facts", "rows": rows, "columns": columns}
+
+
+def state_cell(state: State | str) -> Cell:
+    """A cell that shows a state by its mark, its word and its colour."""
+    known = State(str(state)) if str(state) in set(State) else None
+    if known is None:
+        return clean(state)
+    return {"state": known.value, "mark": known.mark, "colour": known.colour}
+
+
+def table(
+    columns: Sequence[tuple[str, str]], rows: Iterable[Sequence[Cell]], *, empty: str = ""
+) -> Block | None:
+    """A table with a heading for each column.
+
+    Parameters
+    ----------
+    columns : sequence of (str, str)
+        Heading, and width with side: ``auto``, ``1fr`` or ``2fr``, with ``right`` after a space
+        for figures.
+    rows : iterable of sequences of cells
+        Each is text or what `state_cell` gave.
+    empty : str
+        What is said where there are no rows; without it the table is left out.
+
+    Returns
+    -------
+    block : dict or None
+    """
+    cells = [[cell if isinstance(cell, dict) else clean(cell) for cell in row] for row in rows]
+    if not cells:
+        return text(empty) if empty else None
+    looks = [width.split() for _, width in columns]
+    return {
+        "type": "table",
+        "heads": [clean(head) for head, _ in columns],
+        "widths": [look[0] for look in looks],
+        "right": ["right" in look for look in looks],
+        "rows": cells,
+    }
+
+
+def checks(found: Iterable[Check], *, with_source: bool = False) -> Block | None:
+    """Checks, each with mark, word, subject and sentence; None if there are none."""
+    rows = []
+    for check in found:
+        source = ", ".join(part for part in (check.rule, check.source) if part)
+        rows.append(
+            {
+                "state": state_cell(check.state),
+                "subject": clean(check.subject),
+                "sentence": clean(check.sentence),
+                "source": clean(f"{source} ({check.basis})") if with_source and source else "",
+            }
+        )
+    return {"type": "checks", "rows": rows} if rows else None
+
+
+def ticks(lines: Iterable[str]) -> Block | None:
+    """A list with boxes to tick; None if it is empty."""
+    rows = [clean(line) for line in lines]
+    return {"type": "ticks", "rows": rows} if rows else None
+
+
+def bullets(lines: Iterable[str]) -> Block | None:
+    """A plain list; None if it is empty."""
+    rows = [clean(line) for line in lines]
+    return {"type": "bullets", "rows": rows} if rows else None
+
+
+def cautions(lines: Iterable[str]) -> Block | None:
+    """Cautions in a frame; None if there are none."""
+    rows = [clean(line) for line in lines]
+    return {"type": "cautions", "rows": rows} if rows else None
+
+
+def figure(svg: str | None, alt: str, caption: str, *, width_mm: float) -> Block | None:
+    """A drawing with its caption and the words that stand for it; None if there is no drawing."""
+    if svg is None:
+        return None
+    return {
+        "type": "figure",
+        "svg": svg,
+        "alt": clean(alt),
+        "caption": clean(caption),
+        "width_mm": width_mm,
+    }
+
+
+def contents() -> Block:
+    """The list of sheets with their pages."""
+    return {"type": "contents"}

@@ -1,0 +1,206 @@
+"""The printable folder of a trip as one PDF."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+import matplotlib as mpl
+import typst
+
+from planner_kit.errors import PlannerKitError, nearest_name
+from planner_kit.files import write_whole
+from planner_kit.pack import blocks
+from planner_kit.pack.back_sheets import contacts_sheet, credits_sheet
+from planner_kit.pack.enclosures import Enclosure, read_enclosures, with_enclosures
+from planner_kit.pack.stay_sheets import outings_sheets, pitch_sheets
+from planner_kit.pack.tow_sheets import tow_sheets
+from planner_kit.pack.trip_sheets import (
+    cover_sheet,
+    deadlines_sheet,
+    money_sheet,
+    outfit_sheet,
+    to_bring_sheet,
+    unknowns_sheet,
+)
+from planner_kit.trip import display
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Sequence
+
+    from planner_kit.pack.blocks import Block
+    from planner_kit.plan import TripPlan
+
+Paper = Literal["A4", "Letter"]
+PAGES = (
+    "cover", "deadlines", "tow", "outfit", "pitch", "outings", "money", "bring", "contacts",
+    "unknowns", "credits", "confirmations",
+)  # fmt: skip
+FILE_NAME = "pack.pdf"
+_WIDTH_MM = {"A4": 170.0, "Letter": 175.9}
+_TYPST_PAPER = {"A4": "a4", "Letter": "us-letter"}
+_TEMPLATE = Path(__file__).with_name("template") / "pack.typ"
+
+
+def write_pack(
+    plan: TripPlan,
+    folder: Path,
+    *,
+    pages: Iterable[str] | None = None,
+    paper: Paper | None = None,
+) -> Path:
+    """Write the printable folder of a trip.
+
+    Parameters
+    ----------
+    plan : TripPlan
+    folder : Path
+        Where ``pack.pdf`` is put; it is written whole or not at all.
+    pages : iterable of str, optional
+        Which of `PAGES`, in their usual order; all of them unless given.
+    paper : str, optional
+        ``A4`` or ``Letter``; the household's unless given.
+
+    Returns
+    -------
+    path : Path
+        The PDF.
+
+    Raises
+    ------
+    PlannerKitError
+        If a page or paper is not known.
+    PlanFileError
+        If the place cannot be written to.
+
+    Notes
+    -----
+    The same plan gives the same bytes: the document's date is the day of planning. The file follows
+    PDF/UA-1 [1]_ unless confirmations of others are appended, which nobody here can vouch for.
+
+    References
+    ----------
+    .. [1] ISO 14289-1:2014, "Document management applications - Electronic document file format
+       enhancement for accessibility - Part 1".
+    """
+    size = paper or plan.files.inputs.household.units.paper
+    if size not in _WIDTH_MM:
+        raise PlannerKitError(f"paper: '{size}' is not known; {nearest_name(size, _WIDTH_MM)}.")
+    wanted = _wanted(pages)
+    enclosures = read_enclosures(plan) if "confirmations" in wanted else ()
+    sheets = pack_sheets(plan, wanted, _WIDTH_MM[size], enclosures)
+    claim = not any(enclosure.pages for enclosure in enclosures)
+    pdf = _typeset(_document(plan, sheets, size), plan.planned_on, accessible=claim)
+    path = folder / FILE_NAME
+    write_whole(path, with_enclosures(pdf, enclosures))
+    return path
+
+
+def _wanted(pages: Iterable[str] | None) -> tuple[str, ...]:
+    if pages is None:
+        return PAGES
+    asked = tuple(pages)
+    for name in asked:
+        if name not in PAGES:
+            raise PlannerKitError(f"pages: '{name}' is not known; {nearest_name(name, PAGES)}.")
+    if not asked:
+        raise PlannerKitError(f"pages: none is named; use some of {', '.join(PAGES)}.")
+    return tuple(name for name in PAGES if name in asked)
+
+
+def pack_sheets(
+    plan: TripPlan, wanted: Sequence[str], width_mm: float, enclosures: Sequence[Enclosure] = ()
+) -> list[Block]:
+    """The sheets of the folder as data, in order; see `planner_kit.pack.blocks`."""
+    found: list[Block] = []
+    for name in wanted:
+        if name == "tow":
+            found += tow_sheets(plan, width_mm)
+        elif name == "pitch":
+            found += pitch_sheets(plan)
+        elif name == "outings":
+            found += outings_sheets(plan, width_mm)
+        elif name == "confirmations":
+            found += _enclosure_sheet(enclosures)
+        else:
+            found.append(_SINGLE[name](plan))
+    return found
+
+
+_SINGLE = {
+    "cover": cover_sheet,
+    "deadlines": deadlines_sheet,
+    "outfit": outfit_sheet,
+    "money": money_sheet,
+    "bring": to_bring_sheet,
+    "contacts": contacts_sheet,
+    "unknowns": unknowns_sheet,
+    "credits": credits_sheet,
+}
+
+
+def _enclosure_sheet(enclosures: Sequence[Enclosure]) -> list[Block]:
+    if not enclosures:
+        return []
+    rows = [
+        (
+            enclosure.title,
+            enclosure.file,
+            f"could not be included: {enclosure.fault}"
+            if enclosure.fault
+            else f"{enclosure.pages} {'page' if enclosure.pages == 1 else 'pages'}, behind this",
+        )
+        for enclosure in enclosures
+    ]
+    columns = [("what", "1fr"), ("file", "1fr"), ("in this folder", "1fr")]
+    return [blocks.sheet("confirmations", "Confirmations", [blocks.table(columns, rows)])]
+
+
+def _document(plan: TripPlan, sheets: list[Block], paper: str) -> dict[str, Any]:
+    household = plan.files.inputs.household
+    day: dt.date = plan.planned_on
+    language, _, territory = household.units.locale.partition("-")
+    return {
+        "title": blocks.clean(plan.files.inputs.trip.name) or plan.files.inputs.trip.id,
+        "author": blocks.clean(household.name),
+        "household": blocks.clean(household.name),
+        "planned": f"planned on {display.day(day, household.units)}",
+        "year": day.year,
+        "month": day.month,
+        "day": day.day,
+        "territory": territory.lower() if language == "en" else "gb",
+        "paper": _TYPST_PAPER[paper],
+        "sheets": sheets,
+    }
+
+
+def _typeset(document: dict[str, Any], planned_on: dt.date, *, accessible: bool) -> bytes:
+    """The PDF of a document; drawings go to files beside the template."""
+    with tempfile.TemporaryDirectory(prefix="planner_kit_pack_") as name:
+        root = Path(name)
+        for number, block in enumerate(
+            block for sheet in document["sheets"] for block in sheet["blocks"] if "svg" in block
+        ):
+            block["file"] = f"drawing_{number}.svg"
+            (root / block["file"]).write_text(block.pop("svg"), encoding="utf-8")
+        (root / "pack.json").write_text(json.dumps(document), encoding="utf-8")
+        main = root / "pack.typ"
+        main.write_bytes(_TEMPLATE.read_bytes())
+        pdf: bytes = typst.compile(
+            str(main),
+            root=str(root),
+            format="pdf",
+            font_paths=[str(Path(mpl.get_data_path()) / "fonts" / "ttf")],
+            ignore_system_fonts=True,
+            pdf_standards=["ua-1"] if accessible else [],
+            timestamp=_noon(planned_on),
+        )
+    return pdf
+
+
+def _noon(day: dt.date) -> int:
+    """Seconds since 1970 at noon, universal time: the document's date."""
+    return (day.toordinal() - 719_163) * 86_400 + 43_200

@@ -1,0 +1,253 @@
+"""The sheets of each towing day: times, map, route card, rests, lists to tick."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from planner_kit.pack import blocks
+from planner_kit.pack.checklists import checklist
+from planner_kit.pack.print_map import print_map
+from planner_kit.pack.profile_chart import profile_chart
+from planner_kit.reference import constant
+from planner_kit.trip import display
+
+if TYPE_CHECKING:
+    from planner_kit.pack.blocks import Block
+    from planner_kit.plan import TripPlan
+    from planner_kit.tow.leg import Leg, Route
+    from planner_kit.trip.household import Units
+
+_TITLES = {"out": "Towing out", "move": "Moving on", "home": "Towing home"}
+
+
+def tow_sheets(plan: TripPlan, width_mm: float) -> list[Block]:
+    """Two sheets for each leg: the day, and what to tick off and follow on the road.
+
+    Parameters
+    ----------
+    plan : TripPlan
+    width_mm : float
+        Room for drawings between the margins. [mm]
+
+    Returns
+    -------
+    sheets : list of dict
+    """
+    sheets = []
+    for leg in plan.tow.legs:
+        sheets.append(_day_sheet(plan, leg, width_mm))
+        sheets.append(_road_sheet(plan, leg))
+    return sheets
+
+
+def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
+    units = plan.files.inputs.household.units
+    terrain = plan.files.region.terrain
+    outfit = plan.outfit.outfit
+    end = "home" if leg.kind == "home" else leg.to_name
+    size_mm = (width_mm, 92.0)
+    drawn = print_map(
+        plan.files.region,
+        route=leg.route.geometry,
+        points=leg_points(plan, leg),
+        size_mm=size_mm,
+        units=units,
+    )
+    profile = profile_chart(leg.route, terrain, size_mm=(width_mm, 38.0), units=units)
+    steep_pct = constant("pack", "steep_shown_from_pct").value
+    return blocks.sheet(
+        "tow",
+        f"{_TITLES[leg.kind]}: {display.day(leg.day, units, 'full')}",
+        [
+            blocks.facts(_day_facts(leg, units), columns=4),
+            blocks.figure(
+                drawn,
+                f"Map of the tow from {leg.from_name} to {leg.to_name}.",
+                f"{leg.from_name} to {end}. The dark line is the tow; arrows point the way. "
+                "H home, S site, R rest.",
+                width_mm=width_mm,
+            ),
+            blocks.figure(
+                profile,
+                "Heights along the tow.",
+                f"Heights along the tow; hatched where the road is {steep_pct:.0f}% or steeper.",
+                width_mm=width_mm,
+            )
+            or blocks.text("The heights along the way are not known: the region has no terrain."),
+            blocks.facts(
+                [
+                    ("height of the outfit", display.dimension(outfit.height_m, units)),
+                    ("width", display.dimension(outfit.width_m, units)),
+                    ("length", display.dimension(outfit.length_m, units)),
+                ]
+            ),
+            blocks.heading("What was checked"),
+            blocks.checks(leg.checks)
+            or blocks.text("No check was made for this tow; that says nothing about the road."),
+        ],
+        intro=f"From {leg.from_name} to {leg.to_name}.",
+    )
+
+
+def _day_facts(leg: Leg, units: Units) -> list[tuple[str, object]]:
+    rest_min = None if leg.rests.empty else float(leg.rests["minutes"].sum())
+    fuel = leg.fuel
+    used = "unknown" if fuel is None else (
+        f"{display.number(fuel.low, units, 1)} to {display.number(fuel.high, units, 1)} {fuel.unit}"
+    )
+    rate = (
+        "unknown"
+        if fuel is None or leg.route.length_km <= 0
+        else display.consumption(fuel.likely / leg.route.length_km * 100, units, fuel.unit)
+    )
+    extra_min = leg.route.time_min - leg.car_route.time_min
+    return [
+        ("leave", display.clock(leg.depart, units)),
+        ("arrive about", display.clock(leg.arrive, units)),
+        ("distance", display.distance(leg.route.length_km, units)),
+        ("driving", display.duration(leg.route.time_min)),
+        ("rests", "none planned" if rest_min is None else display.duration(rest_min)),
+        ("fuel" if fuel is None or fuel.unit == "l" else "energy", used),
+        ("that is about", rate),
+        ("longer than by car alone", display.duration(extra_min)),
+    ]
+
+
+def _road_sheet(plan: TripPlan, leg: Leg) -> Block:
+    household = plan.files.inputs.household
+    units = household.units
+    first = leg.kind == "out"
+    lists: list[Block | None] = []
+    for name, title in (
+        (("departure", "Before you leave home"), ("hitching", "Hitching up"))
+        if first
+        else (("leaving", "Leaving the pitch"),)
+    ):
+        lists += [blocks.heading(title), blocks.ticks(checklist(name, household))]
+    unit = display.distance_unit(units)
+    return blocks.sheet(
+        "road",
+        f"On the road: {leg.from_name} to {leg.to_name}",
+        [
+            *lists,
+            blocks.cautions(plan.tow.cautions),
+            blocks.heading("Route card"),
+            blocks.table(
+                [(unit, "auto right"), ("road", "1fr"), ("for", "auto right"), ("look out", "2fr")],
+                route_card(leg.route, units),
+                empty="The way has no steps.",
+            ),
+            blocks.heading("Rests"),
+            blocks.table(
+                [
+                    ("at", "auto right"), ("arrive", "auto"), ("leave", "auto"), ("where", "1fr"),
+                    ("room for the outfit", "auto"), ("why", "1fr"),
+                ],
+                [
+                    (
+                        display.distance(row["at_km"], units),
+                        display.clock(row["arrive"], units),
+                        display.clock(row["leave"], units),
+                        row["name"] or str(row["kind"]).replace("_", " "),
+                        row["room"],
+                        row["why"],
+                    )
+                    for _, row in leg.rests.iterrows()
+                ],
+                empty="No rest is planned on this tow. Stop whenever you feel tired.",
+            ),
+        ],
+    )  # fmt: skip
+
+
+def leg_points(plan: TripPlan, leg: Leg) -> pd.DataFrame:
+    """The ends and rests of a leg as points for a map: lat, lon, label, mark, kind."""
+    units = plan.files.inputs.household.units
+    ends = list(leg.route.geometry.coords) if not leg.route.geometry.is_empty else []
+    rows: list[dict[str, Any]] = []
+    if ends:
+        kinds = ("home" if leg.kind == "out" else "site", "home" if leg.kind == "home" else "site")
+        names = (leg.from_name, leg.to_name)
+        for (lon, lat, *_), kind, name in zip((ends[0], ends[-1]), kinds, names, strict=True):
+            label = "home" if kind == "home" else name
+            rows.append(
+                {"lat": lat, "lon": lon, "label": label, "kind": kind, "mark": kind[0].upper()}
+            )
+    for _, rest in leg.rests.iterrows():
+        rows.append(
+            {
+                "lat": rest["lat"],
+                "lon": rest["lon"],
+                "label": f"rest {display.clock(rest['arrive'], units)}",
+                "kind": "rest",
+                "mark": "R",
+            }
+        )
+    return pd.DataFrame(rows, columns=["lat", "lon", "label", "kind", "mark"])
+
+
+def route_card(route: Route, units: Units) -> list[tuple[str, str, str, str]]:
+    """The way in lines that a passenger can read out: where, which road, how far, what to expect.
+
+    Parameters
+    ----------
+    route : Route
+    units : Units
+
+    Returns
+    -------
+    lines : list of (str, str, str, str)
+        Distance from the start, road, length on it, and steep parts and notes. Stretches of one
+        road are put together; a nameless piece shorter than 300 m goes with the road before it.
+    """
+    steps = route.steps
+    if steps.empty:
+        return []
+    numbered = [
+        " ".join(part for part in (str(row.ref), str(row.name_)) if part and part != "nan")
+        for row in steps.rename(columns={"name": "name_"}).itertuples()
+    ]
+    key = pd.Series(
+        [str(ref) or name for ref, name in zip(steps["ref"], numbered, strict=True)],
+        index=steps.index,
+    )
+    short = (key == "") & (steps["length_m"] < 300)
+    key = key.mask(short).ffill().fillna("")
+    group = (key != key.shift()).cumsum()
+    steep_pct = constant("pack", "steep_shown_from_pct").value
+    lines = []
+    for _, part in steps.groupby(group, sort=False):
+        first = part.index[0]
+        length_km = float(part["length_m"].sum()) / 1000
+        lines.append(
+            (
+                display.number(
+                    display.distance_in_units(float(part["start_km"].iloc[0]), units), units, 1
+                ),
+                _road_name(key.loc[first], part),
+                display.distance(length_km, units),
+                _look_out(part, steep_pct, units),
+            )
+        )
+    return lines
+
+
+def _road_name(key: str, part: pd.DataFrame) -> str:
+    if not key:
+        return f"unnamed road ({str(part['road_class'].iloc[0]).replace('_', ' ')})"
+    names = [name for name in dict.fromkeys(part["name"].astype(str)) if name and name != key]
+    return f"{key}, {names[0]}" if len(names) == 1 else key
+
+
+def _look_out(part: pd.DataFrame, steep_pct: float, units: Units) -> str:
+    said = []
+    for column, way in (("steepest_up_pct", "up"), ("steepest_down_pct", "down")):
+        steepest = part[column].astype("float64").max()
+        if steepest >= steep_pct:
+            said.append(f"{display.gradient(steepest, units)} {way}")
+    if part["width_m"].isna().any():
+        said.append("width not mapped")
+    said += [note for note in dict.fromkeys(part["note"].astype(str)) if note]
+    return "; ".join(said)

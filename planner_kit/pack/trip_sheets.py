@@ -1,0 +1,390 @@
+"""The sheets about the whole trip: cover, deadlines, outfit, money, what to bring."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner_kit.pack import blocks
+from planner_kit.pack.stay_sheets import site_name
+from planner_kit.states import Check, State
+from planner_kit.trip import display
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import pandas as pd
+
+    from planner_kit.pack.blocks import Block
+    from planner_kit.plan import TripPlan
+
+_THINGS = 3
+
+
+def all_checks(plan: TripPlan) -> tuple[Check, ...]:
+    """Every check of every stage, in the order of the stages."""
+    found = [*plan.outfit.checks, *plan.tow.checks]
+    for report in (*plan.pitches, *plan.outings):
+        found += report.checks
+    return (*found, *plan.sites.checks, *plan.cost.checks)
+
+
+def things_to_look_at(plan: TripPlan) -> tuple[Check, ...]:
+    """The gravest checks that are not fine, gravest first; each sentence once."""
+    order = (State.NOT_FINE, State.LOOK, State.UNKNOWN)
+    found = [check for state in order for check in all_checks(plan) if check.state is state]
+    once = {(check.subject, check.sentence): check for check in found}
+    return tuple(once.values())
+
+
+def cover_sheet(plan: TripPlan) -> Block:
+    """The trip at a glance."""
+    trip, household = plan.files.inputs.trip, plan.files.inputs.household
+    units = household.units
+    party = trip.party or tuple(person.name for person in household.people)
+    legs = plan.tow.legs
+    things = things_to_look_at(plan)
+    left = len(things) - _THINGS
+    away = [
+        (
+            display.day(arrive, units, "short"),
+            display.day(leave, units, "short"),
+            str(stay.nights),
+            site_name(plan, stay.site),
+            stay.booking.state,
+        )
+        for stay, (arrive, leave) in zip(trip.stays, trip.stay_dates(), strict=True)
+    ]
+    tows = [
+        (
+            display.day(leg.day, units, "short"),
+            f"{leg.from_name} to {leg.to_name}",
+            f"{display.clock(leg.depart, units)} to {display.clock(leg.arrive, units)}",
+            display.distance(leg.route.length_km, units),
+        )
+        for leg in legs
+    ]
+    return blocks.sheet(
+        "cover",
+        trip.name,
+        [
+            blocks.facts(
+                [
+                    ("from", display.day(trip.start, units, "full")),
+                    ("to", display.day(trip.end, units, "full")),
+                    ("nights", trip.nights),
+                    ("who goes", ", ".join([*party, *(dog.name for dog in household.dogs)])),
+                    (
+                        "likely cost",
+                        display.money(plan.cost.likely, plan.cost.currency, units, whole=True),
+                    ),
+                    (
+                        "between",
+                        display.money_range(
+                            plan.cost.low, plan.cost.high, plan.cost.currency, units
+                        ),
+                    ),
+                ]
+            ),
+            blocks.heading("Look at these first"),
+            blocks.checks(things[:_THINGS])
+            or blocks.text(f"Nothing stood out in {len(all_checks(plan))} checks."),
+            blocks.text(
+                f"{left} more {'waits' if left == 1 else 'wait'} on the sheets that follow."
+                if left > 0
+                else "",
+                small=True,
+            ),
+            blocks.heading("Where we stay"),
+            blocks.table(
+                [
+                    ("arrive", "auto"), ("leave", "auto"), ("nights", "auto right"),
+                    ("site", "1fr"), ("booking", "auto"),
+                ],
+                away,
+            ),
+            blocks.heading("When we tow"),
+            blocks.table(
+                [("day", "auto"), ("from and to", "1fr"), ("time", "auto"), ("way", "auto right")],
+                tows,
+                empty="No tow is planned.",
+            ),
+            *([blocks.heading("Notes"), blocks.bullets(trip.notes)] if trip.notes else []),
+            blocks.heading("In this folder"),
+            blocks.contents(),
+        ],
+        intro=household.name,
+    )  # fmt: skip
+
+
+def deadlines_sheet(plan: TripPlan) -> Block:
+    """What has to be done by when, and where each booking stands."""
+    trip = plan.files.inputs.trip
+    units = plan.files.inputs.household.units
+    rows = [
+        (
+            _done_cell(str(row["state"])),
+            display.day(row["on"], units, "short"),
+            row["what"],
+            row["why"],
+        )
+        for _, row in plan.sites.deadlines.iterrows()
+    ]
+    found: list[Block | None] = [
+        blocks.table(
+            [("", "auto"), ("by", "auto"), ("what", "2fr"), ("why", "1fr")],
+            rows,
+            empty="No deadline is known. A booking without dates in the trip file has none here.",
+        ),
+        blocks.heading("Bookings"),
+    ]
+    for place, (stay, (arrive, leave)) in enumerate(
+        zip(trip.stays, trip.stay_dates(), strict=True)
+    ):
+        booking = stay.booking
+        currency = booking.currency or plan.cost.currency
+        row = plan.sites.stays.iloc[place] if place < len(plan.sites.stays) else None
+        found += [
+            blocks.text(
+                f"{site_name(plan, stay.site)}, {display.day(arrive, units, 'short')} to "
+                f"{display.day(leave, units, 'short')}"
+            ),
+            blocks.facts(
+                [
+                    ("booking", booking.state),
+                    ("reference", booking.reference or "none yet"),
+                    ("price", display.money(booking.price, currency, units)),
+                    ("paid so far", display.money(booking.paid, currency, units)),
+                    ("rest due", _day_or(booking.due_on, units, "no date given")),
+                    (
+                        "free to call off until",
+                        _day_or(booking.free_cancellation_until, units, "no date given"),
+                    ),
+                    ("arrive from", _of_stay(row, "arrive_from")),
+                    ("arrive until", _of_stay(row, "arrive_until")),
+                    ("leave by", _of_stay(row, "depart_by")),
+                    ("pitch", stay.pitch or "not given"),
+                    ("gate code", booking.arrival_code or "none given"),
+                    ("phone", _of_stay(row, "phone")),
+                ],
+                columns=4,
+            ),
+        ]
+    found.append(blocks.checks(plan.sites.checks))
+    return blocks.sheet("deadlines", "Deadlines and bookings", found)
+
+
+def _day_or(day: object, units: display.Units, otherwise: str) -> str:
+    return otherwise if day is None else display.day(day, units, "short")
+
+
+def _of_stay(row: pd.Series | None, key: str) -> str:
+    value = None if row is None else row.get(key)
+    return "unknown" if value is None or display.is_missing(value) or value == "" else str(value)
+
+
+def _done_cell(state: str) -> blocks.Cell:
+    """A deadline's state; a late one is not fine, one to do is something to look at."""
+    as_state = {"done": State.FINE, "to do": State.LOOK, "late": State.NOT_FINE}.get(state)
+    if as_state is None:
+        return blocks.clean(state)
+    return {"state": state, "mark": as_state.mark, "colour": as_state.colour}
+
+
+def outfit_sheet(plan: TripPlan) -> Block:
+    """The outfit's figures, the checks with plates and margins, and what is loaded where."""
+    units = plan.files.inputs.household.units
+    outfit, report = plan.outfit.outfit, plan.outfit
+    checks = [
+        (
+            blocks.state_cell(check.state),
+            check.subject,
+            _figure(check.figure, check.unit, units),
+            _figure(check.limit, check.unit, units),
+            _figure(check.margin, check.unit, units),
+            check.rule or check.source,
+        )
+        for check in report.checks
+        if check.figure is not None or check.limit is not None
+    ]
+    loading = report.loading
+    items = [] if loading is None else [
+        (
+            row["item"], display.number(row["quantity"], units), display.mass(row["mass_kg"], units),
+            row["place"], row["note"],
+        )
+        for _, row in loading.iterrows()
+    ]  # fmt: skip
+    return blocks.sheet(
+        "outfit",
+        "The outfit",
+        [
+            blocks.facts(
+                [
+                    ("height", display.dimension(outfit.height_m, units)),
+                    ("width", display.dimension(outfit.width_m, units)),
+                    ("length", display.dimension(outfit.length_m, units)),
+                    ("car, laden", display.mass(outfit.car_kg, units)),
+                    ("caravan, laden", display.mass(outfit.caravan_kg, units)),
+                    ("together", display.mass(outfit.train_kg, units)),
+                ]
+            ),
+            blocks.heading("What was checked"),
+            blocks.checks(report.checks, with_source=True)
+            or blocks.text("Nothing could be checked: the household file gives no plates."),
+            blocks.table(
+                [
+                    ("", "auto"), ("figure against limit", "1fr"), ("figure", "auto right"),
+                    ("limit", "auto right"), ("room", "auto right"), ("set by", "1fr"),
+                ],
+                checks,
+            ),
+            *([blocks.heading("Assumed"), blocks.bullets(outfit.assumed)] if outfit.assumed else []),
+            *([blocks.heading("Loading")] if items else []),
+            blocks.table(
+                [
+                    ("what", "1fr"), ("how many", "auto right"), ("mass", "auto right"),
+                    ("where", "1fr"), ("note", "1fr"),
+                ],
+                items,
+            ),
+            blocks.cautions(report.cautions),
+        ],
+    )  # fmt: skip
+
+
+def _figure(value: float | None, unit: str, units: display.Units) -> str:
+    if display.is_missing(value) or value is None:
+        return "unknown"
+    digits = 0 if abs(value) >= 100 or float(value).is_integer() else 2
+    return f"{display.number(value, units, digits)} {unit}".strip()
+
+
+def money_sheet(plan: TripPlan) -> Block:
+    """Each line of money with its range, state and source; the sum; and when it goes out."""
+    units = plan.files.inputs.household.units
+    cost = plan.cost
+    rows = [
+        (
+            row["what"],
+            "unknown"
+            if display.is_missing(row["likely"])
+            else display.money(row["likely"], row["currency"], units),
+            ""
+            if display.is_missing(row["likely"]) or row["low"] == row["high"]
+            else display.money_range(row["low"], row["high"], row["currency"], units, whole=False),
+            row["state"],
+            _day_or(None if display.is_missing(row["on"]) else row["on"], units, ""),
+            row["source"],
+        )
+        for _, row in cost.lines.iterrows()
+    ]
+    months = [
+        (str(row["month"]), display.money(row["amount"], cost.currency, units), str(row["state"]))
+        for _, row in cost.by_month.iterrows()
+    ]
+    unpriced = int(cost.lines["likely"].isna().sum())
+    missing = (
+        f"The sum leaves out {unpriced} {'line' if unpriced == 1 else 'lines'} whose price is not "
+        "known."
+        if unpriced
+        else ""
+    )
+    return blocks.sheet(
+        "money",
+        "Money",
+        [
+            blocks.facts(
+                [
+                    ("likely", display.money(cost.likely, cost.currency, units, whole=True)),
+                    ("between", display.money_range(cost.low, cost.high, cost.currency, units)),
+                    ("a night", display.money(cost.per_night, cost.currency, units)),
+                    ("a person", display.money(cost.per_person, cost.currency, units)),
+                ],
+                columns=4,
+            ),
+            blocks.text(" ".join([missing, cost.range_method]), small=True),
+            blocks.checks(cost.checks),
+            blocks.heading("Line by line"),
+            blocks.table(
+                [
+                    ("what", "2fr"), ("likely", "auto right"), ("between", "auto right"),
+                    ("state", "auto"), ("when", "auto"), ("from", "1fr"),
+                ],
+                rows,
+                empty="No costs are known.",
+            ),
+            blocks.heading("When it goes out"),
+            blocks.table(
+                [("month", "1fr"), ("amount", "auto right"), ("state", "1fr")],
+                months,
+                empty="No dates of payment are known.",
+            ),
+        ],
+    )  # fmt: skip
+
+
+def to_bring_sheet(plan: TripPlan) -> Block:
+    """What to buy or pack for the pitch, for each stay."""
+    units = plan.files.inputs.household.units
+    found: list[Block | None] = []
+    for report in plan.pitches:
+        rows = [
+            (
+                "☐",
+                row["what"],
+                row["how_much"],
+                row["why"],
+                ""
+                if display.is_missing(row["cost_likely"])
+                else display.money(row["cost_likely"], plan.cost.currency, units),
+                row["source"],
+            )
+            for _, row in report.to_bring.iterrows()
+        ]
+        found += [
+            blocks.heading(site_name(plan, report.site_id)),
+            blocks.table(
+                [
+                    ("", "auto"), ("what", "1fr"), ("how much", "auto"), ("why", "1fr"),
+                    ("about", "auto right"), ("from", "1fr"),
+                ],
+                rows,
+                empty="Nothing in particular.",
+            ),
+        ]  # fmt: skip
+    if not found:
+        found = [blocks.text("Nothing is known about what the pitches ask for.")]
+    return blocks.sheet("bring", "To buy and to bring", found)
+
+
+def unknowns_sheet(plan: TripPlan) -> Block:
+    """What the map and the lists do not say."""
+    groups: list[tuple[str, Iterable[str]]] = [("The outfit", plan.outfit.outfit.assumed)]
+    for leg in plan.tow.legs:
+        title = f"The way from {leg.from_name} to {leg.to_name}"
+        groups.append((title, (*leg.route.unknowns, *leg.unknowns)))
+    for pitch in plan.pitches:
+        groups.append((f"The pitch at {site_name(plan, pitch.site_id)}", pitch.unknowns))
+    for outings in plan.outings:
+        title = f"Days out from {site_name(plan, outings.site_id)}"
+        groups.append((title, outings.unknowns))
+    groups.append(("Sites", plan.sites.unknowns))
+    unpriced = plan.cost.lines[plan.cost.lines["likely"].isna()]
+    groups.append(("Prices", [str(what) for what in unpriced["what"]]))
+    groups.append(
+        (
+            "Checks that could not be made",
+            [f"{c.subject}: {c.sentence}" for c in all_checks(plan) if c.state is State.UNKNOWN],
+        )
+    )
+    found: list[Block | None] = []
+    for title, lines in groups:
+        listed = blocks.bullets(dict.fromkeys(lines))
+        if listed is not None:
+            found += [blocks.heading(title), listed]
+    return blocks.sheet(
+        "unknowns",
+        "What the map and the lists do not say",
+        found or [blocks.text("Nothing is noted as missing.")],
+        intro="Unknown does not mean fine. Ask, measure or look before you rely on it.",
+    )
