@@ -22,8 +22,8 @@ class OutingsReport:
     ranking : DataFrame, sorted best first
         attraction_id, name, kind, lat, lon, indoor, drive_min, distance_km, cost, currency,
         free_with, rating (0-5 after shrinkage), open_days (count of trip days it is open; NaN
-        unknown), opening_hours, score and one column ``part_<criterion>`` for each weight; the parts sum to
-        the score.
+        unknown), opening_hours, score and one column ``part_<criterion>`` for each weight; the
+        parts sum to the score.
     days : DataFrame
         day, start, end, attraction_id, name, what (outing, rest, wet-day plan), why.
     left_out : DataFrame
