@@ -91,6 +91,11 @@ def bullington_loss_db(
     loss_db : ndarray, shape (...)
         NaN where a height is NaN. [dB]
 
+    Raises
+    ------
+    ValueError
+        If a profile has fewer than 3 points.
+
     References
     ----------
     .. [1] ITU-R P.526-15, section 4.5.1; ITU-R P.1812-8, up to equation (21).
@@ -98,6 +103,8 @@ def bullington_loss_db(
     d, h = np.broadcast_arrays(
         np.asarray(distance_km, dtype=np.float64), np.asarray(height_m, dtype=np.float64)
     )
+    if d.shape[-1] < 3:
+        raise ValueError(f"a profile has {d.shape[-1]} points; at least 3 are needed")
     total = d[..., -1]
     hts = np.broadcast_to(np.asarray(from_m, dtype=np.float64), total.shape)
     hrs = np.broadcast_to(np.asarray(to_m, dtype=np.float64), total.shape)
@@ -319,8 +326,7 @@ def delta_bullington(
 
     Notes
     -----
-    A path of two points has nothing between its ends and is not accepted by the maxima; give at
-    least three. Antennas below the smooth profile are taken to be 0.1 m above it.
+    Antennas below the smooth profile are taken to be 0.1 m above it.
 
     References
     ----------

@@ -29,7 +29,7 @@ SIGNAL_COLUMNS = (
 )  # fmt: skip
 # dBm into 75 ohm to dBuV: 10 log10(75 ohm x 1 mW / 1 uV^2) = 108.75.
 _DBUV_OF_DBM_75_OHM = 10 * np.log10(75 * 1e-3 * 1e12)
-_BARE = "bare ground only; trees, buildings and the caravan's walls take more away"
+_BARE = "over bare ground; trees, buildings and the caravan's walls take from it"
 
 
 def _c(name: str) -> float:
@@ -269,7 +269,9 @@ def _sentence(
     told = f"about {level:.0f} {receiver.unit} should arrive, {abs(margin):.0f} dB " + (
         "above" if margin >= 0 else "below"
     )
-    told += f" what is needed ({_BARE})"
+    told += f" what is needed, {_BARE}"
+    if receiver.unit == "dBuV" and level > constant("signal_constants", "television_level").high:
+        told += "; so strong a signal may want an attenuator"
     if sight.line_of_sight == "no":
         hidden = f"the ground hides it {sight.tightest_km:.1f} km from the pitch"
         return f"{where}; {hidden}; {told if np.isfinite(margin) else lacks or 'no level'}."
