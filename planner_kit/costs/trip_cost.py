@@ -1,0 +1,239 @@
+"""The whole trip's money: what each stage found, put together with its range."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from planner_kit.costs.ranges import sum_range
+from planner_kit.costs.report import TripCost
+from planner_kit.reference import constant
+from planner_kit.states import Check, State
+from planner_kit.trip.money import CostLine, cost_frame
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable
+
+    from planner_kit.trip.reading import TripInputs
+
+SHARE_FRAC = 0.8
+RANGE_METHOD = (
+    "Each kind of spending is taken as a triangle between the sums of its low, likely and high "
+    "figures, because prices of one kind rise and fall together; the kinds are independent of each "
+    "other; eight totals in ten lie between low and high, which are widened where needed to hold "
+    "the likely total, the plain sum of the likely figures."
+)
+
+
+@dataclass(frozen=True)
+class ExchangeRate:
+    """What one unit of another currency costs in the trip's, and who says so."""
+
+    rate: float
+    source: str
+
+
+def cost_trip(
+    inputs: TripInputs,
+    lines: Iterable[CostLine],
+    *,
+    planned_on: dt.date,
+    rates: Mapping[str, ExchangeRate] | None = None,
+) -> TripCost:
+    """The lines of all stages, with food, in the trip's currency, and their total with its range.
+
+    Parameters
+    ----------
+    inputs : TripInputs
+    lines : iterable of CostLine
+        What the stages found.
+    planned_on : date
+        The day of planning: what should have been paid before it and was not is pointed out.
+    rates : mapping of str to ExchangeRate, optional
+        For lines in other currencies, by ISO 4217 code; a line with no rate becomes unknown.
+
+    Returns
+    -------
+    cost : TripCost
+        Unknown lines are listed with no amount and are in no sum.
+    """
+    trip = inputs.trip
+    currency = trip.budget.currency or inputs.household.units.currency
+    own = [_in_currency(line, currency, rates or {}) for line in lines]
+    own.extend(food_lines(inputs, currency))
+    frame = cost_frame(own)
+    low, likely, high = total_range(frame)
+    people = len(trip.party) or len(inputs.household.people)
+    checks = [
+        *_check_unknown(frame, currency),
+        *_check_overdue(frame, currency, planned_on),
+        *_check_budget(trip.budget.total, frame, (low, likely, high), currency),
+    ]
+    return TripCost(
+        lines=frame,
+        currency=currency,
+        low=low,
+        likely=likely,
+        high=high,
+        range_method=RANGE_METHOD,
+        per_night=likely / trip.nights,
+        per_person=likely / people,
+        by_month=by_month(frame),
+        checks=tuple(checks),
+    )
+
+
+def total_range(lines: pd.DataFrame) -> tuple[float, float, float]:
+    """Low, likely and high of the total of cost lines; see `RANGE_METHOD`.
+
+    Parameters
+    ----------
+    lines : DataFrame
+        See `planner_kit.trip.money.cost_frame`; lines without an amount are left out.
+
+    Returns
+    -------
+    low, likely, high : float
+        With low <= likely <= high. [currency of the lines]
+    """
+    known = lines.dropna(subset=["likely"])
+    if known.empty:
+        return 0.0, 0.0, 0.0
+    amounts = known[["low", "likely", "high"]].copy()
+    amounts["low"] = amounts["low"].fillna(amounts["likely"])
+    amounts["high"] = amounts["high"].fillna(amounts["likely"])
+    kinds = amounts.groupby(known["kind"]).sum()
+    found = sum_range(kinds["low"], kinds["likely"], kinds["high"], share_frac=SHARE_FRAC)
+    likely = round(float(known["likely"].sum()), 6)
+    return min(found.low, likely), likely, max(found.high, likely)
+
+
+def by_month(lines: pd.DataFrame) -> pd.DataFrame:
+    """When the money goes out.
+
+    Returns
+    -------
+    by_month : DataFrame
+        month (``2027-07``, or ``no date``), amount, state; the amounts sum to the likely total.
+    """
+    known = lines.dropna(subset=["likely"])
+    months = pd.DataFrame(
+        {
+            "month": ["no date" if pd.isna(day) else f"{day:%Y-%m}" for day in known["on"]],
+            "amount": known["likely"].to_numpy(),
+            "state": known["state"].to_numpy(),
+        }
+    )
+    return months.groupby(["month", "state"]).sum().reset_index()[["month", "amount", "state"]]
+
+
+def food_lines(inputs: TripInputs, currency: str) -> tuple[CostLine, ...]:
+    """What the household eats, from what it set aside for each person and day.
+
+    Arrival and departure days both count; the range is that of data/reference/food.csv. Without
+    ``food_per_person_day`` the line is unknown.
+    """
+    trip = inputs.trip
+    people, days = len(trip.party) or len(inputs.household.people), trip.nights + 1
+    what = f"food for {people} people on {days} days"
+    aside = trip.budget.food_per_person_day
+    if aside is None:
+        source = "trip file: budget > food_per_person_day is not given"
+        return (
+            CostLine("food", what, None, None, None, currency, "unknown", source, None, "costs"),
+        )
+    spread = constant("food", "spread")
+    likely = round(aside * people * days, 2)
+    source = f"trip file: {aside:g} for each person and day"
+    return (
+        CostLine(
+            "food", what, likely * spread.low, likely, likely * spread.high, currency, "expected",
+            source, trip.start, "costs",
+        ),
+    )  # fmt: skip
+
+
+def _in_currency(line: CostLine, currency: str, rates: Mapping[str, ExchangeRate]) -> CostLine:
+    if line.likely is None:
+        # An unknown amount has no currency of its own to keep.
+        return replace(line, low=None, high=None, currency=currency, state="unknown")
+    if line.currency == currency:
+        return line
+    if line.currency not in rates:
+        said = f"{line.currency} {line.likely:.2f}; no rate to {currency} is given ({line.source})"
+        return replace(
+            line, low=None, likely=None, high=None, currency=currency, state="unknown", source=said
+        )
+    rate = rates[line.currency]
+
+    def changed(amount: float | None) -> float | None:
+        return None if amount is None else amount * rate.rate
+
+    return replace(
+        line,
+        low=changed(line.low),
+        likely=changed(line.likely),
+        high=changed(line.high),
+        currency=currency,
+        source=f"{line.source}; {line.currency} at {rate.rate:g} ({rate.source})",
+    )
+
+
+def _check_unknown(lines: pd.DataFrame, currency: str) -> list[Check]:
+    unknown = lines[lines["likely"].isna()]
+    if unknown.empty:
+        return []
+    names = ", ".join(unknown["what"].iloc[:4]) + (", ..." if len(unknown) > 4 else "")
+    words = f"{len(unknown)} prices are not known and are in no total: {names}."
+    if len(unknown) == 1:
+        words = f"One price is not known and is in no total: {names}."
+    return [Check("unknown prices", State.UNKNOWN, words, float(len(unknown)), unit="prices")]
+
+
+def _check_overdue(lines: pd.DataFrame, currency: str, planned_on: dt.date) -> list[Check]:
+    open_lines = lines[(lines["state"] == "booked") & lines["likely"].notna()]
+    late = [not pd.isna(day) and day < planned_on for day in open_lines["on"]]
+    if not any(late):
+        return []
+    owed = open_lines[np.array(late)]
+    total = float(owed["likely"].sum())
+    words = (
+        f"{currency} {total:,.2f} should have been paid before {planned_on}: "
+        f"{', '.join(owed['what'])}."
+    )
+    return [Check("payments overdue", State.NOT_FINE, words, total, unit=currency)]
+
+
+def _check_budget(
+    budget: float | None,
+    lines: pd.DataFrame,
+    total: tuple[float, float, float],
+    currency: str,
+) -> list[Check]:
+    if budget is None:
+        return []
+    low, likely, high = total
+    unknown = int(lines["likely"].isna().sum())
+    figures = f"{currency} {likely:,.2f} ({low:,.0f} to {high:,.0f})"
+    words = f"The trip comes to {figures} of a budget of {budget:,.2f}"
+    if likely > budget:
+        state, words = State.NOT_FINE, words + f": {likely - budget:,.2f} too much"
+    elif high > budget:
+        state, words = State.LOOK, words + ": it may be passed"
+    elif unknown:
+        state, words = State.UNKNOWN, words + f", but {unknown} prices are missing from that"
+    else:
+        state = State.FINE
+    if unknown and state in (State.NOT_FINE, State.LOOK):
+        words += f", and {unknown} prices are missing from that"
+    return [
+        Check(
+            "budget", state, words + ".", round(likely, 2), budget, currency,
+            round(budget - likely, 2), "the household's budget for the trip", "trip file",
+        )
+    ]  # fmt: skip

@@ -1,0 +1,160 @@
+"""What to do by when, counted backwards from the dates of the trip and its bookings."""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from collections import Counter
+from typing import TYPE_CHECKING
+
+import holidays
+import pandas as pd
+
+from planner_kit.reference import read_table
+from planner_kit.sites.bookings import AGREED, booking_ledger
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from planner_kit.trip.trip import Stay, Trip
+
+DEADLINE_COLUMNS = ("on", "what", "why", "site_id", "state", "uid", "basis")
+# Any fixed UUID would do; it keeps the kit's identifiers apart from everybody else's.
+_NAMESPACE = uuid.UUID("6f1d2b54-3f53-5c39-9c58-0f2a3f6f5a10")
+
+
+def working_day_before(day: dt.date, country: str | None) -> dt.date:
+    """The day itself, or the last working day before it.
+
+    Parameters
+    ----------
+    day : date
+    country : str or None
+        ISO 3166-1 alpha-2 code, such as ``GB``; where the country is not known to the holidays
+        library only Saturdays and Sundays count as free.
+    """
+    listed = country in holidays.list_supported_countries(include_aliases=False)
+    free = holidays.country_holidays(country, years=[day.year - 1, day.year]) if listed else {}
+    while day.weekday() >= 5 or day in free:
+        day -= dt.timedelta(days=1)
+    return day
+
+
+def deadline_uid(trip_id: str, name: str, site_id: str = "", nth: int = 1) -> str:
+    """An identifier that stays the same when the dates move, so that a calendar updates its entry.
+
+    Parameters
+    ----------
+    trip_id, name, site_id : str
+        The trip, the row of deadlines.csv and the site.
+    nth : int
+        Which of the trip's stays at that site, from 1.
+    """
+    return str(uuid.uuid5(_NAMESPACE, f"{trip_id}/{name}/{site_id}/{nth}"))
+
+
+def deadlines_for(
+    trip: Trip, names: Mapping[str, str], *, country: str | None, planned_on: dt.date
+) -> pd.DataFrame:
+    """Every deadline of a trip, earliest first.
+
+    Parameters
+    ----------
+    trip : Trip
+    names : mapping of str to str
+        Site names by site id.
+    country : str or None
+        For public holidays: what needs an office is moved to the working day before.
+    planned_on : date
+        Today, as far as the plan is concerned.
+
+    Returns
+    -------
+    deadlines : DataFrame
+        on (date), what, why, site_id (empty for the whole trip), state (done, to do, late), uid,
+        basis. What the files cannot show to be done is ``to do``, and ``late`` once its day has
+        passed; after the trip's end preparations are over and count as done.
+
+    Notes
+    -----
+    `deadlines_from` of the trip is the day on which planning began: whatever would have been due
+    earlier is due on that day.
+    """
+    table = read_table("deadlines")
+    rules = [{str(key): str(cell) for key, cell in row.items()} for row in table.to_dict("records")]
+    rows = []
+    for rule in (rule for rule in rules if rule["for_each"] == "trip"):
+        rows.append(_row(trip, rule, trip.start, "", 1, "", country, planned_on, done=False))
+    met: Counter[str] = Counter()
+    for stay, (arrive, _) in zip(trip.stays, trip.stay_dates(), strict=True):
+        met[stay.site] += 1
+        for rule in (rule for rule in rules if rule["for_each"] == "stay"):
+            base = _counted_from(rule["counts_from"], stay, arrive)
+            if base is None or stay.booking.state == "called off":
+                continue
+            done = _is_done(rule["name"], stay, planned_on)
+            where = names.get(stay.site, stay.site)
+            nth = met[stay.site]
+            rows.append(
+                _row(trip, rule, base, stay.site, nth, where, country, planned_on, done=done)
+            )
+    frame = pd.DataFrame(rows, columns=list(DEADLINE_COLUMNS))
+    return frame.sort_values("on", kind="stable", ignore_index=True)
+
+
+def _counted_from(what: str, stay: Stay, arrive: dt.date) -> dt.date | None:
+    return {
+        "arrive": arrive,
+        "due": stay.booking.due_on,
+        "free_cancellation": stay.booking.free_cancellation_until,
+    }[what]
+
+
+def _is_done(name: str, stay: Stay, planned_on: dt.date) -> bool:
+    booking = stay.booking
+    if name == "booking_opens":
+        return booking.state in AGREED
+    if name == "balance":
+        return booking.state == "paid" or booking_ledger(booking, "XXX", planned_on).balance == 0
+    if name == "cancel":
+        until = booking.free_cancellation_until
+        return until is not None and planned_on > until
+    return False
+
+
+def _row(
+    trip: Trip,
+    rule: dict[str, str],
+    base: dt.date,
+    site_id: str,
+    nth: int,
+    where: str,
+    country: str | None,
+    planned_on: dt.date,
+    *,
+    done: bool,
+) -> dict[str, object]:
+    day = base - dt.timedelta(days=int(rule["value"]))
+    why = rule["why"]
+    if rule["needs_office"] == "yes":
+        working = working_day_before(day, country)
+        if working != day:
+            why += f" ({day} is not a working day)"
+        day = working
+    if trip.deadlines_from is not None and day < trip.deadlines_from <= base:
+        day = trip.deadlines_from
+        why += " (planning began after the usual day)"
+    if done or planned_on > trip.end:
+        state = "done"
+    else:
+        state = "late" if day < planned_on else "to do"
+    what = f"{rule['what']} ({where})" if where else rule["what"]
+    return {
+        "on": day,
+        "what": what,
+        "why": why,
+        "site_id": site_id,
+        "state": state,
+        "uid": deadline_uid(trip.id, rule["name"], site_id, nth),
+        "basis": rule["basis"],
+    }

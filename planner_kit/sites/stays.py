@@ -1,0 +1,335 @@
+"""The sites stage: prices, fit, shortlist, bookings and deadlines of a whole trip."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from planner_kit.sites.amounts import as_number, shown
+from planner_kit.sites.bookings import (
+    booking_cost_lines,
+    booking_ledger,
+    check_booking,
+    check_clashes,
+)
+from planner_kit.sites.deadlines import deadlines_for
+from planner_kit.sites.fit import check_fit, is_open
+from planner_kit.sites.report import SitesReport
+from planner_kit.sites.shortlist import (
+    must_have_table,
+    rank_sites,
+    removed_by,
+    site_criteria,
+    site_weights,
+    what_each_removed,
+)
+from planner_kit.sites.site_list import season_gaps, site_of
+from planner_kit.sites.tariff import PRICE_COLUMNS, price_sum, site_price
+from planner_kit.states import Check, State, worst_state
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from planner_kit.outings.report import OutingsReport
+    from planner_kit.pitch.report import PitchReport
+    from planner_kit.region import Region
+    from planner_kit.sites.tariff import PriceSum
+    from planner_kit.tow.leg import TowReport
+    from planner_kit.trip.money import CostLine
+    from planner_kit.trip.reading import TripInputs
+    from planner_kit.trip.trip import Stay
+
+STAY_COLUMNS = (
+    "site_id", "name", "arrive", "leave", "nights", "price", "price_before_discount", "currency",
+    "price_from", "paid", "balance", "booking_state", "booking_reference", "arrive_from",
+    "arrive_until", "depart_by", "phone",
+)  # fmt: skip
+
+
+def plan_sites(
+    inputs: TripInputs,
+    region: Region,
+    sites: pd.DataFrame,
+    seasons: pd.DataFrame,
+    *,
+    tow: TowReport | None,
+    planned_on: dt.date,
+    pitches: Sequence[PitchReport] = (),
+    outings: Sequence[OutingsReport] = (),
+) -> SitesReport:
+    """Everything about the sites of a trip.
+
+    Parameters
+    ----------
+    inputs : TripInputs
+    region : Region
+        For the drive to each candidate.
+    sites, seasons : DataFrame
+        See `read_sites` and `read_seasons`.
+    tow : TowReport or None
+        For the times of arrival and departure.
+    planned_on : date
+        The day on which bookings and deadlines are looked at.
+    pitches, outings : sequence
+        What the stages before found; they do not yet weigh in the shortlist.
+
+    Returns
+    -------
+    report : SitesReport
+
+    Raises
+    ------
+    PlanFileError
+        If the trip names a site that is not in the list (the sentence names the nearest), or the
+        household weighs or insists on something that is not known.
+    """
+    from planner_kit.tow import drive_times
+
+    candidates = candidate_sites(inputs, sites)
+    home = (inputs.household.home.lat, inputs.household.home.lon)
+    drive = drive_times(region, home, candidates)
+    return report_sites(
+        inputs,
+        sites,
+        seasons,
+        drive_min=drive["minutes"],
+        tow=tow,
+        countries=tuple(sorted(region.countries)),
+        planned_on=planned_on,
+    )
+
+
+def report_sites(
+    inputs: TripInputs,
+    sites: pd.DataFrame,
+    seasons: pd.DataFrame,
+    *,
+    drive_min: pd.Series,
+    tow: TowReport | None,
+    countries: Sequence[str],
+    planned_on: dt.date,
+) -> SitesReport:
+    """`plan_sites` where the drives are known: `drive_min` by site id, NaN for unknown."""
+    trip, household = inputs.trip, inputs.household
+    stays: list[dict[str, object]] = []
+    frames: list[pd.DataFrame] = []
+    lines: list[CostLine] = []
+    checks: list[Check] = []
+    unknowns: list[str] = []
+    for number in range(len(trip.stays)):
+        found = _stay_found(inputs, sites, seasons, number, tow, planned_on)
+        stays.append(found.row)
+        frames.append(found.lines)
+        lines.extend(found.cost_lines)
+        checks.extend(found.checks)
+        unknowns.extend(found.unknowns)
+    checks.extend(check_clashes((trip,)))
+    own = seasons[seasons["site_id"].isin([stay.site for stay in trip.stays])]
+    unknowns.extend(season_gaps(own))
+    shortlist, removed = _shortlist(inputs, candidate_sites(inputs, sites), seasons, drive_min)
+    unknowns.extend(removed)
+    territory = household.units.locale[-2:]
+    country = territory if territory in countries or not countries else countries[0]
+    names = {str(site_id): str(name) for site_id, name in sites["name"].items()}
+    return SitesReport(
+        stays=pd.DataFrame(stays, columns=list(STAY_COLUMNS)),
+        price_lines=pd.concat(frames, ignore_index=True)[list(PRICE_COLUMNS)],
+        shortlist=shortlist,
+        deadlines=deadlines_for(trip, names, country=country, planned_on=planned_on),
+        checks=tuple(checks),
+        cost_lines=tuple(lines),
+        unknowns=tuple(unknowns),
+    )
+
+
+def candidate_sites(inputs: TripInputs, sites: pd.DataFrame) -> pd.DataFrame:
+    """The sites of the trip's stays and its candidates, each once, in the order of the trip file.
+
+    Raises
+    ------
+    PlanFileError
+        If one is not in the list.
+    """
+    trip, path = inputs.trip, inputs.trip_path
+    wanted = [
+        (stay.site, f"{path}, stays > {number} > site")
+        for number, stay in enumerate(trip.stays, start=1)
+    ]
+    wanted += [(site, f"{path}, candidates") for site in trip.candidates]
+    for site_id, where in wanted:
+        site_of(sites, site_id, where)
+    return sites.loc[list(dict.fromkeys(site_id for site_id, _ in wanted))]
+
+
+@dataclass(frozen=True)
+class _StayFound:
+    row: dict[str, object]
+    lines: pd.DataFrame
+    cost_lines: tuple[CostLine, ...]
+    checks: tuple[Check, ...]
+    unknowns: tuple[str, ...]
+
+
+def _stay_found(
+    inputs: TripInputs,
+    sites: pd.DataFrame,
+    seasons: pd.DataFrame,
+    number: int,
+    tow: TowReport | None,
+    planned_on: dt.date,
+) -> _StayFound:
+    trip, household = inputs.trip, inputs.household
+    stay, (arrive, leave) = trip.stays[number], trip.stay_dates()[number]
+    site = site_of(sites, stay.site, f"{inputs.trip_path}, stays > {number + 1} > site")
+    lines = site_price(
+        site, seasons, arrive, stay.nights, household, trip.party,
+        hookup=stay.hookup, awning=stay.awning,
+    )  # fmt: skip
+    computed, name = price_sum(lines), str(site["name"])
+    source = str(lines["source"].iloc[0])
+    arrive_at, depart_at = _times_at_gate(tow, arrive, leave)
+    checks = check_fit(
+        site, household, arrive, leave, hookup=stay.hookup, awning=stay.awning,
+        arrive_at=arrive_at, depart_at=depart_at,
+    )  # fmt: skip
+    checks += tuple(check_booking(stay, name, arrive, computed.currency, planned_on))
+    checks += _check_price(stay, name, computed)
+    unknowns = tuple(
+        f"{name}: the price of {what} is not in the list." for what in computed.unknown
+    )
+    return _StayFound(
+        row=_stay_row(stay, site, arrive, leave, computed, planned_on),
+        lines=lines,
+        cost_lines=booking_cost_lines(stay, name, arrive, computed, source, planned_on),
+        checks=checks,
+        unknowns=unknowns,
+    )
+
+
+def _stay_row(
+    stay: Stay,
+    site: pd.Series,
+    arrive: dt.date,
+    leave: dt.date,
+    computed: PriceSum,
+    planned_on: dt.date,
+) -> dict[str, object]:
+    ledger = booking_ledger(stay.booking, computed.currency, planned_on)
+    booked = ledger.price is not None
+    return {
+        "site_id": stay.site,
+        "name": site["name"],
+        "arrive": arrive,
+        "leave": leave,
+        "nights": stay.nights,
+        "price": as_number(ledger.price if booked else computed.total),
+        "price_before_discount": as_number(computed.before_discount),
+        "currency": ledger.currency if booked else computed.currency,
+        "price_from": "booking" if booked else "site list",
+        "paid": as_number(ledger.paid),
+        "balance": as_number(ledger.balance),
+        "booking_state": stay.booking.state,
+        "booking_reference": stay.booking.reference,
+        **{key: site[key] for key in ("arrive_from", "arrive_until", "depart_by", "phone")},
+    }
+
+
+def _times_at_gate(
+    tow: TowReport | None, arrive: dt.date, leave: dt.date
+) -> tuple[dt.time | None, dt.time | None]:
+    legs = () if tow is None else tow.legs
+    into = [leg.arrive.time() for leg in legs if leg.kind != "home" and leg.arrive.date() == arrive]
+    out = [leg.depart.time() for leg in legs if leg.kind != "out" and leg.depart.date() == leave]
+    return (into[0] if into else None), (out[0] if out else None)
+
+
+def _check_price(stay: Stay, name: str, computed: PriceSum) -> tuple[Check, ...]:
+    """Whether the booked price is what the site list comes to."""
+    ledger = booking_ledger(stay.booking, computed.currency, dt.date.min)
+    subject = f"price at {name}"
+    if ledger.price is None:
+        if computed.total is not None:
+            return ()
+        known = shown(computed.known, computed.currency)
+        words = f"The price is not fully known; {known} of it is."
+        return (Check(subject, State.UNKNOWN, words, source="site list"),)
+    booked = shown(ledger.price, ledger.currency)
+    if computed.total is None or ledger.currency != computed.currency:
+        words = f"The booked price {booked} holds; the site list cannot be compared with it."
+        return (Check(subject, State.FINE, words, source="booking"),)
+    listed = shown(computed.total, computed.currency)
+    gap = ledger.price - computed.total
+    state = State.FINE if gap == 0 else State.LOOK
+    words = f"The booked price {booked} holds; the site list comes to {listed}."
+    return (
+        Check(
+            subject, state, words, float(ledger.price), float(computed.total), ledger.currency,
+            float(-gap), "a booked price goes before a computed one", "booking and site list",
+        ),
+    )  # fmt: skip
+
+
+def _shortlist(
+    inputs: TripInputs, candidates: pd.DataFrame, seasons: pd.DataFrame, drive_min: pd.Series
+) -> tuple[pd.DataFrame, tuple[str, ...]]:
+    """Every candidate ranked for the trip's longest stay, and what the must-haves removed."""
+    trip, household = inputs.trip, inputs.household
+    stay, (arrive, leave) = max(
+        zip(trip.stays, trip.stay_dates(), strict=True), key=lambda pair: pair[0].nights
+    )
+    rows = []
+    for _, site in candidates.iterrows():
+        lines = site_price(
+            site, seasons, arrive, stay.nights, household, trip.party,
+            hookup=stay.hookup, awning=stay.awning,
+        )  # fmt: skip
+        checks = check_fit(site, household, arrive, leave, hookup=stay.hookup, awning=stay.awning)
+        pitch, longest = checks[0], checks[1]
+        opened = is_open(site, arrive, leave)
+        rows.append(
+            {
+                "price": as_number(price_sum(lines).total),
+                "fit": worst_state(check.state for check in checks).value,
+                "fits": _as_flag(worst_state((pitch.state, longest.state))),
+                "open": math.nan if opened is None else float(opened),
+                "room_m": _room_m(pitch),
+            }
+        )
+    facts = pd.DataFrame(rows, index=candidates.index)
+    same_money = candidates["currency"] == household.units.currency
+    criteria = site_criteria(
+        candidates,
+        price_per_night=facts["price"].where(same_money) / stay.nights,
+        drive_min=drive_min.reindex(candidates.index),
+        room_m=facts["room_m"],
+    )
+    where, wishes = str(inputs.household_path), household.preferences
+    table = must_have_table(candidates, fits=facts["fits"], is_open=facts["open"])
+    removed = removed_by(table, wishes.site_must_haves, where)
+    ranking = rank_sites(criteria, site_weights(wishes.sites, where), removed)
+    shortlist = candidates[["name", "lat", "lon", "currency"]].join(facts[["price", "fit"]])
+    shortlist["drive_min"] = drive_min.reindex(candidates.index)
+    shortlist = shortlist.loc[ranking.index].join(ranking)
+    shortlist.insert(0, "site_id", shortlist.index)
+    counts = what_each_removed(table, wishes.site_must_haves)
+    said = tuple(
+        f"Must-have '{row['must_have']}' removes {row['removed']} of {len(table)} candidates, "
+        f"{row['not_known']} of them because it is not known."
+        for row in counts.to_dict("records")
+        if row["not_known"]
+    )
+    return shortlist.reset_index(drop=True), said
+
+
+def _as_flag(state: State) -> float:
+    return {State.NOT_FINE: 0.0, State.UNKNOWN: math.nan}.get(state, 1.0)
+
+
+def _room_m(pitch: Check) -> float:
+    if pitch.state is State.FINE:
+        return math.nan if pitch.margin is None else pitch.margin
+    return math.nan if pitch.state is State.UNKNOWN else 0.0
