@@ -158,7 +158,8 @@ def noseweight_checks(household: Household, masses: Masses, nose: Noseweight) ->
 
 def _share_check(masses: Masses, nose: Noseweight) -> Check:
     subject = "noseweight as a share of the laden caravan"
-    low, high = (constant("outfit", f"noseweight_{end}").value for end in ("low", "high"))
+    usual = constant("outfit", "noseweight_low")
+    low, high = usual.value, constant("outfit", "noseweight_high").value
     rule = f"usual share {low:.0%} to {high:.0%}; the limits on the plates come first"
     if nose.kg is None or masses.caravan_kg is None:
         gap = gaps("the noseweight" if nose.kg is None else "", masses.caravan_missing)
@@ -168,8 +169,8 @@ def _share_check(masses: Masses, nose: Noseweight) -> Check:
             f"Unknown; still missing: {gap}.",
             unit="%",
             rule=rule,
-            source="no source",
-            basis="common practice",
+            source=usual.source,
+            basis=usual.basis,
         )
     share = nose.kg / masses.caravan_kg
     if share < low:
@@ -190,6 +191,6 @@ def _share_check(masses: Masses, nose: Noseweight) -> Check:
         unit="%",
         margin=min(share - low, high - share) * 100,
         rule=rule,
-        source="no source",
-        basis="common practice",
+        source=usual.source,
+        basis=usual.basis,
     )

@@ -1,0 +1,141 @@
+import datetime as dt
+
+import pandas as pd
+import pytest
+
+from planner_kit.rules import car_speed_limits, towing_speed_limits
+
+DAY = dt.date(2027, 7, 24)
+
+
+def limits_kmh(country: str, *, caravan: float, train: float | None) -> dict[str, float]:
+    """Limits in the order built-up, single, dual, motorway."""
+    roads = pd.DataFrame(
+        {
+            "country": country,
+            "road_class": ["primary", "primary", "primary", "motorway"],
+            "dual": [False, False, True, True],
+            "built_up": pd.array([True, False, False, False], dtype="boolean"),
+            "lit": pd.array([True, False, False, False], dtype="boolean"),
+        }
+    )
+    answer = towing_speed_limits(roads, caravan_plate_kg=caravan, train_plate_kg=train, on=DAY)
+    return dict(zip(("built_up", "single", "dual", "motorway"), answer["limit_kmh"], strict=True))
+
+
+# GOV.UK prints both units: 30 (48), 50 (80), 60 (96), 60 (96), rounded down to whole km/h.
+@pytest.mark.published(
+    source="GOV.UK, Speed limits, table 'National speed limits', row 'Cars towing caravans or "
+    "trailers', https://www.gov.uk/speed-limits, stored copy read 2026-11-25"
+)
+def test_car_with_caravan_in_great_britain() -> None:
+    found = limits_kmh("GB", caravan=1500, train=3500)
+    assert {kind: int(kmh) for kind, kmh in found.items()} == {
+        "built_up": 48,
+        "single": 80,
+        "dual": 96,
+        "motorway": 96,
+    }
+
+
+@pytest.mark.published(
+    source="GOV.UK, Speed limits, table 'National speed limits', row 'Cars', "
+    "https://www.gov.uk/speed-limits, stored copy read 2026-11-25"
+)
+def test_car_alone_in_great_britain() -> None:
+    roads = pd.DataFrame(
+        {
+            "country": "GB",
+            "road_class": ["primary", "primary", "primary", "motorway"],
+            "dual": [False, False, True, True],
+            "built_up": pd.array([pd.NA] * 4, dtype="boolean"),
+            "lit": pd.array([True, False, False, False], dtype="boolean"),
+        }
+    )
+    mph = car_speed_limits(roads, on=DAY)["limit_kmh"] / 1.609344
+    assert list(mph.round(6)) == [30, 60, 70, 70]
+
+
+@pytest.mark.published(
+    source="Dáil Éireann, written answer 358, 4 April 2006, on S.I. 9 of 2005: 80 km/h for any "
+    "vehicle towing a trailer or caravan on all roads, motorways too; read 2026-11-25"
+)
+def test_car_with_caravan_in_ireland() -> None:
+    found = limits_kmh("IE", caravan=1500, train=3500)
+    assert [found[kind] for kind in ("single", "dual", "motorway")] == [80, 80, 80]
+
+
+@pytest.mark.published(
+    source="Code de la route, article R413-8, as quoted 10 December 2023; read 2026-11-25"
+)
+def test_heavy_outfit_in_france() -> None:
+    found = limits_kmh("FR", caravan=1800, train=3501)
+    assert found == {"built_up": 50, "single": 80, "dual": 90, "motorway": 90}
+
+
+@pytest.mark.published(
+    source="StVO § 3 (3) 1 and 2 a bb, § 18 (5) 1 b (as of 20 July 2023); read 2026-11-25"
+)
+def test_car_with_caravan_in_germany() -> None:
+    found = limits_kmh("DE", caravan=1500, train=3500)
+    assert found == {"built_up": 50, "single": 80, "dual": 80, "motorway": 80}
+
+
+@pytest.mark.published(source="RVV 1990, articles 20, 21 and 22 f; read 2026-11-25")
+def test_car_with_caravan_in_the_netherlands() -> None:
+    found = limits_kmh("NL", caravan=1500, train=3500)
+    assert (found["built_up"], found["single"], found["motorway"]) == (50, 80, 90)
+
+
+@pytest.mark.published(
+    source="Reglamento General de Circulación, artículo 48, automóviles con remolque: 90 on "
+    "motorways, 80 on other roads (after RD 1514/2018); read 2026-11-25"
+)
+def test_car_with_caravan_in_spain() -> None:
+    found = limits_kmh("ES", caravan=1500, train=3500)
+    assert (found["single"], found["motorway"]) == (80, 90)
+
+
+@pytest.mark.published(
+    source="Codice della strada, articolo 142 comma 3: 70 outside towns, 80 on motorways for a "
+    "motor vehicle with a trailer (as given September 2021); read 2026-11-25"
+)
+def test_car_with_caravan_in_italy() -> None:
+    found = limits_kmh("IT", caravan=1500, train=3500)
+    assert (found["single"], found["motorway"]) == (70, 80)
+
+
+@pytest.mark.published(source="VRV Art. 5 (1) a 2 and (2) c, 2022; read 2026-11-25")
+def test_car_with_caravan_in_switzerland() -> None:
+    found = limits_kmh("CH", caravan=1500, train=3500)
+    assert (found["single"], found["motorway"]) == (80, 100)
+
+
+@pytest.mark.published(
+    source="Österreich.gv.at, Höchstgeschwindigkeiten, rows for a car of up to 3,500 kg with a "
+    "light trailer, with both up to 3,500 kg, and with category BE; read 2026-11-25"
+)
+@pytest.mark.parametrize(
+    ("caravan", "train", "expected"),
+    [(700, 3000, (50, 100, 100)), (1300, 3400, (50, 80, 100)), (1500, 3900, (50, 70, 80))],
+)
+def test_car_with_caravan_in_austria(
+    caravan: float, train: float, expected: tuple[float, float, float]
+) -> None:
+    found = limits_kmh("AT", caravan=caravan, train=train)
+    assert (found["built_up"], found["single"], found["motorway"]) == expected
+
+
+@pytest.mark.published(
+    source="Statens vegvesen, Fartsgrenser med tilhenger: never above 80 km/h with a trailer; "
+    "stored copy read 2026-11-25"
+)
+def test_car_with_caravan_in_norway() -> None:
+    found = limits_kmh("NO", caravan=1500, train=3500)
+    assert max(found.values()) == 80
+
+
+@pytest.mark.from_memory(settle="Código da Estrada, artigo 27.º, table of general limits")
+def test_car_with_caravan_in_portugal() -> None:
+    found = limits_kmh("PT", caravan=1500, train=3500)
+    assert found == {"built_up": 50, "single": 70, "dual": 70, "motorway": 100}
