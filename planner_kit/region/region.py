@@ -219,6 +219,13 @@ def read_region_table(folder: Path, name: str) -> Any:
             index=frame.index,
             dtype=object,
         )
+    if frame.empty:
+        # Parquet does not keep the kind of words that are not there.
+        for column in TABLES[name]:
+            if column.dtype == "category" and column.name in frame:
+                frame[column.name] = pd.Categorical([], categories=pd.Index([], dtype="str"))
+            elif column.dtype == "str" and column.name in frame:
+                frame[column.name] = frame[column.name].astype("str")
     validate_table(frame, name, where=str(path))
     return frame
 

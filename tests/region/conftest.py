@@ -24,7 +24,7 @@ def make_extract(tmp_path: Path) -> Callable[..., Path]:
         name: str = "made.osm.pbf",
     ) -> Path:
         path = tmp_path / name
-        with osmium.SimpleWriter(str(path)) as out:
+        with osmium.SimpleWriter(str(path), overwrite=True) as out:
             for ref, (lon, lat, *tags) in sorted(nodes.items()):
                 out.add_node(
                     osmium.osm.mutable.Node(

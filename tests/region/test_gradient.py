@@ -72,9 +72,7 @@ def test_roads_of_a_way_add_up_to_the_way() -> None:
 
 
 def test_unknown_terrain_gives_unknown_and_never_level() -> None:
-    frame = terrain_gradients(
-        _stretches([0, 500], [0, 0]), lambda x, y: np.full(x.shape, np.nan)
-    )
+    frame = terrain_gradients(_stretches([0, 500], [0, 0]), lambda x, y: np.full(x.shape, np.nan))
     assert frame.isna().all(axis=None)
     combined = combine_gradients(
         frame, np.array([np.nan]), np.array([False]), (np.array([np.nan]),) * 2, np.array([500.0])

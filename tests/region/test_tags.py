@@ -76,7 +76,15 @@ def test_speed_that_names_a_rule_is_unread(text: str) -> None:
 
 @pytest.mark.parametrize(
     ("text", "pct"),
-    [("12%", 12), ("-8 %", -8), ("1:8", 12.5), ("-1:5", -20), ("45°", math.nan), ("0", 0), ("5°", 8.7489)],
+    [
+        ("12%", 12),
+        ("-8 %", -8),
+        ("1:8", 12.5),
+        ("-1:5", -20),
+        ("45°", math.nan),
+        ("0", 0),
+        ("5°", 8.7489),
+    ],
 )
 def test_incline_is_read_in_percent(text: str, pct: float) -> None:
     value = tags.read_incline_pct(text).value
@@ -90,7 +98,8 @@ def test_incline_direction_alone_is_no_number() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "minutes"), [("20", 20), ("00:20", 20), ("1:30", 90), ("PT1H20M", 80), ("01:30:30", 90.5)]
+    ("text", "minutes"),
+    [("20", 20), ("00:20", 20), ("1:30", 90), ("PT1H20M", 80), ("01:30:30", 90.5)],
 )
 def test_duration_is_read_in_minutes(text: str, minutes: float) -> None:
     assert tags.read_duration_min(text).value == pytest.approx(minutes)

@@ -92,8 +92,16 @@ def test_geotiff_in_another_system_is_brought_to_degrees(tmp_path) -> None:
     path = tmp_path / "utm.tif"
     x = 500_000 + 30 * np.arange(400) + 15
     with rasterio.open(
-        path, "w", driver="GTiff", width=400, height=400, count=1, dtype="float32",
-        crs="EPSG:32632", transform=from_origin(500_000, 5_560_000, 30, 30), nodata=-9999,
+        path,
+        "w",
+        driver="GTiff",
+        width=400,
+        height=400,
+        count=1,
+        dtype="float32",
+        crs="EPSG:32632",
+        transform=from_origin(500_000, 5_560_000, 30, 30),
+        nodata=-9999,
     ) as out:
         out.write(np.broadcast_to((x - 500_000) / 10, (400, 400)).astype("float32"), 1)
     merge_tiles([find_tile(path)], (9.0, 50.1, 9.1, 50.15), tmp_path / "t.tif")
