@@ -237,20 +237,21 @@ def rank_attractions(table: pd.DataFrame, weights: Mapping[str, float]) -> pd.Da
     parts = values * share
     score = parts.sum(axis=1)
     order = np.argsort(-score, kind="stable")
-    added = {f"part_{name}": parts[order, at] for at, name in enumerate(names)}
-    ranking = table.take(order).drop(columns=["score", "not_known", *added], errors="ignore")
-    extra = pd.DataFrame(
-        {"score": score[order], **added, "not_known": _missing_text(missing[order], names)},
-        index=ranking.index,
-    )
-    return pd.concat([ranking, extra], axis=1).reset_index(drop=True)
+    columns = ["score", *(f"part_{name}" for name in names)]
+    figures = pd.DataFrame(np.column_stack([score, parts])[order], columns=columns)
+    ranking = table.drop(columns=[*columns, "not_known"], errors="ignore").take(order)
+    ranking = ranking.reset_index(drop=True)
+    return pd.concat([ranking, figures, _missing_text(missing[order], names)], axis=1)
 
 
-def _missing_text(missing: np.ndarray, names: list[str]) -> np.ndarray:
-    codes = missing @ (1 << np.arange(len(names))) if names else np.zeros(len(missing), dtype=int)
+def _missing_text(missing: np.ndarray, names: list[str]) -> pd.Series:
+    """The criteria that are not known of each row, as text."""
+    codes = np.zeros(len(missing), dtype=np.int64)
+    for bit in range(len(names)):
+        codes |= missing[:, bit].astype(np.int64) << bit
     found, inverse = np.unique(codes, return_inverse=True)
     texts = [
         ", ".join(name.replace("_", " ") for bit, name in enumerate(names) if code >> bit & 1)
         for code in found
     ]
-    return np.array(texts, dtype=object)[inverse]
+    return pd.Series(texts, dtype="str", name="not_known").take(inverse).reset_index(drop=True)

@@ -103,7 +103,8 @@ def list_path(tmp_path: Path) -> Path:
         "nets,Museum of Nets,49.5102,-14.4503,museum,,,,,,,,9,12,10,yes,,,,,,,,\n"
         "steam,Cliff Steam Railway,49.47,-14.55,attraction,,15,8,40,GBP,,,4.8,90,5,part,3,,180,"
         "Sa-Th 10:30-16:30,,steam railway along the cliffs,leaflet,2027-05-01\n"
-        "swim,Tide Baths,49.49,-14.48,swimming_pool,,7,5,20,GBP,0,,,,,yes,,,,Mo-Su 09:00-20:00,,,,\n",
+        "swim,Tide Baths,49.49,-14.48,swimming_pool,,7,5,20,GBP,0,,,,,yes,,,,"
+        "Mo-Su 09:00-20:00,,,,\n",
         encoding="utf-8",
     )
     return path

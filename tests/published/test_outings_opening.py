@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner_kit.outings import opening_of
+from planner_kit.outings.opening import holiday_on
 
 BERLIN = ZoneInfo("Europe/Berlin")
 # 2027-03-01 is a Monday; no German holiday falls on the days used unless a test says so.
@@ -108,3 +109,21 @@ def test_modifiers_of_the_specification():
     assert week("Mo-Su 10:00-12:00; We closed", WEEK[2:3]) == ["closed"]
     assert week("Mo-Su 10:00-12:00; We off", WEEK[2:3]) == ["closed"]
     assert week('We unknown "on appointment"', WEEK[2:3]) == ["unknown"]
+
+
+@pytest.mark.published(
+    source="Banking and Financial Dealings Act 1971, Schedule 1 (legislation.gov.uk, stored copy "
+    "read 2026-11-25): the last Monday in August is a bank holiday in England and Wales, the first "
+    "Monday in August and, since 2007, 30 November in Scotland"
+)
+@pytest.mark.parametrize("year", range(2024, 2030))
+def test_august_bank_holiday_differs_between_england_and_scotland(year):
+    mondays = [day for n in range(1, 32) if (day := dt.date(year, 8, n)).weekday() == 0]
+    for part, holiday in (("ENG", mondays[-1]), ("WLS", mondays[-1]), ("SCT", mondays[0])):
+        kept = [d for d in mondays if holiday_on("GB", d, subdivision=part)[0] is not None]
+        assert kept == [holiday]
+    assert not holiday_on("GB", mondays[-1])[1]
+    andrew = dt.date(year, 11, 30)
+    if andrew.weekday() < 5:
+        assert holiday_on("GB", andrew, subdivision="SCT")[0] is not None
+        assert holiday_on("GB", andrew, subdivision="ENG") == (None, True)
