@@ -66,6 +66,7 @@ def plan_pitch(
     nights = (leave - arrive).days
     people = len(inputs.trip.party) or len(household.people)
     powered = stay.hookup and offer.hookup_a != 0
+    burnt = _gas_of(offer, stay, nights)
     receivers = receivers_of(household.phones, caravan)
     signals = signal_table(float(site["lat"]), float(site["lon"]), receivers, masts, region.terrain)
     checks = (
@@ -73,11 +74,13 @@ def plan_pitch(
         check_water(caravan, offer, people, nights),
         check_cassette(caravan, people),
         check_toilet_fluid(offer),
-        check_gas(caravan, nights, arrive, hookup=powered),
+        check_gas(caravan, nights, arrive, hookup=_is_sure(offer, stay)),
         *signal_checks(signals, receivers),
         *_absent_checks(inputs),
     )
-    costs, cost_gaps = _costs(inputs, offer, prices, nights, people, leave, powered=powered)
+    costs, cost_gaps = _costs(
+        inputs, offer, prices, nights, people, leave, burnt=burnt, powered=powered
+    )
     unknowns = tuple(
         dict.fromkeys(
             [f"{c.subject}: {c.sentence}" for c in checks if c.state is State.UNKNOWN] + cost_gaps
@@ -87,11 +90,25 @@ def plan_pitch(
         site_id=str(site.name),
         signals=signals,
         checks=checks,
-        to_bring=_to_bring(inputs, offer, nights, people, costs, powered=powered),
+        to_bring=_to_bring(inputs, offer, nights, people, costs, burnt=burnt, powered=powered),
         cost_lines=costs,
         cautions=cautions_for("mains", "gas", "carbon_monoxide"),
         unknowns=unknowns,
     )
+
+
+def _is_sure(offer: SiteOffer, stay: Stay) -> bool:
+    """Whether the stay has mains for certain; where the site is silent, gas is brought for none."""
+    return stay.hookup and offer.hookup_a is not None and offer.hookup_a > 0
+
+
+def _gas_of(offer: SiteOffer, stay: Stay, nights: int) -> Amount:
+    return gas_kg(nights, hookup=_is_sure(offer, stay))
+
+
+def _gas_uses(burnt: Amount, nights: int) -> str:
+    on_mains = gas_kg(nights, hookup=True)
+    return "cooking" if burnt == on_mains else "cooking and the refrigerator"
 
 
 def _power_checks(
@@ -130,6 +147,7 @@ def _costs(
     people: int,
     leave: dt.date,
     *,
+    burnt: Amount,
     powered: bool,
 ) -> tuple[tuple[CostLine, ...], list[str]]:
     household = inputs.household
@@ -149,8 +167,8 @@ def _costs(
         lines.append(unknown)
         gaps.append(f"cost of gas: {why}")
     else:
-        used = gas_kg(nights, hookup=powered)
-        add("gas", f"gas, {used.likely:.1f} kg", f"gas_kg_{caravan.gas_kind}", used, "estimate")
+        what = f"gas, {burnt.likely:.1f} kg"
+        add("gas", what, f"gas_kg_{caravan.gas_kind}", burnt, "estimate")
     if powered and offer.metered:
         kwh = electricity_kwh(household.appliances, nights)
         amount = None if kwh is None else Amount(kwh, kwh, kwh)
@@ -201,16 +219,16 @@ def _to_bring(
     people: int,
     costs: tuple[CostLine, ...],
     *,
+    burnt: Amount,
     powered: bool,
 ) -> pd.DataFrame:
     caravan = inputs.household.caravan
     likely = {line.kind: line.likely for line in costs}
-    used = gas_kg(nights, hookup=powered)
     rows: list[tuple[str, str, str, float | None, str]] = [
         (
             f"gas ({caravan.gas_kind or 'kind not known'})",
-            f"{used.likely:.1f} kg, up to {used.high:.1f} kg",
-            f"cooking{'' if powered else ' and refrigerator'} for {nights} nights; not heating",
+            f"{burnt.likely:.1f} kg, up to {burnt.high:.1f} kg",
+            f"{_gas_uses(burnt, nights)} for {nights} nights; not heating",
             likely.get("gas"),
             constant("gas", "cooker").source,
         )

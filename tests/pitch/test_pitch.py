@@ -76,6 +76,9 @@ def test_silent_site_is_unknown_all_through(inputs, site, masts) -> None:
     for subject in ("hook-up load", "hook-up lead", "toilet fluid", "water", "phone", "television"):
         assert state_of(report, subject) is State.UNKNOWN
     assert any("electricity" in words for words in report.unknowns)
+    # Without amperes for certain the refrigerator may need gas: 5 x (250 + 420) g.
+    assert report.to_bring["how_much"].iloc[0].startswith("3.4 kg")
+    assert "refrigerator" in report.to_bring["why"].iloc[0]
 
 
 def test_no_price_gives_an_unknown_cost_and_says_so(inputs, site, masts, flat) -> None:
