@@ -76,6 +76,8 @@ MAIN_ROADS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("tertiary", "B32", ("Marrendale", "Threlsome")),
     ("unclassified", "", ("lane_east", "lane_west")),
 )  # fmt: skip
+# Old ways that take the hills head on.
+STEEP_LEGS = ("lane_east>lane_west", "Sallow Bridge>Little Anvery")
 PASS_LANE = "Stannet Pass"
 TOLL_BRIDGE = "Sallow Bar Bridge"
 FERRY = "Penny Holm Ferry"

@@ -17,7 +17,9 @@ from scipy.spatial import cKDTree
 
 from planner_kit.files import write_whole
 from planner_kit.region import (
+    demo_catalogue,
     demo_cover,
+    demo_lists,
     demo_places,
     demo_roads,
     demo_story,
@@ -25,7 +27,8 @@ from planner_kit.region import (
     demo_turns,
 )
 from planner_kit.region.demo_map import Sheet, extract_bytes, joined, spots
-from planner_kit.region.demo_terrain import SEED, make_ground, tile_zip
+from planner_kit.region.demo_readme import readme_text
+from planner_kit.region.demo_terrain import SEED, degrees, make_ground, tile_zip
 
 if TYPE_CHECKING:
     from planner_kit.region.demo_places import Placed
@@ -148,7 +151,40 @@ def write_island(folder: Path, seed: int = SEED) -> Island:
     write_whole(folder / "sallowey.osm.pbf", extract_bytes(island.sheet, BOUNDS_DEG))
     write_whole(folder / "N49W015.hgt.zip", tile_zip(island.ground))
     write_whole(folder / "region.toml", REGION_TOML)
+    heights = {key: height for key, _, _, _, height in demo_catalogue.MASTS}
+    rng = np.random.default_rng(seed + 2)
+    lists = {
+        "sites.csv": demo_lists.sites_csv(island.placed),
+        "seasons.csv": demo_lists.seasons_csv(),
+        "attractions.csv": demo_lists.attractions_csv(rng, island.placed),
+        "masts.csv": demo_lists.masts_csv(island.placed, heights),
+        "tolls.csv": demo_lists.tolls_csv(),
+        "prices.csv": demo_lists.prices_csv(),
+        "items.csv": demo_lists.items_csv(),
+    }
+    rides = demo_lists.rides_gpx(island.ground, island.lines, island.settled)
+    for name, text in lists.items():
+        write_whole(folder / name, text)
+    for name, text in rides.items():
+        write_whole(folder / "rides" / name, text)
+    sites = {p.key: (p.lat, p.lon) for p in island.placed if p.key.startswith("S")}
+    write_whole(folder / "README.md", readme_text(home_position(island), sites))
     return island
+
+
+def home_position(island: Island) -> tuple[float, float]:
+    """Latitude and longitude of the household's home, beside a street of the eastern town. [deg]"""
+    wanted = shapely.Point(np.array(demo_catalogue.HOME_NEAR) * 1000.0)
+    streets = [
+        line
+        for line in island.lines
+        if line.tags["highway"] == "residential" and 70 < line.shape.length < 300
+    ]
+    street = min(streets, key=lambda line: line.shape.distance(wanted)).xy
+    a, b = street[len(street) // 2 - 1], street[len(street) // 2]
+    step = (b - a) / np.hypot(*(b - a))
+    lat, lon = degrees(np.array([(a + b) / 2 + 14.0 * np.array([-step[1], step[0]])]))
+    return round(float(lat[0]), 6), round(float(lon[0]), 6)
 
 
 if __name__ == "__main__":

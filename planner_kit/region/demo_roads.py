@@ -37,8 +37,16 @@ GENTLE_FRAC = {
     "secondary": 0.045,
     "tertiary": 0.06,
     "unclassified": 0.085,
+    "steep": 0.2,
 }
-WANDER_M = {"trunk": 0, "primary": 26, "secondary": 44, "tertiary": 60, "unclassified": 62}
+# How far a road swings to either side (one standard deviation) and over how many points.
+SWING_M = {
+    "trunk": (46.0, 13.0),
+    "primary": (46.0, 10.0),
+    "secondary": (48.0, 8.0),
+    "tertiary": (42.0, 6.0),
+    "unclassified": (34.0, 4.5),
+}
 ROUNDING = {"trunk": 9.0, "primary": 6.0, "secondary": 5.0, "tertiary": 4.2, "unclassified": 3.6}
 
 
@@ -112,6 +120,8 @@ class Finder:
         cost = run * (1 + (rise / run / GENTLE_FRAC[road_class]) ** 2)
         gap, _ = self.gap_m(self.points[kept])
         factor = np.where(gap < 150, 0.55, np.where(gap < 420, 1.25, 1.0))
+        if road_class == "trunk":
+            factor = np.where(gap < 300, 1.6, 1.0)
         factor *= np.where(self.near_river[kept], 1.5, 1.0)
         a, b = place[a], place[b]
         cost = np.rint(cost * (factor[a] + factor[b]) * 50)
@@ -156,22 +166,25 @@ def make_finder(ground: Ground) -> Finder:
     return Finder(ground, points, ground.height_m(points), dry, (a, b), near_river)
 
 
-def wandering(rng: np.random.Generator, line: Array, wander_m: float) -> Array:
+def wandering(rng: np.random.Generator, line: Array, swing_m: float, points: float) -> Array:
     """The line with slow swings to either side, ends kept; points keep their number."""
-    if wander_m <= 0 or len(line) < 6:
+    if len(line) < 8:
         return line
     along = np.gradient(line, axis=0)
     along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
-    swing = ndimage.gaussian_filter1d(rng.random(len(line)) * 2 - 1, 3.0, mode="nearest")
-    ends = np.minimum(np.arange(len(line)), np.arange(len(line))[::-1]) / 7.0
-    offset = swing * wander_m * 2.4 * np.clip(ends, 0, 1)
+    swing = np.zeros(len(line))
+    for width, share in ((points, 1.0), (points / 3.0, 0.3)):
+        rough = ndimage.gaussian_filter1d(rng.random(len(line)) * 2 - 1, width, mode="nearest")
+        swing += share * rough * np.sqrt(3 * 2 * np.sqrt(np.pi) * width)
+    ends = np.minimum(np.arange(len(line)), np.arange(len(line))[::-1]) / (2.2 * points)
+    offset = swing * swing_m * np.clip(ends, 0, 1)
     return line + np.column_stack([-along[:, 1], along[:, 0]]) * offset[:, None]
 
 
 def drawn(rng: np.random.Generator, path: Array, road_class: str) -> Array:
     """A path over the grid as a rounded road with points where it bends."""
     line = smooth_line(path, ROUNDING[road_class], 60.0)
-    line = wandering(rng, line, WANDER_M[road_class])
+    line = wandering(rng, line, *SWING_M[road_class])
     return np.array(shapely.LineString(line).simplify(1.6).coords)
 
 
@@ -180,7 +193,7 @@ def lay(
 ) -> list[Line]:
     """Lay a path as roads: the parts that run along a road already there are left out."""
     gap, on = finder.gap_m(path)
-    fresh = gap > 170
+    fresh = gap > (40 if road_class == "trunk" else 170)
     laid = []
     start = 0
     while start < len(path):
@@ -268,8 +281,10 @@ def main_roads(
         if stops[0] == "lane_east":
             tags |= {"name": names.PASS_LANE, "story": "pass"}
         for a, b in zip(stops, stops[1:], strict=False):
-            path = finder.way(road_class, spots[a], spots[b])
-            lines += lay(finder, rng, road_class, path, tags | {"leg": f"{a}>{b}"})
+            leg = f"{a}>{b}"
+            ground_class = "steep" if leg in names.STEEP_LEGS else road_class
+            path = finder.way(ground_class, spots[a], spots[b])
+            lines += lay(finder, rng, road_class, path, tags | {"leg": leg})
         if "bridge_east" in stops:
             bridge = evenly_spaced(np.vstack([spots["bridge_east"], spots["bridge_west"]]), 150.0)
             span = Line(bridge, {"highway": "trunk", "ref": "A1", "story": "toll bridge"})

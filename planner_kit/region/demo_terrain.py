@@ -371,14 +371,18 @@ def make_ground(seed: int = SEED) -> Ground:
     rivers = _rivers(rng, work, inland > 0)
     lakes = _lakes(rng)
     tile, near = _tile(work, inland, rng)
-    for river in rivers:
-        _burn(tile, river.xy)
     lat = TILE_LAT + 1 - np.arange(TILE_ROWS) / (TILE_ROWS - 1)
     lon = TILE_LON + np.arange(TILE_ROWS) / (TILE_ROWS - 1)
     gx, gy = np.meshgrid((lon - LON0) * M_PER_DEG_LON, (lat - LAT0) * M_PER_DEG_LAT)
     for _, lake in lakes:
-        inside = shapely.contains_xy(lake, gx, gy)
-        tile[inside] = np.percentile(tile[inside], 8)
+        west, south, east, north = lake.buffer(700).bounds
+        box = (gx >= west) & (gx <= east) & (gy >= south) & (gy <= north)
+        away = shapely.distance(lake, shapely.points(gx[box], gy[box]))
+        level = np.percentile(tile[box][away == 0], 20)
+        ease = np.clip(away / 600.0, 0.0, 1.0)
+        tile[box] = level + (tile[box] - level) * ease**1.5
+    for river in rivers:
+        _burn(tile, river.xy)
     tile = np.where(near > 0, np.maximum(np.rint(tile), 1), 0)
     rings = contourpy.contour_generator(gx, gy, near).lines(0.0)
     areas = [shapely.Polygon(ring) for ring in rings if len(ring) > 24]
