@@ -53,9 +53,7 @@ def sea_and_land(
     merged = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(coast), directed=True))
     if not shapely.is_closed(merged).all():
         return None, []
-    rings = shapely.linearrings(
-        [shapely.get_coordinates(line) for line in merged if len(line.coords) > 3]
-    )
+    rings = np.array([shapely.LinearRing(line) for line in merged if len(line.coords) > 3])
     polygons = shapely.make_valid(shapely.polygons(rings))
     islands = polygons[shapely.is_ccw(rings)]
     inner_seas = polygons[~shapely.is_ccw(rings)]
