@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from planner_kit.rules.licence import licence_covers
@@ -127,6 +128,8 @@ def _size_check(country: str, rule: str, figure_m: float | None, on: dt.date) ->
     margin = None
     if not law.known:
         state, sentence = State.UNKNOWN, law.text[0].upper() + law.text[1:]
+    elif math.isnan(law.value):
+        state, sentence = State.LOOK, law.text
     elif figure_m is None:
         state, sentence = State.UNKNOWN, f"Unknown: the {RULES[rule]} is missing. {law.text}"
     else:
@@ -138,7 +141,7 @@ def _size_check(country: str, rule: str, figure_m: float | None, on: dt.date) ->
         state,
         sentence,
         figure=figure_m,
-        limit=law.value if law.known else None,
+        limit=None if math.isnan(law.value) else law.value,
         unit="m",
         margin=margin,
         rule=law.text,

@@ -22,11 +22,13 @@ if TYPE_CHECKING:
 # Exact by definition of the international mile.
 _KMH = {"mph": 1.609344, "km/h": 1.0}
 
-# Kinds of road, in the order of their codes. The last two carry no limit from the tables.
-KINDS = ("built_up", "single", "dual", "expressway", "motorway", "ferry", "not for cars")
-_BUILT_UP, _SINGLE, _DUAL, _, _MOTORWAY, _FERRY, _NO_CARS = range(len(KINDS))
+# Kinds of road, in the order of their codes. The last two carry no limit from the tables. Where a
+# country has no rule for local roads, that for single carriageways holds on them.
+KINDS = ("built_up", "local", "single", "dual", "expressway", "motorway", "ferry", "not for cars")
+_BUILT_UP, _LOCAL, _SINGLE, _DUAL, _, _MOTORWAY, _FERRY, _NO_CARS = range(len(KINDS))
 _KIND_WORDS = {
     "built_up": "built-up area",
+    "local": "local road",
     "single": "single carriageway",
     "dual": "dual carriageway",
     "expressway": "expressway",
@@ -38,11 +40,8 @@ _VEHICLE_WORDS = {"car": "car alone", "car_towing": "car towing"}
 # `dual`: a lane of the others that runs one way is a one-way street.
 _MAY_BE_DUAL = {"trunk", "primary", "secondary", "tertiary"}
 _TOWN_STREETS = {"residential", "living_street", "pedestrian"}
-_FOR_CARS = {
-    *_MAY_BE_DUAL,
-    *(f"{name}_link" for name in _MAY_BE_DUAL),
-    *("unclassified", "residential", "living_street", "pedestrian", "service", "track", "road"),
-}
+_LOCAL_ROADS = {*_TOWN_STREETS, "unclassified", "service", "track", "road"}
+_FOR_CARS = {*_MAY_BE_DUAL, *(f"{name}_link" for name in _MAY_BE_DUAL), *_LOCAL_ROADS}
 
 # Countries in which street lights, and not a sign with the place's name, make a road built-up.
 _BY_STREET_LIGHTS = {"GB"}
@@ -179,7 +178,8 @@ def _kinds(
     town = np.where(is_told, told, street) & ~signed
     dual = roads["dual"].fillna(False).to_numpy(bool) & _is_one_of(road_class, _MAY_BE_DUAL)
 
-    kind = np.where(town, _BUILT_UP, np.where(dual, _DUAL, _SINGLE)).astype(np.int8)
+    local = _is_one_of(road_class, _LOCAL_ROADS)
+    kind = np.select([town, local, dual], [_BUILT_UP, _LOCAL, _DUAL], _SINGLE).astype(np.int8)
     assumed = np.where(is_told | signed, 0, np.where(street, 2, 1)).astype(np.int8)
     motorway = _is_one_of(road_class, {"motorway", "motorway_link"})
     ferry = _is_one_of(road_class, {"ferry"})
@@ -208,6 +208,8 @@ def _answer(
     if kind not in _KIND_WORDS:
         return _Answer(np.nan, f"{kind}: no speed limit of the road", "unknown")
     rows = [row for row in _rows(country, vehicle, kind) if _holds_on(row, on)]
+    if kind == "local" and not rows:
+        return _answer(country, vehicle, "single", trailer_kg, train_kg, on)
     possible = [
         (row, fit)
         for row in rows

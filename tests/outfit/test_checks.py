@@ -72,6 +72,18 @@ def test_unknown_country_makes_all_its_law_unknown(make_household) -> None:
     assert {check.state for check in of_country} == {State.UNKNOWN}
 
 
+def test_rule_without_a_figure_is_to_be_looked_at_never_fine(make_household) -> None:
+    check = checks_of(make_household())["height of the outfit in GB"]
+    assert check.state is State.LOOK
+    assert check.limit is None
+
+
+def test_caravan_that_is_too_wide_is_not_fine(make_household) -> None:
+    check = checks_of(make_household(caravan={"width_m": 2.6}))["width of the caravan in GB"]
+    assert check.state is State.NOT_FINE
+    assert check.margin == pytest.approx(-0.05)
+
+
 def test_category_b_is_enough_in_great_britain_and_not_in_france(make_household) -> None:
     house = make_household()
     driver = house.people[0].model_copy(update={"licence": "B"})

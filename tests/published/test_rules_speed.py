@@ -135,7 +135,52 @@ def test_car_with_caravan_in_norway() -> None:
     assert max(found.values()) == 80
 
 
-@pytest.mark.from_memory(settle="Código da Estrada, artigo 27.º, table of general limits")
+@pytest.mark.published(
+    source="Código da Estrada, artigo 27.º, table, row 'Automóveis ligeiros de passageiros e "
+    "mistos, com reboque'; stored copy read 2026-11-25"
+)
 def test_car_with_caravan_in_portugal() -> None:
     found = limits_kmh("PT", caravan=1500, train=3500)
     assert found == {"built_up": 50, "single": 70, "dual": 70, "motorway": 100}
+
+
+@pytest.mark.published(
+    source="Code de la route, articles R413-2 and R413-3: 130, 110, 80 and 50 km/h; R413-8 lowers "
+    "them only above 3.5 t; read 2026-11-25"
+)
+def test_light_outfit_in_france_may_go_like_a_car() -> None:
+    found = limits_kmh("FR", caravan=1300, train=3500)
+    assert found == {"built_up": 50, "single": 80, "dual": 110, "motorway": 130}
+
+
+@pytest.mark.published(
+    source="Cavan County Council, Speed Limit Changes: rural local roads from 80 to 60 km/h on "
+    "7 February 2025; read 2026-11-25"
+)
+@pytest.mark.parametrize(("on", "kmh"), [(dt.date(2025, 2, 6), 80), (dt.date(2025, 2, 7), 60)])
+def test_irish_local_roads_before_and_after_the_change(on: dt.date, kmh: float) -> None:
+    road = pd.DataFrame(
+        {
+            "country": ["IE"],
+            "road_class": ["unclassified"],
+            "dual": [False],
+            "built_up": pd.array([False], dtype="boolean"),
+            "lit": pd.array([pd.NA], dtype="boolean"),
+        }
+    )
+    answer = towing_speed_limits(road, caravan_plate_kg=1500, train_plate_kg=3500, on=on)
+    assert answer["limit_kmh"].iloc[0] == kmh
+
+
+@pytest.mark.published(source="VRV Art. 4a (1), April 2024: 50, 80, 120 km/h; read 2026-11-25")
+def test_car_alone_in_switzerland() -> None:
+    roads = pd.DataFrame(
+        {
+            "country": "CH",
+            "road_class": ["primary", "primary", "motorway"],
+            "dual": False,
+            "built_up": pd.array([True, False, False], dtype="boolean"),
+            "lit": pd.array([pd.NA] * 3, dtype="boolean"),
+        }
+    )
+    assert list(car_speed_limits(roads, on=DAY)["limit_kmh"]) == [50, 80, 120]
