@@ -5,7 +5,7 @@ from planner_kit.outings.days import DayLimits, plan_days
 from planner_kit.outings.entry import entry_costs
 from planner_kit.outings.membership import membership_savings
 from planner_kit.outings.opening import opening_of, opening_table
-from planner_kit.outings.programme import plan_outings
+from planner_kit.outings.programme import plan_outings, stay_criteria
 from planner_kit.outings.report import OutingsReport
 from planner_kit.outings.rides import read_rides
 from planner_kit.outings.scoring import (
@@ -15,12 +15,13 @@ from planner_kit.outings.scoring import (
     rank_attractions,
     shrunk_rating,
 )
-from planner_kit.outings.sun import sun_times
+from planner_kit.outings.sun import SunTimes, sun_table, sun_times
 
 __all__ = [
     "CRITERIA",
     "DayLimits",
     "OutingsReport",
+    "SunTimes",
     "attraction_criteria",
     "entry_costs",
     "gather_attractions",
@@ -34,5 +35,7 @@ __all__ = [
     "read_attractions",
     "read_rides",
     "shrunk_rating",
+    "stay_criteria",
+    "sun_table",
     "sun_times",
 ]

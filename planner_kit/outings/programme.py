@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from planner_kit import tow
+from planner_kit.errors import NoRouteError
 from planner_kit.outings.attractions import gather_attractions, named, plain_name
 from planner_kit.outings.days import DayLimits, plan_days
 from planner_kit.outings.entry import entry_costs
@@ -23,7 +24,7 @@ from planner_kit.outings.scoring import (
     outing_weights,
     rank_attractions,
 )
-from planner_kit.outings.sun import sun_times
+from planner_kit.outings.sun import sun_table
 from planner_kit.states import Check, State
 from planner_kit.trip.money import CostLine
 from planner_kit.trip.prices import price_of
@@ -97,28 +98,16 @@ def plan_outings(
     """
     trip, household = inputs.trip, inputs.household
     near = float(site["lat"]), float(site["lon"])
-    zone, country = _zone_and_country(region)
+    zone, _ = _zone_and_country(region)
     days = days_out(arrive, leave)
-    places = gather_attractions(region, attractions, near)
-    hours = opening_table(places, days, zone=zone, country=country)
-    places["open_days"] = open_day_counts(hours, places["attraction_id"])
-    drive = _drives_to(places, region, near, drives)
-    places["drive_min"], places["drive_km"] = drive["minutes"], drive["km"]
-    costs = entry_costs(places, household, arrive, party=trip.party)
-    places["free_with_ids"] = places["free_with"]
-    for name in ("cost", "full_cost", "currency", "free_with", "parking_known"):
-        places[name] = costs[name]
-    criteria = attraction_criteria(
-        places, household=household, on=arrive, days=len(days), party=trip.party, visited=visited
-    )
-    used = outing_weights(household, weights=weights)
-    ranking = rank_attractions(places.join(criteria.add_prefix("criterion_")), used)
+    table, hours = _stay_table(inputs, region, site, arrive, leave, attractions, visited, drives)
+    ranking = rank_attractions(table, outing_weights(household, weights=weights))
     ranking["rating"] = ranking["criterion_rating"] * 5
     must, never = (
         tuple(ranking.loc[named(ranking, names), "attraction_id"])
         for names in (trip.outings.must, trip.outings.never)
     )
-    light = sun_times(*near, days, zone).dropna(subset="sunset")
+    light = sun_table(*near, days, zone).dropna(subset="sunset")
     plan, left_out = plan_days(
         ranking,
         hours,
@@ -154,6 +143,64 @@ def plan_outings(
     )
 
 
+def stay_criteria(
+    inputs: TripInputs,
+    region: Region,
+    site: pd.Series,
+    arrive: dt.date,
+    leave: dt.date,
+    *,
+    attractions: pd.DataFrame,
+    visited: Sequence[str] = (),
+    drives: pd.DataFrame | None = None,
+) -> pd.DataFrame:
+    """Every place around a site with its facts and criteria, ready to be weighed.
+
+    Parameters
+    ----------
+    inputs, region, site, arrive, leave, attractions, visited, drives
+        See `plan_outings`.
+
+    Returns
+    -------
+    table : DataFrame
+        The columns of `gather_attractions`, then open_days, drive_min [min], drive_km [km], cost
+        and currency for the party, free_with (name of the membership that opens it), and a column
+        ``criterion_<name>`` for each criterion: what `rank_attractions` takes.
+    """
+    return _stay_table(inputs, region, site, arrive, leave, attractions, visited, drives)[0]
+
+
+def _stay_table(
+    inputs: TripInputs,
+    region: Region,
+    site: pd.Series,
+    arrive: dt.date,
+    leave: dt.date,
+    attractions: pd.DataFrame,
+    visited: Sequence[str],
+    drives: pd.DataFrame | None,
+) -> tuple[pd.DataFrame, dict[str, tuple[DayHours, ...]]]:
+    """The table of `stay_criteria`, and the hours of each place on the days out."""
+    party, household = inputs.trip.party, inputs.household
+    near = float(site["lat"]), float(site["lon"])
+    zone, country = _zone_and_country(region)
+    days = days_out(arrive, leave)
+    places = gather_attractions(region, attractions, near)
+    hours = opening_table(places, days, zone=zone, country=country)
+    places["open_days"] = open_day_counts(hours, places["attraction_id"])
+    drive = _drives_to(places, region, near, drives)
+    places["drive_min"], places["drive_km"] = drive["minutes"], drive["km"]
+    costs = entry_costs(places, household, arrive, party=party)
+    places["free_with_ids"] = places["free_with"]
+    for name in ("cost", "full_cost", "currency", "free_with", "parking_known"):
+        places[name] = costs[name]
+    criteria = attraction_criteria(
+        places, household=household, on=arrive, days=len(days), party=party, visited=visited
+    )
+    return places.join(criteria.add_prefix("criterion_")), hours
+
+
 def _zone_and_country(region: Region) -> tuple[ZoneInfo, str]:
     country = "" if region.country == "unknown" else region.country
     return ZoneInfo(region.time_zone or "UTC"), country
@@ -168,7 +215,10 @@ def _drives_to(
     found = pd.DataFrame({"minutes": np.nan, "km": np.nan}, index=places.index)
     placed = places[["lat", "lon"]].dropna()
     if len(placed):
-        found.loc[placed.index] = tow.drive_times(region, near, placed)[["minutes", "km"]]
+        try:
+            found.loc[placed.index] = tow.drive_times(region, near, placed)[["minutes", "km"]]
+        except NoRouteError:  # the pitch is far from any mapped road: every drive stays unknown
+            return found
     return found
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import astuple, dataclass
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 import astral.sun
 import pandas as pd
@@ -11,44 +13,80 @@ from astral import Observer
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from zoneinfo import ZoneInfo
 
 
-def sun_times(lat: float, lon: float, days: Sequence[dt.date], zone: ZoneInfo) -> pd.DataFrame:
-    """First and last light on each day.
+@dataclass(frozen=True)
+class SunTimes:
+    """First and last light of one day, in local time.
+
+    Attributes
+    ----------
+    dawn, sunrise, sunset, dusk : datetime or None
+        None where the sun does not rise, set or leave the twilight on that day. Dawn and dusk are
+        civil: the sun 6 degrees below the horizon.
+    """
+
+    dawn: dt.datetime | None
+    sunrise: dt.datetime | None
+    sunset: dt.datetime | None
+    dusk: dt.datetime | None
+
+    @property
+    def daylight_min(self) -> float:
+        """Minutes from sunrise to sunset; NaN where one of them does not happen."""
+        if self.sunrise is None or self.sunset is None:
+            return float("nan")
+        return (self.sunset - self.sunrise).total_seconds() / 60
+
+
+def sun_times(lat: float, lon: float, day: dt.date, zone: ZoneInfo | str) -> SunTimes:
+    """First and last light on a day.
 
     Parameters
     ----------
     lat, lon : float
         WGS 84. [deg]
-    days : sequence of date
-    zone : ZoneInfo
-        The zone whose clock is shown, and whose days are meant.
+    day : date
+    zone : ZoneInfo or str
+        The zone whose clock is shown, and whose day is meant.
 
     Returns
     -------
-    times : DataFrame, one row for each day
-        day (date); dawn, sunrise, sunset, dusk (local times; NaT where the sun does not rise, set
-        or leave the twilight); daylight_min (NaN where there is no sunrise or sunset). Dawn and
-        dusk are civil: the sun 6 degrees below the horizon.
+    times : SunTimes
 
     Notes
     -----
     For a level horizon at sea level and the mean bending of light; hills hide the sun earlier.
     """
     observer = Observer(latitude=lat, longitude=lon)
-    rows = []
-    for day in days:
-        dawn = _moment(astral.sun.dawn, observer, day, zone)
-        sunrise = _moment(astral.sun.sunrise, observer, day, zone)
-        sunset = _moment(astral.sun.sunset, observer, day, zone)
-        dusk = _moment(astral.sun.dusk, observer, day, zone)
-        both = sunrise is not None and sunset is not None
-        light = (sunset - sunrise).total_seconds() / 60 if both else float("nan")  # type: ignore[operator]
-        rows.append((day, dawn, sunrise, sunset, dusk, light))
-    frame = pd.DataFrame(rows, columns=["day", "dawn", "sunrise", "sunset", "dusk", "daylight_min"])
-    for name in ("dawn", "sunrise", "sunset", "dusk"):
+    clock = ZoneInfo(zone) if isinstance(zone, str) else zone
+    of = (astral.sun.dawn, astral.sun.sunrise, astral.sun.sunset, astral.sun.dusk)
+    return SunTimes(*(_moment(one, observer, day, clock) for one in of))
+
+
+def sun_table(
+    lat: float, lon: float, days: Sequence[dt.date], zone: ZoneInfo | str
+) -> pd.DataFrame:
+    """First and last light on each of some days.
+
+    Parameters
+    ----------
+    lat, lon, zone
+        See `sun_times`.
+    days : sequence of date
+
+    Returns
+    -------
+    times : DataFrame, one row for each day
+        day (date), dawn, sunrise, sunset, dusk (local times or NaT), daylight_min.
+    """
+    found = [sun_times(lat, lon, day, zone) for day in days]
+    names = ["dawn", "sunrise", "sunset", "dusk"]
+    frame = pd.DataFrame([astuple(one) for one in found], columns=names)
+    for name in names:
         frame[name] = pd.to_datetime(frame[name], utc=True).dt.tz_convert(str(zone))
+    frame.insert(0, "day", pd.Series(list(days), dtype="object"))
+    frame["daylight_min"] = [one.daylight_min for one in found]
     return frame
 
 

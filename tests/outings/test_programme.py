@@ -4,7 +4,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from planner_kit.outings import plan_outings, rank_attractions, read_attractions
+from planner_kit.outings import (
+    outing_weights,
+    plan_outings,
+    rank_attractions,
+    read_attractions,
+    stay_criteria,
+)
 from planner_kit.outings.programme import days_out
 from planner_kit.states import State
 from planner_kit.trip import read_prices
@@ -123,3 +129,20 @@ def test_budget_beyond_what_is_known_is_unknown_not_fine(report):
     found = report({"budget": 500, "must": ["Long Strand"], "rest_days": 0})
     check = next(c for c in found.checks if c.subject == "outings budget")
     assert check.state is State.UNKNOWN
+
+
+def test_criteria_of_a_stay_weigh_to_the_same_ranking(report, region, list_path):
+    table = stay_criteria(
+        make_inputs(),
+        region,
+        SITE,
+        ARRIVE,
+        LEAVE,
+        attractions=read_attractions(list_path),
+        drives=DRIVES,
+    )
+    weights = outing_weights(make_inputs().household)
+    again = rank_attractions(table, weights)
+    found = report().ranking
+    assert list(again["attraction_id"]) == list(found["attraction_id"])
+    np.testing.assert_allclose(again["score"], found["score"])

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 import pytest
 
-from planner_kit.outings import sun_times
+from planner_kit.outings import sun_table
 
 UTC = ZoneInfo("UTC")
 
@@ -20,7 +20,7 @@ UTC = ZoneInfo("UTC")
     [("1996-07-05", "07:08:15", "17:01:04"), ("2004-12-04", "04:38:57", "19:02:03")],
 )
 def test_sun_of_the_nrel_calculator(day, sunrise, sunset):
-    row = sun_times(-35.0, 0.0, [dt.date.fromisoformat(day)], UTC).iloc[0]
+    row = sun_table(-35.0, 0.0, [dt.date.fromisoformat(day)], UTC).iloc[0]
     for name, clock in (("sunrise", sunrise), ("sunset", sunset)):
         away = (row[name] - pd.Timestamp(f"{day} {clock}", tz="UTC")).total_seconds()
         assert abs(away) < 60
@@ -34,7 +34,7 @@ def test_sun_of_the_nrel_calculator(day, sunrise, sunset):
 def test_year_of_sunrises_agrees_with_an_independent_library(lat):
     solarposition = pytest.importorskip("pvlib.solarposition", reason="pvlib is not installed")
     days = [dt.date(2027, 1, 1) + dt.timedelta(days=n) for n in range(0, 365, 14)]
-    ours = sun_times(lat, -4.0, days, UTC)
+    ours = sun_table(lat, -4.0, days, UTC)
     at = pd.DatetimeIndex([pd.Timestamp(day, tz="UTC") for day in days])
     theirs = solarposition.sun_rise_set_transit_spa(at, lat, -4.0)
     for name in ("sunrise", "sunset"):
