@@ -20,8 +20,8 @@ def test_category_b_in_great_britain(caravan: float, covers: bool) -> None:
 # The directive: B with a trailer of up to 750 kg; B with a heavier one up to 3 500 kg together;
 # up to 4 250 kg together after training or a test (code 96); BE with a trailer up to 3 500 kg.
 @pytest.mark.published(
-    source="Directive 2006/126/EC, Article 4 (4) (b) and (c), consolidated with amendments to "
-    "2018; read 2026-11-25"
+    source="Directive 2006/126/EC, Article 4 (4) (b) and (c), text as quoted at "
+    "http://i-drive.com.cy/?p=287, stored copy read 2026-11-25"
 )
 @pytest.mark.parametrize(
     ("category", "car", "caravan", "covers"),
