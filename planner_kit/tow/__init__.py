@@ -1,5 +1,25 @@
 """Towing: what a road costs an outfit, where it may not go, and the way there and back."""
 
+from planner_kit.tow.drive import plan_tow
 from planner_kit.tow.find import car_route, drive_times, find_route
+from planner_kit.tow.fuel import fuel_use
+from planner_kit.tow.gpx import route_gpx, write_gpx
+from planner_kit.tow.leg import FuelUse, Leg, Route, TowReport
+from planner_kit.tow.route_card import route_card
+from planner_kit.tow.suitability import road_suitability
 
-__all__ = ["car_route", "drive_times", "find_route"]
+__all__ = [
+    "FuelUse",
+    "Leg",
+    "Route",
+    "TowReport",
+    "car_route",
+    "drive_times",
+    "find_route",
+    "fuel_use",
+    "plan_tow",
+    "road_suitability",
+    "route_card",
+    "route_gpx",
+    "write_gpx",
+]

@@ -63,7 +63,13 @@ class RoadIndex:
         return shapely.Point(*self._metres.transform(lon, lat))
 
     def near(
-        self, lat: float, lon: float, *, within_m: float, usable: NDArray[np.bool_] | None = None
+        self,
+        lat: float,
+        lon: float,
+        *,
+        within_m: float,
+        usable: NDArray[np.bool_] | None = None,
+        most: int = 1,
     ) -> list[RoadEnd]:
         """The roads near a place, nearest first.
 
@@ -75,13 +81,16 @@ class RoadIndex:
             How far to look. [m]
         usable : ndarray of bool, shape (roads,), optional
             Roads that may be taken.
+        most : int
+            How many to give.
         """
         point = self.local(lat, lon)
         places = self.tree.query(point, predicate="dwithin", distance=within_m)
         if usable is not None:
             places = places[usable[self.road_id[places]]]
         away = shapely.distance(self.lines[places], point)
-        places, away = places[np.argsort(away, kind="stable")], np.sort(away, kind="stable")
+        first = np.argsort(away, kind="stable")[:most]
+        places, away = places[first], away[first]
         frac = shapely.line_locate_point(self.lines[places], point, normalized=True)
         return [
             RoadEnd(int(self.road_id[p]), float(np.clip(f, 0, 1)), float(a))

@@ -130,7 +130,7 @@ def drive_times(
     for row, (lat, lon) in enumerate(positions):
         if not (np.isfinite(lat) and np.isfinite(lon)):
             continue
-        for end in system.index.near(lat, lon, within_m=reach, usable=usable)[:2]:
+        for end in system.index.near(lat, lon, within_m=reach, usable=usable, most=2):
             drive = _one_drive(system, "car", costing, begin[0], end, None)
             if drive is not None:
                 minutes[row], km[row] = _time_and_length(system, costing, drive)
@@ -151,7 +151,7 @@ def _private_at(system: RoadSystem, points: Sequence[Position]) -> frozenset[int
     private = system.roads["motor_access"].astype(str).to_numpy() == "private"
     begin, end = system.roads["from_node"].to_numpy(), system.roads["to_node"].to_numpy()
     reach = constant("towing_costs", "reach_road").value
-    near = [system.index.near(lat, lon, within_m=reach)[:1] for lat, lon in points]
+    near = [system.index.near(lat, lon, within_m=reach) for lat, lon in points]
     on_private = {e[0].road for e in near if e and private[e[0].road]}
     if not on_private:
         return frozenset()
@@ -163,13 +163,11 @@ def _private_at(system: RoadSystem, points: Sequence[Position]) -> frozenset[int
     return frozenset(int(row) for row in rows[np.isin(group[begin[rows]], list(wanted))])
 
 
-def _ends_near(
-    system: RoadSystem, costing: Costing, point: Position, what: str
-) -> list[RoadEnd]:
+def _ends_near(system: RoadSystem, costing: Costing, point: Position, what: str) -> list[RoadEnd]:
     reach = constant("towing_costs", "reach_road").value
     tries = int(constant("towing_costs", "join_tries").value)
     usable = ~costing.limits.roads_shut
-    found = system.index.near(*point, within_m=reach, usable=usable)[:tries]
+    found = system.index.near(*point, within_m=reach, usable=usable, most=tries)
     if found:
         return found
     near = system.index.near(*point, within_m=reach)
@@ -213,9 +211,7 @@ def _drives(
     for number in range(len(points) - 1):
         words = _Stage(number, len(points) - 1).words
         before = drives[-1] if drives else None
-        begins = (
-            [before.end] if before else _ends_near(system, costing, points[number], words[0])
-        )
+        begins = [before.end] if before else _ends_near(system, costing, points[number], words[0])
         ends = _ends_near(system, costing, points[number + 1], words[1])
         came = None if before is None else int(before.directed[-1])
         drives.append(_best_drive(system, slot, costing, begins, ends, came, words))

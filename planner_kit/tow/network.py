@@ -84,9 +84,7 @@ class Network:
         return [plain, *(int(place) + self.plain_states for place in begun)]
 
 
-def build_network(
-    roads: pd.DataFrame, nodes: pd.DataFrame, restrictions: pd.DataFrame
-) -> Network:
+def build_network(roads: pd.DataFrame, nodes: pd.DataFrame, restrictions: pd.DataFrame) -> Network:
     """The turn network of a region's roads.
 
     Parameters
@@ -112,9 +110,7 @@ def build_network(
     into, out = _meetings(plain, starts, ends, len(nodes))
     into, out = _without_turning_round(into, out, ends, plain, starts, len(nodes))
     bans = _banned_sequences(restrictions, starts, ends, drivable, into, out)
-    pairs = np.array(
-        [s[0] * 2 * count + s[1] for s in bans if len(s) == 2], dtype=np.int64
-    )
+    pairs = np.array([s[0] * 2 * count + s[1] for s in bans if len(s) == 2], dtype=np.int64)
     keep = ~np.isin(into.astype(np.int64) * 2 * count + out, pairs)
     into, out = into[keep], out[keep]
     directed_of, tail, head = _with_long_bans(

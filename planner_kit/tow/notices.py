@@ -217,18 +217,14 @@ def _runs(on: NDArray[np.bool_]) -> list[tuple[int, int]]:
     return [(int(a), int(b) - 1) for a, b in zip(edge[::2], edge[1::2], strict=True)]
 
 
-def _longest(
-    steps: pd.DataFrame, on: NDArray[np.bool_], most: int
-) -> list[tuple[int, int, float]]:
+def _longest(steps: pd.DataFrame, on: NDArray[np.bool_], most: int) -> list[tuple[int, int, float]]:
     """The longest runs: first and last step, and length in km."""
     length = steps["length_m"].to_numpy()
     runs = [(a, b, float(length[a : b + 1].sum()) / 1000) for a, b in _runs(on)]
     return sorted(runs, key=lambda run: -run[2])[:most]
 
 
-def _steep(
-    system: RoadSystem, steps: pd.DataFrame, names: PlaceNames
-) -> list[tuple[float, Check]]:
+def _steep(system: RoadSystem, steps: pd.DataFrame, names: PlaceNames) -> list[tuple[float, Check]]:
     found: list[tuple[float, Check]] = []
     limit = _value("steep_check")
     for column, word, advice in (
@@ -350,7 +346,9 @@ def route_unknowns(
     stretch(costing.roads.speed_assumed[road], "No speed limit is known for {} of the route.")
     for name, metres in zip(("start", "end"), away_m, strict=True):
         if metres > _value("beside_road"):
-            told.append(f"The {name} lies {metres:.0f} m from the road; the map shows no way there.")
+            told.append(
+                f"The {name} lies {metres:.0f} m from the road; the map shows no way there."
+            )
     gates = np.unique(system.network.junction[arcs[arcs >= 0]])
     count = int(costing.limits.gate_unknown[gates].sum())
     if count:

@@ -100,9 +100,7 @@ def road_load(outfit: Outfit, *, towing: bool) -> RoadLoad:
     )
 
 
-def climbing_speeds_kmh(
-    gradient_pct: NDArray[np.float64], outfit: Outfit
-) -> NDArray[np.float64]:
+def climbing_speeds_kmh(gradient_pct: NDArray[np.float64], outfit: Outfit) -> NDArray[np.float64]:
     """The steady speed that the engine holds on a gradient.
 
     Parameters

@@ -183,9 +183,7 @@ def _notes(system: RoadSystem, rows: pd.DataFrame, whole: _Whole) -> list[str]:
     """Words about each stretch: bridge, ferry, toll, roundabout with the exit taken, turning."""
     network = system.network
     ring = system.roads["roundabout"].to_numpy(dtype=bool)
-    flags = {
-        word: rows[word].to_numpy(dtype=bool) for word in ("bridge", "tunnel", "toll", "ford")
-    }
+    flags = {word: rows[word].to_numpy(dtype=bool) for word in ("bridge", "tunnel", "toll", "ford")}
     ferry = rows["road_class"].astype(str).to_numpy() == "ferry"
     notes: list[str] = []
     exits = 0

@@ -1,0 +1,105 @@
+"""Whether a tow leaves and arrives within the hours of the sites."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING
+
+from planner_kit.states import Check, State
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_SPARE_MIN = 15
+
+
+def _time_of(site: pd.Series, column: str) -> dt.time | None:
+    text = site.get(column)
+    if not isinstance(text, str) or not text:
+        return None
+    return dt.time.fromisoformat(text)
+
+
+def check_arrival(
+    site: pd.Series | None, name: str, depart: dt.datetime, arrive: dt.datetime
+) -> tuple[Check, ...]:
+    """Whether the outfit arrives while the site receives it, and else when to leave.
+
+    Parameters
+    ----------
+    site : Series or None
+        Row of the sites list with arrive_from and arrive_until; None for home, which is not
+        checked.
+    name : str
+    depart, arrive : datetime
+        Local times.
+    """
+    if site is None:
+        return ()
+    first, last = _time_of(site, "arrive_from"), _time_of(site, "arrive_until")
+    taken = arrive - depart
+    shown = f"Arrival at {arrive:%H:%M}"
+    subject, source = f"arrival at {name}", "the site's hours in your list"
+    if first is None and last is None:
+        return (
+            Check(subject, State.UNKNOWN, f"{shown}; the site's arrival hours are not known: ask.",
+                  source=source),
+        )  # fmt: skip
+    opens = None if first is None else dt.datetime.combine(arrive.date(), first, arrive.tzinfo)
+    shuts = None if last is None else dt.datetime.combine(arrive.date(), last, arrive.tzinfo)
+    rule = f"from {first or 'any time'} until {last or 'any time'}"
+    late = shuts is not None and arrive > shuts
+    over_night = arrive.date() > depart.date()
+    if late or over_night:
+        goal = shuts if shuts is not None and not over_night else None
+        advice = (
+            f"leave by {_rounded(goal - taken, down=True):%H:%M}" if goal else "leave much earlier"
+        )
+        text = (
+            f"{shown} is after the site receives you ({rule}); {advice} or ask for a late arrival."
+        )
+        return (Check(subject, State.NOT_FINE, text, rule=rule, source=source),)
+    if opens is not None and arrive < opens:
+        text = (
+            f"{shown} is before the site receives you ({rule}); leave at "
+            f"{_rounded(opens - taken):%H:%M} or take a longer break."
+        )
+        return (Check(subject, State.LOOK, text, rule=rule, source=source),)
+    if shuts is not None and shuts - arrive < dt.timedelta(minutes=2 * _SPARE_MIN):
+        goal = shuts - taken - dt.timedelta(minutes=2 * _SPARE_MIN)
+        text = (
+            f"{shown} leaves little time before the site stops receiving ({rule}); "
+            f"leaving by {_rounded(goal, down=True):%H:%M} gives half an hour in hand."
+        )
+        return (Check(subject, State.LOOK, text, rule=rule, source=source),)
+    if first is None or last is None:
+        text = f"{shown} keeps the hour that is known ({rule}); the other is not known."
+        return (Check(subject, State.UNKNOWN, text, rule=rule, source=source),)
+    return (Check(subject, State.FINE, f"{shown} ({rule}).", rule=rule, source=source),)
+
+
+def check_departure(site: pd.Series | None, name: str, depart: dt.datetime) -> tuple[Check, ...]:
+    """Whether the pitch is left by the hour that the site asks for; home is not checked."""
+    if site is None:
+        return ()
+    by = _time_of(site, "depart_by")
+    subject, source = f"departure from {name}", "the site's hours in your list"
+    if by is None:
+        text = f"Departure at {depart:%H:%M}; when the pitch must be free is not known: ask."
+        return (Check(subject, State.UNKNOWN, text, source=source),)
+    rule = f"by {by:%H:%M}"
+    if depart.time() > by:
+        text = f"Departure at {depart:%H:%M} is later than the site allows ({rule})."
+        return (Check(subject, State.NOT_FINE, text, rule=rule, source=source),)
+    return (Check(subject, State.FINE, f"Departure at {depart:%H:%M} ({rule}).", rule=rule,
+                  source=source),)  # fmt: skip
+
+
+def _rounded(moment: dt.datetime, *, down: bool = False) -> dt.datetime:
+    """The next five minutes, or the last ones before it."""
+    beyond = dt.timedelta(
+        minutes=moment.minute % 5, seconds=moment.second, microseconds=moment.microsecond
+    )
+    if not beyond:
+        return moment
+    return moment - beyond if down else moment - beyond + dt.timedelta(minutes=5)

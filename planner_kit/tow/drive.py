@@ -1,0 +1,290 @@
+"""Every tow of a trip: out, from site to site, and home, each with its times, stops and costs."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from planner_kit.errors import NoRouteError
+from planner_kit.rules.cautions import cautions_for
+from planner_kit.states import Check, State
+from planner_kit.tow.arrival import check_arrival, check_departure
+from planner_kit.tow.charges import crossings, fuel_line, toll_lines
+from planner_kit.tow.cost import roughness_frac
+from planner_kit.tow.find import car_route, find_route
+from planner_kit.tow.fuel import check_range, fuel_use, price_item
+from planner_kit.tow.leg import Leg, TowReport
+from planner_kit.tow.network import drives_left
+from planner_kit.tow.rests import plan_rests
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from planner_kit.outfit.report import Outfit
+    from planner_kit.region.region import Region
+    from planner_kit.tow.leg import Route
+    from planner_kit.trip.reading import TripInputs
+
+Kind = Literal["out", "move", "home"]
+_APPROACH_KM = 2.0
+
+
+@dataclass(frozen=True)
+class _Stop:
+    """A place where a leg begins or ends; `site` is None for home."""
+
+    name: str
+    lat: float
+    lon: float
+    site: pd.Series | None
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """One leg before it is routed."""
+
+    kind: Kind
+    begin: _Stop
+    end: _Stop
+    day: dt.date
+    at: dt.time
+    via: tuple[tuple[float, float], ...]
+
+
+def plan_tow(
+    inputs: TripInputs,
+    region: Region,
+    outfit: Outfit,
+    sites: pd.DataFrame,
+    *,
+    tolls: pd.DataFrame,
+    prices: pd.DataFrame,
+) -> TowReport:
+    """Every tow of a trip.
+
+    Parameters
+    ----------
+    inputs : TripInputs
+    region : Region
+    outfit : Outfit
+    sites : DataFrame
+        The household's sites, indexed by site_id.
+    tolls, prices : DataFrame
+        The household's toll prices and price list.
+
+    Returns
+    -------
+    report : TowReport
+
+    Raises
+    ------
+    NoRouteError
+        If the outfit cannot be brought to a stay; the sentence names the leg and what stands in
+        the way.
+    """
+    legs = [
+        _leg(plan, inputs, region, outfit, tolls=tolls, prices=prices)
+        for plan in _plans(inputs, sites)
+    ]
+    return TowReport(tuple(legs), cautions_for("low_bridges", "fatigue", "brakes", "law"))
+
+
+def _plans(inputs: TripInputs, sites: pd.DataFrame) -> list[_Plan]:
+    trip, home = inputs.trip, inputs.household.home
+    at_home = _Stop(home.name, home.lat, home.lon, None)
+    via = tuple((point.lat, point.lon) for point in trip.tow.via)
+    stops = [at_home]
+    for stay in trip.stays:
+        site = sites.loc[stay.site]
+        stops.append(_Stop(str(site["name"]), float(site["lat"]), float(site["lon"]), site))
+    stops.append(at_home)
+    days = [trip.start, *(leave for _, leave in trip.stay_dates())]
+    plans = []
+    for number, (begin, end) in enumerate(zip(stops[:-1], stops[1:], strict=True)):
+        last = number == len(stops) - 2
+        kind: Kind = "out" if number == 0 else "home" if last else "move"
+        at = trip.tow.depart_home if kind == "home" else trip.tow.depart
+        points = {"out": via, "home": via[::-1], "move": ()}[kind]
+        plans.append(_Plan(kind, begin, end, days[number], at, points))
+    return plans
+
+
+def _leg(
+    plan: _Plan,
+    inputs: TripInputs,
+    region: Region,
+    outfit: Outfit,
+    *,
+    tolls: pd.DataFrame,
+    prices: pd.DataFrame,
+) -> Leg:
+    household, trip = inputs.household, inputs.trip
+    start, end = (plan.begin.lat, plan.begin.lon), (plan.end.lat, plan.end.lon)
+    try:
+        route = find_route(
+            region,
+            outfit,
+            start,
+            end,
+            weights=household.preferences.tow,
+            via=plan.via,
+            avoid=(*household.avoid_roads, *trip.tow.avoid),
+            on=plan.day,
+            tolls=tolls,
+        )
+        alone = car_route(region, start, end, on=plan.day)
+    except NoRouteError as error:
+        raise NoRouteError(f"{plan.begin.name} to {plan.end.name}: {error}") from error
+    zone, unknowns = _zone(region)
+    depart = dt.datetime.combine(plan.day, plan.at, zone)
+    roads = region.roads.iloc[route.road_id]
+    rests = plan_rests(
+        route,
+        region.places,
+        outfit,
+        depart,
+        stint_min=household.preferences.drive_stint_min,
+        break_min=household.preferences.break_min,
+        keeps_left=_keeps_left(region, roads),
+        dual=roads["dual"].to_numpy(dtype=bool),
+    )
+    # A drive over a change of the clocks takes as long as any other.
+    arrive = _later(depart, route.time_min + rests.extra_min)
+    fuel = fuel_use(route.steps, outfit, household.car, rough_frac=roughness_frac(roads))
+    currency = household.units.currency
+    checks = [
+        *check_departure(plan.begin.site, plan.begin.name, depart),
+        *check_arrival(plan.end.site, plan.end.name, depart, arrive),
+        rests.check,
+        check_range(
+            fuel,
+            household.car,
+            route.length_km,
+            at_start_frac=trip.tow.fuel_at_start_frac if plan.kind == "out" else 1.0,
+            reserve_frac=household.preferences.reserve_frac,
+        ),
+        _compared(route, alone),
+        *_approach(route, plan.end.name),
+        *route.near_limits,
+    ]
+    met = crossings(route.steps, region.roads)
+    lines = (
+        fuel_line(
+            fuel,
+            prices,
+            price_item(outfit.fuel),
+            what=f"tow from {plan.begin.name} to {plan.end.name}",
+            currency=currency,
+            on=plan.day,
+        ),
+        *toll_lines(
+            met,
+            tolls,
+            length_m=outfit.length_m,
+            vehicle="car_and_caravan",
+            currency=currency,
+            on=plan.day,
+        ),
+    )
+    if plan.kind != "out":
+        unknowns += ("How full the tank is when you leave is not known; full was assumed.",)
+    return Leg(
+        kind=plan.kind,
+        from_name=plan.begin.name,
+        to_name=plan.end.name,
+        day=plan.day,
+        depart=depart,
+        arrive=arrive,
+        route=route,
+        car_route=alone,
+        rests=rests.stops,
+        fuel=fuel,
+        checks=tuple(checks),
+        cost_lines=lines,
+        unknowns=(*route.unknowns, *unknowns),
+    )
+
+
+def _later(moment: dt.datetime, minutes: float) -> dt.datetime:
+    """A moment some minutes on, counted in real time and shown on the local clock."""
+    real = moment.astimezone(dt.UTC) + dt.timedelta(minutes=round(minutes))
+    return real.astimezone(moment.tzinfo)
+
+
+def _zone(region: Region) -> tuple[dt.tzinfo, tuple[str, ...]]:
+    if region.time_zone is None:
+        return dt.UTC, ("The region's time zone is not known; times are shown as if it were UTC.",)
+    return ZoneInfo(region.time_zone), ()
+
+
+def _keeps_left(region: Region, roads: pd.DataFrame) -> bool:
+    told = region.manifest.get("driving_side")
+    return told == "left" if told else bool(drives_left(roads).any())
+
+
+def _compared(route: Route, alone: Route) -> Check:
+    more_min, more_km = route.time_min - alone.time_min, route.length_km - alone.length_km
+    shared = np.intersect1d(route.road_id, alone.road_id)
+    lengths = alone.steps.set_index("road_id")["length_m"].groupby(level=0).sum()
+    share = float(lengths.reindex(shared).sum() / max(float(lengths.sum()), 1e-9))
+    return Check(
+        subject="tow beside the drive of a car alone",
+        state=State.FINE,
+        sentence=f"The tow takes {more_min:+.0f} min and {more_km:+.1f} km beside a car alone; "
+        f"{share:.0%} of the car's way is the same.",
+        figure=route.time_min,
+        limit=alone.time_min,
+        unit="min",
+        margin=-more_min,
+        rule="for comparison, not a limit",
+        source="computed on the same map",
+    )
+
+
+def _approach(route: Route, name: str) -> tuple[Check, ...]:
+    """The last stretch before the site: how narrow and how steep it gets."""
+    steps = route.steps[
+        route.steps["start_km"] + route.steps["length_m"] / 1000 > route.length_km - _APPROACH_KM
+    ]
+    if steps.empty:
+        return ()
+    width, source = steps["width_m"].to_numpy(dtype=float), steps["width_source"].to_numpy()
+    slope = np.fmax(
+        steps["steepest_up_pct"].to_numpy(dtype=float),
+        steps["steepest_down_pct"].to_numpy(dtype=float),
+    )
+    least = float(np.nanmin(width)) if not np.isnan(width).all() else None
+    worst = float(np.nanmax(slope)) if not np.isnan(slope).all() else None
+    near = [
+        check
+        for check in route.near_limits
+        if check.state is not State.FINE and _km_of(check) > route.length_km - _APPROACH_KM
+    ]
+    doubt = least is None or worst is None or bool((source != "tagged").any())
+    state = State.LOOK if near else State.UNKNOWN if doubt else State.FINE
+    narrow = "an unknown width" if least is None else f"{least:.1f} m at the narrowest"
+    steep = "unknown gradients" if worst is None else f"{worst:.0f} % at the steepest"
+    guess = " Some widths are guesses." if (source != "tagged").any() else ""
+    count = f" {len(near)} thing(s) to look at on it are listed." if near else ""
+    return (
+        Check(
+            subject=f"approach to {name}",
+            state=state,
+            sentence=f"The last {min(_APPROACH_KM, route.length_km):.1f} km have {narrow} and "
+            f"{steep}.{guess}{count}",
+            figure=least,
+            unit="m",
+            rule="narrowest and steepest on the last stretch",
+            source="OpenStreetMap tags and terrain model",
+        ),
+    )
+
+
+def _km_of(check: Check) -> float:
+    """Where along the route a near limit lies: its sentence begins "At 12.3 km"."""
+    words = check.sentence.split()
+    return float(words[1]) if len(words) > 1 and words[0] == "At" else -1.0

@@ -1,0 +1,114 @@
+"""A route in plain sentences, with distances in the household's units."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from planner_kit.trip.display import distance
+
+if TYPE_CHECKING:
+    from planner_kit.tow.leg import Route
+    from planner_kit.trip.household import Units
+
+CARD_COLUMNS = ("at_km", "at", "instruction", "then_km", "then", "lat", "lon")
+
+
+def turn_words(turn_deg: float) -> str:
+    """A change of direction in words, right positive."""
+    size = abs(turn_deg)
+    side = "right" if turn_deg > 0 else "left"
+    if size < 30:
+        return "go on"
+    if size < 60:
+        return f"bear {side}"
+    return f"turn sharp {side}" if size >= 110 else f"turn {side}"
+
+
+def route_card(route: Route, units: Units) -> pd.DataFrame:
+    """The instructions for a route.
+
+    Parameters
+    ----------
+    route : Route
+    units : Units
+        Miles or kilometres.
+
+    Returns
+    -------
+    card : DataFrame
+        at_km and at (text), instruction, then_km and then (text: how far until the next one),
+        lat, lon of the place; the last row is the arrival.
+    """
+    steps = route.steps.to_dict("records")
+    starts, texts = [0.0], [f"Set off on {_label(steps[0])}"]
+    for before, step in zip(steps[:-1], steps[1:], strict=True):
+        text = _instruction(before, step)
+        if text:
+            starts.append(float(step["start_km"]))
+            texts.append(text)
+    starts.append(route.length_km)
+    texts.append("Arrive")
+    at_km = np.array(starts)
+    then = np.append(np.diff(at_km), 0.0)
+    share = np.clip(at_km / max(route.length_km, 1e-9), 0, 1)
+    points = [route.geometry.interpolate(float(s), normalized=True) for s in share]
+    return pd.DataFrame(
+        {
+            "at_km": at_km,
+            "at": [distance(km, units) for km in at_km],
+            "instruction": texts,
+            "then_km": then,
+            "then": [distance(km, units) for km in then],
+            "lat": [point.y for point in points],
+            "lon": [point.x for point in points],
+        },
+        columns=list(CARD_COLUMNS),
+    )
+
+
+def _label(step: dict[str, object]) -> str:
+    words = [str(step["ref"]), str(step["name"])]
+    shown = " ".join(word for word in words if word)
+    if shown:
+        return shown
+    kind = str(step["road_class"]).removesuffix("_link")
+    return "the ferry" if kind == "ferry" else f"the unnamed {kind} road"
+
+
+def _same_road(before: dict[str, object], step: dict[str, object]) -> bool:
+    """Whether the road keeps its number, or, where it has none, its name and kind."""
+    if before["ref"] or step["ref"]:
+        return before["ref"] == step["ref"]
+    return before["name"] == step["name"] and before["road_class"] == step["road_class"]
+
+
+def _instruction(before: dict[str, object], step: dict[str, object]) -> str:
+    """What to do on entering a step; empty where there is nothing to do."""
+    notes, came = str(step["note"]).split("; "), str(before["note"]).split("; ")
+    for note in notes:
+        if note.startswith("turn round"):
+            return note.capitalize()
+        if note.startswith("exit "):
+            number = note.removeprefix("exit ")
+            return f"At the roundabout take exit {number} onto {_label(step)}"
+    if "roundabout" in notes:
+        return ""
+    if ("ferry" in notes) != ("ferry" in came):
+        return f"Board {_label(step)}" if "ferry" in notes else f"Leave the ferry on {_label(step)}"
+    turn = float(str(step["turn_deg"]))
+    if _same_road(before, step):
+        return (
+            "" if abs(turn) < 60 else f"{turn_words(turn).capitalize()} to stay on {_label(step)}"
+        )
+    if str(step["road_class"]).endswith("_link") and not str(before["road_class"]).endswith(
+        "_link"
+    ):
+        side = "" if abs(turn) < 5 else " on the " + ("right" if turn > 0 else "left")
+        return f"Take the slip road{side}"
+    if abs(turn) < 30 and not step["ref"] and not step["name"]:
+        return ""
+    joined = "into" if abs(turn) >= 30 else "onto"
+    return f"{turn_words(turn).capitalize()} {joined} {_label(step)}"
