@@ -34,8 +34,9 @@ def plan_against_spent(cost: TripCost, trip: Trip) -> pd.DataFrame:
         kind, planned_low, planned, planned_high (sums of the kind's lines; for ``total`` the
         range of the total), not_priced (lines whose price was unknown), spent (NaN where nothing
         was noted: not noted is not nothing), difference and difference_pct (spent less planned),
-        outcome (``as planned`` within the range, ``dearer``, ``cheaper``, ``not planned``, ``not
-        noted``, ``partly planned`` where prices were missing). Empty without actuals.
+        outcome. Empty without actuals. The outcome is ``as planned`` within the range, ``dearer``,
+        ``cheaper``, ``not planned``, ``not noted``, ``not priced`` where no price was known, or
+        ``partly planned`` where one was missing.
 
     Notes
     -----
@@ -83,7 +84,7 @@ def _outcome(low: float, planned: float, high: float, missing: int, spent: float
     if math.isnan(spent):
         return "not noted"
     if math.isnan(planned):
-        return "not planned"
+        return "not priced" if missing else "not planned"
     if missing:
         return "partly planned"
     half_cent = 0.005

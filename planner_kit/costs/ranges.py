@@ -53,20 +53,6 @@ def triangular_variance(
     return np.asarray(((b - a) ** 2 - (c - a) * (b - c)) / 18)
 
 
-def pert_mean(
-    low: npt.ArrayLike, likely: npt.ArrayLike, high: npt.ArrayLike
-) -> npt.NDArray[np.float64]:
-    """Three-point estimate of the mean, (low + 4 likely + high) / 6, for comparison.
-
-    References
-    ----------
-    .. [1] Malcolm, Roseboom, Clark and Fazar, "Application of a Technique for Research and
-       Development Program Evaluation", Operations Research 7(5), 1959 (from memory).
-    """
-    a, c, b = np.asarray(low, float), np.asarray(likely, float), np.asarray(high, float)
-    return np.asarray((a + 4 * c + b) / 6)
-
-
 def sum_range(
     low: npt.ArrayLike, likely: npt.ArrayLike, high: npt.ArrayLike, *, share_frac: float = 0.8
 ) -> SumRange:

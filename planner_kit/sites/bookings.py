@@ -140,7 +140,7 @@ def _paid_lines(
     lines, left = [], ledger.paid
     for payment in booking.payments:
         amount = _exact(payment.amount, ledger.currency)
-        if payment.on <= on and amount <= left:
+        if payment.on <= on and 0 < amount <= left:
             words = f"{what}: {payment.what or 'payment'}"
             lines.append(_line(words, amount, ledger.currency, "paid", said, payment.on))
             left -= amount
@@ -169,12 +169,12 @@ def _computed_lines(
     name: str, arrive: dt.date, computed: PriceSum, source: str, ledger: Ledger
 ) -> tuple[CostLine, ...]:
     lines = []
-    paid = min(ledger.paid, computed.known)
+    paid = ledger.paid
     if paid:
         words = f"pitch at {name}: paid"
         lines.append(_line(words, paid, ledger.currency, "paid", "booking, no price given", None))
     rest = computed.known - paid
-    if rest:
+    if rest > 0:
         words = f"pitch at {name}" + (", the part that is known" if computed.unknown else "")
         lines.append(_line(words, rest, computed.currency, "expected", source, arrive))
     for what in computed.unknown or (() if computed.total is not None else ("the whole price",)):

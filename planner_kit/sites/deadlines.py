@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import uuid
 from collections import Counter
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import holidays
@@ -23,6 +24,19 @@ DEADLINE_COLUMNS = ("on", "what", "why", "site_id", "state", "uid", "basis")
 _NAMESPACE = uuid.UUID("6f1d2b54-3f53-5c39-9c58-0f2a3f6f5a10")
 
 
+@lru_cache(maxsize=64)
+def _free_days(country: str | None, year: int) -> frozenset[dt.date]:
+    """Public holidays of a year in any part of a country; none where it is not known."""
+    parts = holidays.list_supported_countries(include_aliases=False)
+    if country not in parts:
+        return frozenset()
+    return frozenset(
+        day
+        for part in (None, *parts[country])
+        for day in holidays.country_holidays(country, subdiv=part, years=year)
+    )
+
+
 def working_day_before(day: dt.date, country: str | None) -> dt.date:
     """The day itself, or the last working day before it.
 
@@ -31,11 +45,10 @@ def working_day_before(day: dt.date, country: str | None) -> dt.date:
     day : date
     country : str or None
         ISO 3166-1 alpha-2 code, such as ``GB``; where the country is not known to the holidays
-        library only Saturdays and Sundays count as free.
+        library only Saturdays and Sundays count as free. A day that is free in any part of the
+        country counts as free.
     """
-    listed = country in holidays.list_supported_countries(include_aliases=False)
-    free = holidays.country_holidays(country, years=[day.year - 1, day.year]) if listed else {}
-    while day.weekday() >= 5 or day in free:
+    while day.weekday() >= 5 or day in _free_days(country, day.year):
         day -= dt.timedelta(days=1)
     return day
 

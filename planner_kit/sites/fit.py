@@ -258,6 +258,9 @@ def _check_season(site: pd.Series, arrive: dt.date, leave: dt.date) -> Check:
     if opened:
         words = f"The site is open ({dates}) from {arrive} to {leave}."
         return Check(subject, State.FINE, words, source=_source(site))
+    if is_open(site, arrive, leave - dt.timedelta(days=1)):
+        words = f"The site is open {dates}; ask whether one may leave as late as {leave}."
+        return Check(subject, State.LOOK, words, source=_source(site))
     words = f"The site is open {dates}, not all the way from {arrive} to {leave}."
     return Check(subject, State.NOT_FINE, words, source=_source(site))
 

@@ -207,7 +207,7 @@ def site_of(sites: pd.DataFrame, site_id: str, where: str) -> pd.Series:
             where,
             nearest_name(site_id, [str(known) for known in sites.index]),
         )
-    return sites.iloc[sites.index.get_indexer([site_id])[0]]
+    return sites.loc[[site_id]].iloc[0]
 
 
 def _row_numbers(path: Path) -> list[int]:

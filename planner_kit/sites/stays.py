@@ -17,7 +17,7 @@ from planner_kit.sites.bookings import (
     check_clashes,
 )
 from planner_kit.sites.deadlines import deadlines_for
-from planner_kit.sites.fit import check_fit, is_open
+from planner_kit.sites.fit import check_fit
 from planner_kit.sites.report import SitesReport
 from planner_kit.sites.shortlist import (
     must_have_table,
@@ -27,9 +27,10 @@ from planner_kit.sites.shortlist import (
     site_weights,
     what_each_removed,
 )
-from planner_kit.sites.site_list import season_gaps, site_of
+from planner_kit.sites.site_list import site_of
 from planner_kit.sites.tariff import PRICE_COLUMNS, price_sum, site_price
 from planner_kit.states import Check, State, worst_state
+from planner_kit.tow import drive_times
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -87,18 +88,16 @@ def plan_sites(
         If the trip names a site that is not in the list (the sentence names the nearest), or the
         household weighs or insists on something that is not known.
     """
-    from planner_kit.tow import drive_times
-
     candidates = candidate_sites(inputs, sites)
     home = (inputs.household.home.lat, inputs.household.home.lon)
-    drive = drive_times(region, home, candidates)
+    drive = drive_times(region, home, candidates, on=inputs.trip.start)
     return report_sites(
         inputs,
         sites,
         seasons,
         drive_min=drive["minutes"],
         tow=tow,
-        countries=tuple(sorted(region.countries)),
+        country=region.country,
         planned_on=planned_on,
     )
 
@@ -110,11 +109,25 @@ def report_sites(
     *,
     drive_min: pd.Series,
     tow: TowReport | None,
-    countries: Sequence[str],
+    country: str,
     planned_on: dt.date,
 ) -> SitesReport:
-    """`plan_sites` where the drives are known: `drive_min` by site id, NaN for unknown."""
-    trip, household = inputs.trip, inputs.household
+    """`plan_sites` where the drives are known.
+
+    Parameters
+    ----------
+    inputs, sites, seasons, tow, planned_on
+        See `plan_sites`.
+    drive_min : Series
+        Drive from home by site id; NaN or no row for unknown. [min]
+    country : str
+        For public holidays, ISO 3166-1 alpha-2.
+
+    Returns
+    -------
+    report : SitesReport
+    """
+    trip = inputs.trip
     stays: list[dict[str, object]] = []
     frames: list[pd.DataFrame] = []
     lines: list[CostLine] = []
@@ -128,12 +141,8 @@ def report_sites(
         checks.extend(found.checks)
         unknowns.extend(found.unknowns)
     checks.extend(check_clashes((trip,)))
-    own = seasons[seasons["site_id"].isin([stay.site for stay in trip.stays])]
-    unknowns.extend(season_gaps(own))
     shortlist, removed = _shortlist(inputs, candidate_sites(inputs, sites), seasons, drive_min)
     unknowns.extend(removed)
-    territory = household.units.locale[-2:]
-    country = territory if territory in countries or not countries else countries[0]
     names = {str(site_id): str(name) for site_id, name in sites["name"].items()}
     return SitesReport(
         stays=pd.DataFrame(stays, columns=list(STAY_COLUMNS)),
@@ -288,14 +297,13 @@ def _shortlist(
             hookup=stay.hookup, awning=stay.awning,
         )  # fmt: skip
         checks = check_fit(site, household, arrive, leave, hookup=stay.hookup, awning=stay.awning)
-        pitch, longest = checks[0], checks[1]
-        opened = is_open(site, arrive, leave)
+        pitch, longest, season = checks[:3]
         rows.append(
             {
                 "price": as_number(price_sum(lines).total),
                 "fit": worst_state(check.state for check in checks).value,
                 "fits": _as_flag(worst_state((pitch.state, longest.state))),
-                "open": math.nan if opened is None else float(opened),
+                "open": _as_flag(season.state),
                 "room_m": _room_m(pitch),
             }
         )

@@ -73,5 +73,5 @@ def test_a_gap_is_told_with_its_nights_and_rows(kit, tmp_path):
 
 def test_an_unknown_site_of_a_trip_names_the_nearest(kit):
     inputs = kit.inputs_with(candidates=["gul-field"])
-    with pytest.raises(PlanFileError, match="candidates: .*did you mean 'gull-field'"):
+    with pytest.raises(PlanFileError, match=r"candidates: .*did you mean 'gull-field'"):
         candidate_sites(inputs, kit.site_frame())
