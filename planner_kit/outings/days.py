@@ -8,6 +8,7 @@ need more time or driving than the plan says.
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -190,11 +191,12 @@ def _place_it(
             reasons.append(reason)
             continue
         arrive, leave, note = visit
-        home = leave + dt.timedelta(minutes=drive)
+        way = _way(place)
+        home = leave + way
         one.rows.append(
             {
                 "day": one.day,
-                "start": arrive - dt.timedelta(minutes=drive),
+                "start": arrive - way,
                 "end": home,
                 "attraction_id": place["attraction_id"],
                 "name": place["name"],
@@ -214,8 +216,19 @@ def _place_it(
 
 
 def _drive_min(place: _Record) -> float:
+    """Minutes one way by car, with the margin."""
     margin = float(constant("outing_constants", "drive_margin_frac"))
     return float(place["drive_min"]) * (1 + margin)
+
+
+def _way(place: _Record) -> dt.timedelta:
+    """One way from the pitch to the place, on foot from the road where it lies off it."""
+    return _in_steps(_drive_min(place) + float(place.get("walk_min", 0)))
+
+
+def _in_steps(minutes: float) -> dt.timedelta:
+    step = float(constant("outing_constants", "clock_step_min"))
+    return dt.timedelta(minutes=step * math.ceil(minutes / step))
 
 
 def _visit_on(
@@ -232,7 +245,10 @@ def _visit_on(
     if np.isnan(needed):
         needed = float(constant("outing_constants", "time_needed_if_unknown_min"))
         notes.append(f"the time it takes is not known, {needed:.0f} min are kept for it")
-    drive, visit = dt.timedelta(minutes=drive_min), dt.timedelta(minutes=needed)
+    way, visit = _way(place), _in_steps(needed)
+    walk = float(place.get("walk_min", 0))
+    if walk > 0:
+        notes.append(f"the last {walk:.0f} min are on foot")
     windows = list(hours.opens)
     if hours.state == "unknown":
         end = one.back_by
@@ -241,19 +257,26 @@ def _visit_on(
         windows = [(one.free_from, end)]
         notes.append("opening hours are not known: ask before you go")
     for opens, closes in windows:
-        arrive = max(one.free_from + drive, opens)
-        if arrive + visit <= closes and arrive + visit + drive <= one.back_by:
+        arrive = max(one.free_from + way, opens)
+        if arrive + visit <= closes and arrive + visit + way <= one.back_by:
             return (arrive, arrive + visit, "; ".join(dict.fromkeys(notes))), ""
     return None, "the visit does not fit between its hours and the time to be back"
 
 
+_MERITS = {
+    "part_rating": "what others think of it",
+    "part_drive": "a short drive",
+    "part_cost": "its price",
+    "part_age": "your ages",
+    "part_wet_day": "a roof",
+    "part_likes": "what you like",
+}
+
+
 def _merit(place: _Record) -> str:
-    parts = {
-        str(name).removeprefix("part_").replace("_", " "): float(value)
-        for name, value in place.items()
-        if str(name).startswith("part_")
-    }
-    best = sorted(parts, key=lambda name: -parts[name])[:2]
+    """The two largest parts of the score that tell one place from another."""
+    parts = {words: float(place[name]) for name, words in _MERITS.items() if name in place}
+    best = sorted((name for name in parts if parts[name] > 0), key=lambda name: -parts[name])[:2]
     return f"ranks high for {' and '.join(best)}" if best else "ranks high"
 
 
@@ -287,8 +310,8 @@ def _add_wet_days(
             one.rows.append(
                 {
                     "day": one.day,
-                    "start": arrive - dt.timedelta(minutes=drive),
-                    "end": leave + dt.timedelta(minutes=drive),
+                    "start": arrive - _way(place),
+                    "end": leave + _way(place),
                     "attraction_id": place["attraction_id"],
                     "name": place["name"],
                     "what": "wet-day plan",

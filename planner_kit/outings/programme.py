@@ -25,6 +25,8 @@ from planner_kit.outings.scoring import (
     rank_attractions,
 )
 from planner_kit.outings.sun import sun_table
+from planner_kit.reference import constant
+from planner_kit.region import nearest_road
 from planner_kit.states import Check, State
 from planner_kit.trip.money import CostLine
 from planner_kit.trip.prices import price_of
@@ -39,6 +41,7 @@ if TYPE_CHECKING:
     from planner_kit.trip.money import CostKind
     from planner_kit.trip.reading import TripInputs
 
+_WAY = ["minutes", "km"]
 _FUEL_ITEMS = {"diesel": "diesel_l", "petrol": "petrol_l", "hybrid": "petrol_l"}
 
 
@@ -191,6 +194,7 @@ def _stay_table(
     places["open_days"] = open_day_counts(hours, places["attraction_id"])
     drive = _drives_to(places, region, near, drives)
     places["drive_min"], places["drive_km"] = drive["minutes"], drive["km"]
+    places["walk_min"] = drive["walk_min"]
     costs = entry_costs(places, household, arrive, party=party)
     places["free_with_ids"] = places["free_with"]
     for name in ("cost", "full_cost", "currency", "free_with", "parking_known"):
@@ -209,17 +213,41 @@ def _zone_and_country(region: Region) -> tuple[ZoneInfo, str]:
 def _drives_to(
     places: pd.DataFrame, region: Region, near: tuple[float, float], drives: pd.DataFrame | None
 ) -> pd.DataFrame:
-    """Minutes and km one way, aligned with `places`; NaN where there is no way or no position."""
+    """Minutes and km one way, aligned with `places`, and minutes on foot at the end.
+
+    NaN where there is no way or no position. A place off the road is driven to at the nearest
+    road and walked to from there.
+    """
     if drives is not None:
-        return drives[["minutes", "km"]].reindex(places["attraction_id"]).set_axis(places.index)
-    found = pd.DataFrame({"minutes": np.nan, "km": np.nan}, index=places.index)
+        known = drives[["minutes", "km"]].reindex(places["attraction_id"])
+        return known.set_axis(places.index).assign(walk_min=0.0)
+    found = pd.DataFrame({"minutes": np.nan, "km": np.nan, "walk_min": 0.0}, index=places.index)
     placed = places[["lat", "lon"]].dropna()
     if len(placed):
         try:
-            found.loc[placed.index] = tow.drive_times(region, near, placed)[["minutes", "km"]]
+            found.loc[placed.index, _WAY] = tow.drive_times(region, near, placed)[_WAY]
+            on_foot = _road_ends(region, placed[found.loc[placed.index, "km"].isna()])
+            if len(on_foot):
+                found.loc[on_foot.index, _WAY] = tow.drive_times(region, near, on_foot)[_WAY]
+                found.loc[on_foot.index, "walk_min"] = on_foot["walk_min"]
         except NoRouteError:  # the pitch is far from any mapped road: every drive stays unknown
             return found
     return found
+
+
+def _road_ends(region: Region, placed: pd.DataFrame) -> pd.DataFrame:
+    """Where the nearest road to each place is (lat, lon), and the walk from there (walk_min)."""
+    reach, detour, speed = (
+        float(constant("outing_constants", name))
+        for name in ("walk_reach_km", "walk_detour_frac", "walk_kmh")
+    )
+    rows = {}
+    for row, lat, lon in placed[["lat", "lon"]].itertuples():
+        road = nearest_road(region, float(lat), float(lon), "car")
+        away_km = road.distance_m / 1000
+        if away_km <= reach:
+            rows[row] = (road.lat, road.lon, away_km * (1 + detour) / speed * 60)
+    return pd.DataFrame.from_dict(rows, orient="index", columns=["lat", "lon", "walk_min"])
 
 
 def _limits(inputs: TripInputs, arrive: dt.date, leave: dt.date) -> DayLimits:
@@ -382,15 +410,15 @@ def _unknowns(
             "Which country the region lies in is not said, so public holidays are not known."
         )
     for column, what in (
-        ("opening_hours", "opening hours"),
-        ("cost", "the price for the party"),
-        ("drive_min", "the drive"),
-        ("criterion_rating", "a rating"),
+        ("opening_hours", "opening hours that are known"),
+        ("cost", "price that is known for the party"),
+        ("drive_min", "drive to them that is known"),
+        ("criterion_rating", "rating"),
     ):
         values = ranking[column]
         gone = int((values.isna() | (values.astype("str") == "")).sum())
         if gone:
-            found.append(f"{what[0].upper()}{what[1:]} is not known for {gone} of {len(ranking)}.")
+            found.append(f"{gone} of the {len(ranking)} places have no {what}.")
     parking = int((~chosen["parking_known"].astype(bool)).sum())
     if parking:
         found.append(f"Parking is not priced for {parking} of the planned outings.")

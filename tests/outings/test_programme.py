@@ -108,7 +108,7 @@ def test_place_without_known_hours_is_unknown_and_not_fine(report):
 def test_place_without_a_road_is_left_out_and_told(report):
     found = report(drives=DRIVES.drop(index="swim"))
     assert "not known" in found.left_out.set_index("attraction_id").loc["swim", "why"]
-    assert any("drive is not known for 1 of 5" in one for one in found.unknowns)
+    assert any("1 of the 5 places have no drive" in one for one in found.unknowns)
 
 
 def test_one_night_has_no_day_for_outings(report):
