@@ -10,10 +10,12 @@ from planner_kit.diary import read_facts
 from planner_kit.diary.record import template_parameters
 from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.outfit import read_items
-from planner_kit.outings import read_attractions, read_ride
+from planner_kit.outings import read_attractions
+from planner_kit.outings.rides import read_gpx
 from planner_kit.pitch import read_masts
 from planner_kit.plan import read_files
-from planner_kit.region import check_extract, check_terrain
+from planner_kit.region.extract import read_extract
+from planner_kit.region.tiles import find_tile
 from planner_kit.sites import read_seasons, read_sites
 from planner_kit.trip.prices import read_prices, read_tolls
 from planner_kit.trip.reading import read_household, read_toml
@@ -80,7 +82,7 @@ def check_file(path: Path) -> str:
     for ending, (kind, read) in _BY_ENDING.items():
         if name.endswith(ending):
             read(path)
-            return f"a {kind} that can be used"
+            return f"{_with_article(kind)} that can be used"
     if name.endswith(".toml"):
         return _check_toml(path)
     if name.endswith(".csv"):
@@ -93,12 +95,12 @@ def check_file(path: Path) -> str:
 
 
 _BY_ENDING: dict[str, tuple[str, Callable[[Path], object]]] = {
-    ".gpx": ("GPX file", read_ride),
-    ".osm.pbf": ("map extract", check_extract),
-    ".hgt": ("terrain tile", check_terrain),
-    ".hgt.zip": ("terrain tile", check_terrain),
-    ".tif": ("terrain grid", check_terrain),
-    ".tiff": ("terrain grid", check_terrain),
+    ".gpx": ("GPX file", read_gpx),
+    ".osm.pbf": ("map extract", read_extract),
+    ".hgt": ("terrain tile", find_tile),
+    ".hgt.zip": ("terrain tile", find_tile),
+    ".tif": ("terrain grid", find_tile),
+    ".tiff": ("terrain grid", find_tile),
     ".ipynb": ("template", template_parameters),
     ".json": ("record", read_facts),
 }
@@ -122,9 +124,13 @@ def _check_csv(path: Path) -> str:
     for column, (kind, read) in _LISTS.items():
         if column in header:
             read(path)
-            return f"a {kind} that can be used"
+            return f"{_with_article(kind)} that can be used"
     raise PlanFileError(
         "its first line names no column that the kit knows a list by",
         f"{path}, row 1",
         f"a list has one of the columns {', '.join(_LISTS)}",
     )
+
+
+def _with_article(kind: str) -> str:
+    return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"

@@ -154,7 +154,7 @@ def _tow_figures(plan: TripPlan, leg: Leg) -> list[Figure]:
     number = [each for each in plan.tow.legs if each.kind == leg.kind].index(leg) + 1
     key = f"tow.{leg.kind}" + (f".{number}" if number > 1 else "")
     what = {"out": "tow out", "home": "tow home", "move": f"tow to {leg.to_name}"}[leg.kind]
-    why = {"road data": str(plan.files.region.manifest.data_date), "to": leg.to_name}
+    why = {"road data": str(plan.files.region.manifest["data_date"]), "to": leg.to_name}
     minutes = (leg.arrive - leg.depart).total_seconds() / 60
     figures = [
         Figure(f"{key}.km", f"{what}: distance", _rounded(leg.route.length_km, 1), "km", why),
@@ -216,8 +216,8 @@ def _cost_figures(plan: TripPlan) -> list[Figure]:
 def _day_figures(plan: TripPlan) -> list[Figure]:
     trip = plan.files.inputs.trip
     site = plan.files.sites.loc[trip.stays[0].site]
-    sun = sun_times(float(site["lat"]), float(site["lon"]), trip.start,
-                    plan.files.region.manifest.time_zone)  # fmt: skip
+    zone = plan.files.region.time_zone or "UTC"
+    sun = sun_times(float(site["lat"]), float(site["lon"]), trip.start, zone)
     why = {"date": trip.start.isoformat()}
     figures = [
         Figure("day.sunrise", "sunrise on the first day", _clock(sun.sunrise), "", why),

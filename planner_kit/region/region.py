@@ -16,6 +16,7 @@ from planner_kit.errors import PlanFileError
 from planner_kit.region.columns import TABLES
 from planner_kit.region.projection import local_crs
 from planner_kit.region.terrain import Terrain, open_terrain
+from planner_kit.region.zone import zone_near
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -69,10 +70,23 @@ class Region:
         return str(self.manifest["country"])
 
     @property
+    def countries(self) -> tuple[str, ...]:
+        """Codes of all countries its roads lie in, most roads first; ``unknown`` if none is known.
+
+        Roads whose country is not known, such as those cut at a border, do not count beside others.
+        """
+        counts = dict(self.manifest["countries"])
+        known = sorted((code for code in counts if code != "unknown"), key=lambda c: -counts[c])
+        return tuple(known) or ("unknown",)
+
+    @property
     def time_zone(self) -> str | None:
-        """IANA name of the time zone, None if it was not told."""
+        """IANA name of the time zone: as told, or of its country; None if neither is known."""
         zone = self.manifest["time_zone"]
-        return None if zone is None else str(zone)
+        if zone is not None:
+            return str(zone)
+        west, south, east, north = self.bounds
+        return zone_near((south + north) / 2, (west + east) / 2, self.country)
 
     @property
     def attribution(self) -> tuple[str, ...]:

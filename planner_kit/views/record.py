@@ -44,7 +44,7 @@ def show_trip(files: TripFiles) -> HTML:
     party = ", ".join(trip.party or tuple(person.name for person in household.people))
     return HTML(
         look.page(
-            look.paragraphs([f"{household.name}: {party}.", files.region.manifest.attribution]),
+            look.paragraphs([f"{household.name}: {party}.", *files.region.attribution]),
             look.table(stays, {name: name.capitalize() for name in stays.columns}),
         )
     )
@@ -67,7 +67,7 @@ def show_tow_map(files: TripFiles, tow: TowReport) -> HTML:
     units = files.inputs.household.units
     drawing = print_map(files.region, route=leg.route, units=units)
     chart = profile_chart(files.region, leg.route, units=units)
-    return HTML(look.page(drawing, chart, look.paragraphs([files.region.manifest.attribution])))
+    return HTML(look.page(drawing, chart, look.paragraphs(files.region.attribution)))
 
 
 def show_tow(files: TripFiles, tow: TowReport) -> HTML:
@@ -90,7 +90,7 @@ def _leg_html(files: TripFiles, leg: Leg) -> str:
         arrive=[display.clock(time, units) for time in leg.rests["arrive"]],
         at=[display.distance(km, units) for km in leg.rests["at_km"]],
     )
-    card = route_card(files.region, leg.route, units)
+    card = route_card(leg.route, units)
     return "".join(
         [
             look.paragraphs([head]),
@@ -102,7 +102,7 @@ def _leg_html(files: TripFiles, leg: Leg) -> str:
             if len(rests)
             else "",
             look.checks_table(leg.checks, caption=f"Tow to {leg.to_name}"),
-            look.table(card, {"at": "At", "instruction": "Do this", "note": "Note"},
+            look.table(card, {"at": "At", "instruction": "Do this", "then": "Then on for"},
                        caption="Route card"),
             look.bullets(leg.unknowns),
         ]
