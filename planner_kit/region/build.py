@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-import tomllib
 from collections import Counter
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,19 +16,19 @@ import shapely
 from pyproj import Transformer
 from tqdm import tqdm
 
-from planner_kit.errors import PlanFileError, nearest_name
+from planner_kit.errors import PlanFileError
 from planner_kit.files import sha256_of, whole_folder, write_whole
 from planner_kit.reference import constant, shipped_folder
 from planner_kit.region.bends import bend_radius_m
 from planner_kit.region.columns import TABLES
 from planner_kit.region.extract import Extract, read_extract, read_header
 from planner_kit.region.gradient import (
-    GRADIENT_COLUMNS,
     SOURCES,
     Stretches,
     combine_gradients,
     structure_heights_m,
     terrain_gradients,
+    unknown_gradients,
 )
 from planner_kit.region.landscape import (
     area_frame,
@@ -39,10 +37,10 @@ from planner_kit.region.landscape import (
     place_frame,
     within_any,
 )
+from planner_kit.region.manifest import Tables, check_country, manifest_of, read_about
 from planner_kit.region.network import cut_ways, node_frame, road_lengths_m, way_frame
-from planner_kit.region.projection import local_crs, to_local
+from planner_kit.region.projection import METRES_PER_DEGREE, local_crs, to_local
 from planner_kit.region.region import (
-    FORMAT,
     MANIFEST,
     TERRAIN,
     Region,
@@ -59,30 +57,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
-
-LICENCE = "Open Database Licence 1.0 (ODbL)"
-OSM_ATTRIBUTION = "© OpenStreetMap contributors"
-TERRAIN_ATTRIBUTION = "Terrain: SRTM, NASA/USGS, public domain"
-_ABOUT_KEYS = {
-    "name": str,
-    "country": str,
-    "time_zone": str,
-    "invented": bool,
-    "attribution": str,
-    "driving_side": str,
-}
-
-
-@dataclass(frozen=True)
-class Tables:
-    """The tables of a region before they are written."""
-
-    roads: gpd.GeoDataFrame
-    nodes: pd.DataFrame
-    restrictions: pd.DataFrame
-    places: gpd.GeoDataFrame
-    areas: gpd.GeoDataFrame
-    lines: gpd.GeoDataFrame
 
 
 def build_region(
@@ -135,7 +109,7 @@ def build_region(
     if name is not None:
         about["name"] = name
     about.setdefault("name", extract.name.split(".")[0].replace("_", " ").replace("-", " ").title())
-    _check_country(about.get("country"), extract)
+    check_country(about.get("country"), extract)
     inputs = {
         "extract": {"file": extract.name, "sha256": sha256_of(extract)},
         "terrain": [{"file": t.path.name, "sha256": sha256_of(t.path)} for t in tiles],
@@ -163,7 +137,7 @@ def build_region(
         tables = _with_terrain(tables, bounds, beside / TERRAIN if tiles else None)
         stage("writing")
         _write(beside, tables)
-        manifest = _manifest(inputs, facts, tables, tiles, covered)
+        manifest = manifest_of(inputs, facts, tables, tiles, covered)
         manifest["files"] = {p.name: p.stat().st_size for p in sorted(beside.iterdir())}
         write_whole(
             beside / MANIFEST, json.dumps(manifest, ensure_ascii=False, indent=1, allow_nan=False)
@@ -192,44 +166,6 @@ def builder_hash() -> str:
     for path in [*sources, *(reference / f"{n}.csv" for n in names)]:
         digest.update(path.read_bytes())
     return digest.hexdigest()
-
-
-def read_about(path: Path) -> dict[str, Any]:
-    """What a ``region.toml`` beside an extract says; empty if there is none.
-
-    Raises
-    ------
-    PlanFileError
-        If it is no TOML, or has a key that is not known or a value of the wrong kind.
-    """
-    if not path.is_file():
-        return {}
-    try:
-        about = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise PlanFileError(f"it is not TOML ({error})", str(path), "mend the line") from error
-    for key, value in about.items():
-        if key not in _ABOUT_KEYS:
-            raise PlanFileError(
-                f"the key '{key}' is not known", str(path), nearest_name(key, _ABOUT_KEYS)
-            )
-        if not isinstance(value, _ABOUT_KEYS[key]):
-            kind = "text in quotes" if _ABOUT_KEYS[key] is str else "true or false"
-            raise PlanFileError(f"{key} is {value!r}", str(path), f"write {kind}")
-    if about.get("driving_side", "left") not in {"left", "right"}:
-        raise PlanFileError(
-            f"driving_side is {about['driving_side']!r}", str(path), 'write "left" or "right"'
-        )
-    return about
-
-
-def _check_country(country: str | None, extract: Path) -> None:
-    if country is not None and not (len(country) == 2 and country.isalpha() and country.isupper()):
-        raise PlanFileError(
-            f"the country {country!r} is not a code of two capital letters",
-            str(extract),
-            "give an ISO 3166-1 code such as GB",
-        )
 
 
 def _built_before(folder: Path) -> Region | None:
@@ -296,9 +232,8 @@ def _roads_and_nodes(
     roads["ford"] |= net.ford
     roads["bend_radius_m"] = bend_radius_m(lines_from(x, y, start)).astype(np.float32)
     incline = roads.pop("incline_pct").to_numpy()
-    unknown = pd.DataFrame(np.full((len(n), 5), np.nan), columns=list(GRADIENT_COLUMNS))
     blank = combine_gradients(
-        unknown,
+        unknown_gradients(len(n)),
         incline,
         np.zeros(len(n), dtype=bool),
         (np.full(len(n), np.nan), np.full(len(n), np.nan)),
@@ -377,7 +312,7 @@ def _with_terrain(
     b = roads["to_node"].to_numpy(dtype=np.int64)
     if path is None:
         height = np.full(len(nodes), np.nan)
-        gradients = pd.DataFrame(np.full((len(roads), 5), np.nan), columns=list(GRADIENT_COLUMNS))
+        gradients = unknown_gradients(len(roads))
     else:
         terrain = open_terrain(path)
         back = Transformer.from_crs(local_crs(bounds), 4326, always_xy=True)
@@ -388,7 +323,8 @@ def _with_terrain(
 
         ground = terrain.heights_m(nodes["lon"].to_numpy(), nodes["lat"].to_numpy())
         height = structure_heights_m(a, b, length, structure, ground)
-        gradients = terrain_gradients(_ways_of(roads, bounds), heights)
+        cell_m = terrain.step_lat_deg * METRES_PER_DEGREE
+        gradients = terrain_gradients(_ways_of(roads, bounds), heights, cell_m=cell_m)
         gradients.loc[structure] = np.nan
     nodes["height_m"] = height.astype(np.float32)
     filled = combine_gradients(gradients, incline, structure, (height[a], height[b]), length)
@@ -406,44 +342,3 @@ def _write(beside: Path, tables: Tables) -> None:
         frame = getattr(tables, name)
         validate_table(frame, name)
         frame.to_parquet(beside / f"{name}.parquet", compression="zstd", index=False)
-
-
-def _manifest(
-    inputs: dict[str, Any],
-    facts: dict[str, Any],
-    tables: Tables,
-    tiles: Sequence[Tile],
-    covered_frac: float,
-) -> dict[str, Any]:
-    about, roads = inputs["about"], tables.roads
-    invented = bool(about.get("invented", False))
-    told = about.get("attribution")
-    attribution = [told] if told else [OSM_ATTRIBUTION]
-    if tiles and not invented:
-        attribution.append(TERRAIN_ATTRIBUTION)
-    counted = roads["country"].value_counts()
-    sources = roads["gradient_source"].value_counts()
-    return {
-        "format": FORMAT,
-        "name": about["name"],
-        "country": str(counted.index[0]) if len(counted) else "unknown",
-        "countries": {str(k): int(v) for k, v in counted.items() if v},
-        "time_zone": about.get("time_zone"),
-        "driving_side": about.get("driving_side"),
-        "invented": invented,
-        "licence": "invented for the demo" if invented else LICENCE,
-        "attribution": attribution,
-        **facts,
-        "terrain": {
-            "known": bool(tiles),
-            "covered_frac": covered_frac,
-            "note": "from the tiles given"
-            if tiles
-            else "no terrain was given: heights and gradients are unknown",
-        },
-        "counts": {name: len(getattr(tables, name)) for name in TABLES},
-        "road_km": float(roads["length_m"].sum() / 1000),
-        "gradient_source": {str(k): int(v) for k, v in sources.items()},
-        "width_source": {str(k): int(v) for k, v in roads["width_source"].value_counts().items()},
-        "inputs": inputs,
-    }

@@ -60,6 +60,7 @@ ROADS = (
     _c("steepest_down_pct", "float32", "%", "steepest 100 m forward, downhill (>= 0)", True),
     _c("climb_m", "float32", "m", "metres climbed forward", True),
     _c("descent_m", "float32", "m", "metres descended forward", True),
+    _c("gradient_error_pct", "float32", "%", "standard error of a gradient from terrain", True),
     _c("gradient_source", "category", "", "terrain, tag, structure (ends of a bridge), unknown"),
     _c("bend_radius_m", "float32", "m", "tightest bend radius; inf when straight"),
     _c("bridge", "bool", "", "on a bridge"),

@@ -12,121 +12,25 @@ import osmium
 import shapely
 
 from planner_kit.errors import PlanFileError
-from planner_kit.region.access import (
-    MODE_KEYS,
-    ONEWAY_KEYS,
-    ROAD_CLASSES,
-    TRAILER_KEYS,
+from planner_kit.region.keys import (
+    AREA_KEYS,
+    AREA_KINDS,
+    CONDITIONAL,
+    CONDITIONAL_BASES,
+    HIGHWAYS,
+    KEYS_READ,
+    LINE_KINDS,
+    NODE_KEYS,
+    WAY_KEYS,
 )
 from planner_kit.region.places import PLACE_KEYS, kind_of
-from planner_kit.region.tags import LIMITS
+from planner_kit.region.tag_table import TagTable
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
     from pathlib import Path
 
     from numpy.typing import NDArray
-
-_HIGHWAYS = frozenset(ROAD_CLASSES)
-WAY_KEYS = frozenset(
-    {"highway", "route", "name", "ref", "junction", "lanes", "width", "width:carriageway"}
-    | {"maxspeed", "maxspeed:forward", "maxspeed:backward", "maxspeed:type", "source:maxspeed"}
-    | {"zone:maxspeed", "zone:traffic", "surface", "smoothness", "tracktype", "lit", "incline"}
-    | {"bridge", "tunnel", "covered", "toll", "toll:motorcar", "toll:motor_vehicle", "bridge:name"}
-    | {"ford", "duration", "motorroad", "cycleway", "cycleway:left", "cycleway:right", "lcn", "rcn"}
-    | {"ncn", "cycleway:both", "operator", "dual_carriageway", "tunnel:name"}
-    | {key for keys, _ in LIMITS.values() for key in keys}
-    | {key for keys in MODE_KEYS.values() for key in keys}
-    | {key for keys in ONEWAY_KEYS.values() for key in keys}
-    | set(TRAILER_KEYS)
-)
-# Tags that hold only at times: kept as text, and counted as unread.
-_CONDITIONAL = ":conditional"
-_CONDITIONAL_BASES = frozenset(
-    {key for keys, _ in LIMITS.values() for key in keys}
-    | {"maxspeed", "maxspeed:forward", "maxspeed:backward", "oneway", *TRAILER_KEYS}
-    | set(MODE_KEYS["car"])
-)
-NODE_KEYS = frozenset(
-    {"highway", "barrier", "crossing", "railway", "ref", "ford", "maxheight", "maxwidth", "toll"}
-    | {"maxweight", "maxheight:physical", "maxwidth:physical", "traffic_calming"}
-    | set(MODE_KEYS["car"])
-)
-_CONTROLS = {
-    ("highway", "traffic_signals"): "signals",
-    ("highway", "stop"): "stop",
-    ("highway", "give_way"): "give_way",
-    ("highway", "mini_roundabout"): "mini_roundabout",
-    ("railway", "level_crossing"): "level_crossing",
-}
-# Areas for drawing and clutter, in order of precedence.
-AREA_KINDS: tuple[tuple[str, str, frozenset[str]], ...] = (
-    ("water", "natural", frozenset({"water"})),
-    ("water", "waterway", frozenset({"riverbank", "dock"})),
-    ("water", "landuse", frozenset({"reservoir", "basin"})),
-    ("forest", "natural", frozenset({"wood"})),
-    ("forest", "landuse", frozenset({"forest"})),
-    ("built_up", "landuse", frozenset({"residential", "commercial", "retail", "industrial"})),
-    ("park", "leisure", frozenset({"park", "garden", "golf_course"})),
-    ("protected", "boundary", frozenset({"national_park", "protected_area"})),
-    ("protected", "leisure", frozenset({"nature_reserve"})),
-    ("sand", "natural", frozenset({"beach", "sand", "dune"})),
-)
-LINE_KINDS: tuple[tuple[str, str, frozenset[str]], ...] = (
-    ("coast", "natural", frozenset({"coastline"})),
-    ("river", "waterway", frozenset({"river", "canal"})),
-    ("railway", "railway", frozenset({"rail", "light_rail", "narrow_gauge", "preserved"})),
-)
-_KEYS_READ = frozenset(
-    {"highway", "route", "barrier", "natural", "waterway", "landuse", "railway", "boundary", "ford"}
-    | {"place", "maxheight", "maxwidth", "maxheight:physical", "maxwidth:physical"}
-    | PLACE_KEYS
-)
-_AREA_KEYS = frozenset({key for _, key, _ in AREA_KINDS} | PLACE_KEYS | {"boundary"})
-_RESTRICTION_TYPES = ("restriction",)
-
-
-class TagTable:
-    """Tags of many objects, each distinct value kept once.
-
-    For every key: the rows that have it, and for each of those the number of its value.
-    """
-
-    def __init__(self) -> None:
-        self._rows: dict[str, array[int]] = {}
-        self._codes: dict[str, array[int]] = {}
-        self._words: dict[str, dict[str, int]] = {}
-
-    def add(self, row: int, key: str, value: str) -> None:
-        """Note that the object of `row` has the tag."""
-        if key not in self._words:
-            self._rows[key], self._codes[key] = array("q"), array("i")
-            self._words[key] = {}
-        words = self._words[key]
-        self._rows[key].append(row)
-        self._codes[key].append(words.setdefault(value, len(words)))
-
-    def keys(self) -> list[str]:
-        """The keys that any object has."""
-        return list(self._words)
-
-    def values(self, key: str) -> list[str]:
-        """The distinct values of a key, in the order in which they were met."""
-        return list(self._words.get(key, {}))
-
-    def codes(self, key: str, rows: int) -> NDArray[np.int32]:
-        """For each of `rows` objects the number of its value in `values`, or -1."""
-        out = np.full(rows, -1, dtype=np.int32)
-        if key in self._rows:
-            out[np.frombuffer(self._rows[key], dtype=np.int64)] = np.frombuffer(
-                self._codes[key], dtype=np.int32
-            )
-        return out
-
-    def text(self, key: str, rows: int) -> NDArray[Any]:
-        """The value of each object as text, empty where it has none; object array."""
-        words = np.array([*self.values(key), ""], dtype=object)
-        return words[self.codes(key, rows)]
 
 
 @dataclass
@@ -231,11 +135,11 @@ def read_extract(path: Path, *, tick: Callable[[], None] | None = None) -> Extra
     try:
         for relation in osmium.FileProcessor(str(path), osmium.osm.RELATION):
             relations.take(relation)
-        keys = osmium.filter.KeyFilter(*sorted(_KEYS_READ))
+        keys = osmium.filter.KeyFilter(*sorted(KEYS_READ))
         stream = (
             osmium.FileProcessor(str(path))
             .with_locations()
-            .with_areas(osmium.filter.KeyFilter(*sorted(_AREA_KEYS)))
+            .with_areas(osmium.filter.KeyFilter(*sorted(AREA_KEYS)))
             .with_filter(keys)
         )
         reader.read(stream, frozenset(relations.boundary_ways))
@@ -284,7 +188,7 @@ class _Relations:
     def take(self, relation: Any) -> None:
         tags = relation.tags
         kind = tags.get("type", "")
-        if kind.split(":")[0] in _RESTRICTION_TYPES:
+        if kind.split(":")[0] == "restriction":
             self.restrictions.append(
                 {
                     "id": relation.id,
@@ -358,6 +262,8 @@ class _Reader:
 
     def _place_on_line(self, way: Any) -> None:
         """A place drawn as a line, or as an outline that is not closed: its middle position."""
+        if kind_of(dict(way.tags)) is None:
+            return
         positions = _longest_known(way)
         if positions:
             _, lon, lat = positions[len(positions) // 2]
@@ -366,7 +272,7 @@ class _Reader:
 
     def _way(self, way: Any) -> None:
         tags = way.tags
-        if tags.get("highway") in _HIGHWAYS or tags.get("route") == "ferry":
+        if tags.get("highway") in HIGHWAYS or tags.get("route") == "ferry":
             self._road(way)
         elif (not way.is_closed() or tags.get("area") == "no") and any(
             key in tags for key in PLACE_KEYS
@@ -414,7 +320,7 @@ class _Reader:
         for tag in way.tags:
             key = tag.k
             if key in WAY_KEYS or (
-                key.endswith(_CONDITIONAL) and key[: -len(_CONDITIONAL)] in _CONDITIONAL_BASES
+                key.endswith(CONDITIONAL) and key[: -len(CONDITIONAL)] in CONDITIONAL_BASES
             ):
                 self.way_tags.add(row, key, tag.v)
 
@@ -459,8 +365,3 @@ def _longest_known(way: Any) -> list[tuple[int, float, float]]:
         else:
             run = []
     return best
-
-
-def control_of(key: str, value: str) -> str | None:
-    """The control that a node tag stands for, or None."""
-    return _CONTROLS.get((key, value))

@@ -21,7 +21,14 @@ if TYPE_CHECKING:
 
     Heights = Callable[[NDArray[np.float64], NDArray[np.float64]], NDArray[np.float64]]
 
-GRADIENT_COLUMNS = ("gradient_pct", "steepest_up_pct", "steepest_down_pct", "climb_m", "descent_m")
+GRADIENT_COLUMNS = (
+    "gradient_pct",
+    "steepest_up_pct",
+    "steepest_down_pct",
+    "climb_m",
+    "descent_m",
+    "gradient_error_pct",
+)
 SOURCES = ("terrain", "tag", "structure", "unknown")
 
 
@@ -95,7 +102,47 @@ def fitted_profile(
     return fitted, slope
 
 
-def terrain_gradients(stretches: Stretches, heights: Heights) -> pd.DataFrame:
+def unknown_gradients(roads: int) -> pd.DataFrame:
+    """The gradient columns of so many roads, all of them unknown."""
+    blank = np.full((roads, len(GRADIENT_COLUMNS)), np.nan)
+    return pd.DataFrame(blank, columns=list(GRADIENT_COLUMNS))
+
+
+def side_slope(
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    first: NDArray[np.int64],
+    heights: Heights,
+    aside_m: float,
+) -> NDArray[np.float64]:
+    """How steeply the ground falls across the road at each sample, as rise over run (>= 0).
+
+    Parameters
+    ----------
+    x, y : ndarray of float, shape (samples,)
+        Samples, line after line. [m]
+    first : ndarray of int, shape (lines + 1,)
+        Where the samples of each line begin.
+    heights : callable
+        Heights at x, y. [m]
+    aside_m : float
+        Distance to either side at which the ground is read. [m]
+    """
+    line = np.repeat(np.arange(len(first) - 1), np.diff(first))
+    here = np.arange(len(x))
+    before = np.maximum(here - 1, first[line])
+    after = np.minimum(here + 1, first[line + 1] - 1)
+    dx, dy = x[after] - x[before], y[after] - y[before]
+    run = np.maximum(np.hypot(dx, dy), 1e-9)
+    across_x, across_y = -dy / run * aside_m, dx / run * aside_m
+    left = heights(x + across_x, y + across_y)
+    right = heights(x - across_x, y - across_y)
+    return np.asarray(np.abs(left - right) / (2 * aside_m))
+
+
+def terrain_gradients(
+    stretches: Stretches, heights: Heights, *, cell_m: float = 0.0
+) -> pd.DataFrame:
     """Gradient columns of every road as the terrain has it.
 
     Parameters
@@ -104,6 +151,8 @@ def terrain_gradients(stretches: Stretches, heights: Heights) -> pd.DataFrame:
         The roads.
     heights : callable
         Takes x and y in the system of the lines and returns heights, NaN where unknown. [m]
+    cell_m : float
+        Distance between the heights of the terrain's grid, which decides the error. [m]
 
     Returns
     -------
@@ -116,22 +165,27 @@ def terrain_gradients(stretches: Stretches, heights: Heights) -> pd.DataFrame:
     Heights are read every 25 m or less along the whole way, and around each of them a straight
     line is fitted by least squares to 100 m of road (all of it on a shorter way). Its slope is the
     gradient there. Terrain grids of 30 to 90 m flatten short ramps and read the hillside beside a
-    road that is cut into it, so that a short way may be several percent out either way.
+    road that is cut into it: with a side slope s and heights that belong to a place within half a
+    cell c of the road (standard deviation c / sqrt(12)), a gradient over the window w has a
+    standard error of about s c / sqrt(12) sqrt(2) / w, the ``gradient_error_pct`` of the road's
+    worst place. On a mountainside it is as large as the gradient itself.
     """
     step = constant("road_profile", "height_step").value
-    reach = round(constant("road_profile", "gradient_window").value / step / 2)
-    out = np.full((len(stretches.line), 5), np.nan)
+    window = constant("road_profile", "gradient_window").value
+    reach = round(window / step / 2)
+    out = np.full((len(stretches.line), len(GRADIENT_COLUMNS)), np.nan)
     for run in blocks(stretches.lines, step):
         a, b = np.searchsorted(stretches.line, [run.start, run.stop])
         lines = part(stretches.lines, run)
         samples = sample_lines(lines, step)
         known = heights(samples.x, samples.y)
         fitted, slope = fitted_profile(known, samples.first, samples.spacing, reach)
+        across = side_slope(samples.x, samples.y, samples.first, heights, max(cell_m / 2, step))
+        error = across * cell_m / 12**0.5 * 2**0.5 / window
         out[a:b] = _road_figures(
             samples.first,
             samples.along,
-            fitted,
-            slope,
+            (fitted, slope, error),
             lines.length,
             (stretches.line[a:b] - run.start, stretches.begin[a:b], stretches.end[a:b]),
         )
@@ -141,13 +195,13 @@ def terrain_gradients(stretches: Stretches, heights: Heights) -> pd.DataFrame:
 def _road_figures(
     first: NDArray[np.int64],
     along: NDArray[np.float64],
-    fitted: NDArray[np.float64],
-    slope: NDArray[np.float64],
+    profile: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]],
     length: NDArray[np.float64],
     roads: tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]],
 ) -> NDArray[np.float64]:
-    """Figures of each road from the profile of its line, shape (roads, 5)."""
+    """Figures of each road from the profile of its line, shape (roads, 6)."""
     line, begin, end = roads
+    fitted, slope, error = profile
     offset = np.concatenate([[0.0], np.cumsum(length + 1.0)[:-1]])
     sample_line = np.repeat(np.arange(len(length)), np.diff(first))
     at = along + offset[sample_line]
@@ -175,8 +229,10 @@ def _road_figures(
     climb = np.add.reduceat(np.maximum(rise, 0.0), start[:-1])
     descent = np.add.reduceat(np.maximum(-rise, 0.0), start[:-1])
     table = np.column_stack([gradient, up, down, climb, descent])
+    doubt = np.maximum.reduceat(100.0 * np.interp(where, at, error), start[:-1])
     table[np.isnan(table).any(axis=1)] = np.nan
-    return table
+    doubt[np.isnan(table[:, 0])] = np.nan
+    return np.column_stack([table, doubt])
 
 
 def structure_heights_m(
@@ -278,6 +334,8 @@ def combine_gradients(
     straight = np.where(tagged, incline_pct, between)
     flat = tagged | structure
     frame.loc[flat, "gradient_pct"] = straight[flat]
+    # The error is that of the terrain; nobody says how far a tag or a bridge's ends are out.
+    frame.loc[flat, "gradient_error_pct"] = np.nan
     frame.loc[flat, "steepest_up_pct"] = np.maximum(straight, 0.0)[flat]
     frame.loc[flat, "steepest_down_pct"] = np.maximum(-straight, 0.0)[flat]
     frame.loc[flat, "climb_m"] = (np.maximum(straight, 0.0) * length_m / 100.0)[flat]

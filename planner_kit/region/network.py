@@ -10,29 +10,25 @@ import numpy as np
 import pandas as pd
 
 from planner_kit.region import access, width
-from planner_kit.region.extract import control_of
+from planner_kit.region.keys import control_of
 from planner_kit.region.projection import segment_lengths_m
+from planner_kit.region.tag_table import NO_WORDS, TagColumns, value_mask
 from planner_kit.region.tags import (
     LIMITS,
-    Reading,
     read_duration_min,
     read_flag,
     read_incline_pct,
     read_lanes,
     read_length_m,
-    read_oneway,
     read_speed_kmh,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from planner_kit.region.extract import Extract, TagTable
-
-_STRUCTURE_NO = {"no", "", "none"}
-_SURFACES_KEPT = 60
+    from planner_kit.region.extract import Extract
 
 
 @dataclass(frozen=True)
@@ -68,13 +64,6 @@ class Network:
     ford: NDArray[np.bool_]
 
 
-def _value_mask(
-    table: TagTable, key: str, rows: int, wanted: Callable[[str], bool]
-) -> NDArray[np.bool_]:
-    chosen = np.array([*(wanted(v) for v in table.values(key)), False], dtype=bool)
-    return np.asarray(chosen[table.codes(key, rows)], dtype=bool)
-
-
 def cut_ways(extract: Extract) -> Network:
     """Cut every way at junctions, barriers, controls and signed limits on nodes.
 
@@ -104,8 +93,8 @@ def cut_ways(extract: Extract) -> Network:
         splits[:rows] |= tags.codes(key, rows) >= 0
     for key in ("highway", "railway"):
         controls = {v for v in tags.values(key) if control_of(key, v)}
-        splits[:rows] |= _value_mask(tags, key, rows, controls.__contains__)
-    splits[:rows] |= _value_mask(tags, "highway", rows, lambda v: v == "toll_gantry")
+        splits[:rows] |= value_mask(tags, key, rows, controls.__contains__)
+    splits[:rows] |= value_mask(tags, "highway", rows, lambda v: v == "toll_gantry")
     cut = (ends | (uses[node_of] > 1) | splits[tag_row]) & ~again
 
     at = np.flatnonzero(cut)
@@ -119,10 +108,10 @@ def cut_ways(extract: Extract) -> Network:
     compact[used] = np.arange(len(used))
 
     passing = np.zeros(rows + 1, dtype=bool)
-    passing[:rows] = _value_mask(tags, "highway", rows, lambda v: v == "passing_place")
+    passing[:rows] = value_mask(tags, "highway", rows, lambda v: v == "passing_place")
     ford = np.zeros(rows + 1, dtype=bool)
-    ford[:rows] = _value_mask(tags, "ford", rows, lambda v: v not in _STRUCTURE_NO)
-    ford[:rows] |= _value_mask(tags, "highway", rows, lambda v: v == "ford")
+    ford[:rows] = value_mask(tags, "ford", rows, lambda v: v not in NO_WORDS)
+    ford[:rows] |= value_mask(tags, "highway", rows, lambda v: v == "ford")
     # Each position but the last of a road counts for it, and the last as well for fords.
     counts_passing = np.concatenate([[0], np.cumsum(passing[tag_row])])
     counts_ford = np.concatenate([[0], np.cumsum(ford[tag_row])])
@@ -137,86 +126,6 @@ def cut_ways(extract: Extract) -> Network:
         passing_places=counts_passing[last] - counts_passing[first],
         ford=counts_ford[last + 1] > counts_ford[first],
     )
-
-
-class _WayColumns:
-    """Numbers and words of every way from its tags, with a count of what was not read."""
-
-    def __init__(self, tags: TagTable, rows: int, unread: Counter[str]) -> None:
-        self.tags, self.rows, self.unread = tags, rows, unread
-        self.limit_notes: dict[str, NDArray[np.bool_]] = {}
-
-    def number(
-        self, key: str, read: Callable[[str], Reading], *, limit: bool = False
-    ) -> NDArray[np.float64]:
-        """The value of a key as a number; each distinct value is parsed once."""
-        readings = [read(value) for value in self.tags.values(key)]
-        codes = self.tags.codes(key, self.rows)
-        values = np.array([*(r.value for r in readings), np.nan])
-        bad = np.array([*(r.unread for r in readings), False], dtype=bool)[codes]
-        if bad.any():
-            self.unread[key] += int(bad.sum())
-            if limit:
-                self.limit_notes[key] = bad
-        return values[codes]
-
-    def limit(self, name: str) -> NDArray[np.float64]:
-        """The lowest of the tags that give a limit."""
-        keys, read = LIMITS[name]
-        lowest = np.fmin.reduce([self.number(key, read, limit=True) for key in keys])
-        return np.asarray(lowest, dtype=np.float64)
-
-    def is_set(self, key: str, *, no: set[str] = _STRUCTURE_NO) -> NDArray[np.bool_]:
-        """Whether a key has a value other than those that mean no."""
-        return _value_mask(self.tags, key, self.rows, lambda v: v.strip().lower() not in no)
-
-    def equals(self, key: str, *values: str) -> NDArray[np.bool_]:
-        """Whether a key has one of the values."""
-        return _value_mask(self.tags, key, self.rows, lambda v: v in values)
-
-    def text(self, key: str) -> NDArray[Any]:
-        """The value as text, empty where the key is not set."""
-        return self.tags.text(key, self.rows)
-
-    def conditionals(self) -> None:
-        """Note tags that hold only at times; they are kept as text and not applied."""
-        for key in self.tags.keys():
-            if key.endswith(":conditional"):
-                has = self.tags.codes(key, self.rows) >= 0
-                self.unread[key] += int(has.sum())
-                self.limit_notes[key] = has
-
-    def notes(self) -> NDArray[Any]:
-        """`tag=value; ...` of all limits that were not read."""
-        out = np.full(self.rows, "", dtype=object)
-        for key, bad in self.limit_notes.items():
-            for row in np.flatnonzero(bad):
-                value = self.tags.values(key)[self.tags.codes(key, self.rows)[row]]
-                out[row] += ("; " if out[row] else "") + f"{key}={value}"
-        return out
-
-    def access(self, mode: str, road_class: NDArray[Any]) -> NDArray[Any]:
-        """Access of a mode by the most particular key that is set, else by class."""
-        names, code = np.unique(road_class.astype(str), return_inverse=True)
-        defaults = access.DEFAULTS[mode]
-        out = np.array([defaults.get(name, "yes") for name in names], dtype=object)[code]
-        for key in reversed(access.MODE_KEYS[mode]):
-            read = [access.read_access(value) for value in self.tags.values(key)]
-            codes = self.tags.codes(key, self.rows)
-            bad = np.array([*(unread for _, unread in read), False], dtype=bool)[codes]
-            if bad.any():
-                self.unread[key] = int(bad.sum())
-            words = np.array([*(meaning for meaning, _ in read), ""], dtype=object)[codes]
-            out = np.where(words != "", words, out)
-        return out
-
-    def oneway(self, mode: str, implied: NDArray[np.bool_]) -> NDArray[np.int8]:
-        """One-way of a mode: its own key, the general key, or what the road implies."""
-        out = implied.astype(np.float64)
-        for key in reversed(access.ONEWAY_KEYS[mode]):
-            value = self.number(key, read_oneway, limit=mode == "car")
-            out = np.where(np.isnan(value), out, value)
-        return out.astype(np.int8)
 
 
 def _category(values: NDArray[Any] | Sequence[str]) -> pd.Categorical:
@@ -240,7 +149,7 @@ def way_frame(extract: Extract, unread: Counter[str]) -> pd.DataFrame:
         Counts of values that could not be read are added to it, by key.
     """
     rows = len(extract.way_id)
-    way = _WayColumns(extract.way_tags, rows, unread)
+    way = TagColumns(extract.way_tags, rows, unread)
     highway = way.text("highway")
     known = np.isin(highway.astype(str), access.ROAD_CLASSES)
     road_class = np.where(known, highway, "ferry")
@@ -252,7 +161,7 @@ def way_frame(extract: Extract, unread: Counter[str]) -> pd.DataFrame:
     bike_oneway = way.oneway("bike", roundabout)
     against = np.zeros(rows, dtype=bool)
     for key in ("cycleway", "cycleway:left", "cycleway:right", "cycleway:both"):
-        against |= _value_mask(extract.way_tags, key, rows, lambda v: v.startswith("opposite"))
+        against |= value_mask(extract.way_tags, key, rows, lambda v: v.startswith("opposite"))
     bike_oneway[against] = 0
     bike_oneway[ferry] = 0
 
@@ -282,7 +191,7 @@ def way_frame(extract: Extract, unread: Counter[str]) -> pd.DataFrame:
     may_ride = np.isin(bike.astype(str), ["yes", "destination", "unknown"])
     toll = way.is_set("toll")
     for key in ("toll:motor_vehicle", "toll:motorcar"):
-        toll = np.where(way.is_set(key, no={""}), way.is_set(key), toll)
+        toll = np.where(way.is_set(key, no=frozenset({""})), way.is_set(key), toll)
     priced = toll | ferry
     toll_name = _first_text(
         way.text("bridge:name"), way.text("tunnel:name"), way.text("name"), way.text("operator")
@@ -290,8 +199,8 @@ def way_frame(extract: Extract, unread: Counter[str]) -> pd.DataFrame:
     lit = way.number("lit", read_flag)
     zone = np.full(rows, np.nan)
     for key in ("maxspeed:type", "source:maxspeed", "zone:maxspeed", "zone:traffic", "maxspeed"):
-        zone[_value_mask(extract.way_tags, key, rows, lambda v: v.endswith(":urban"))] = 1.0
-        zone[_value_mask(extract.way_tags, key, rows, lambda v: v.endswith(":rural"))] = 0.0
+        zone[value_mask(extract.way_tags, key, rows, lambda v: v.endswith(":urban"))] = 1.0
+        zone[value_mask(extract.way_tags, key, rows, lambda v: v.endswith(":rural"))] = 0.0
     zone[road_class == "living_street"] = 1.0
     return pd.DataFrame(
         {
@@ -371,7 +280,7 @@ def road_lengths_m(extract: Extract, net: Network) -> NDArray[np.float64]:
 def node_frame(extract: Extract, net: Network, unread: Counter[str]) -> pd.DataFrame:
     """The nodes table without heights."""
     rows = len(extract.node_id)
-    column = _WayColumns(extract.node_tags, rows, unread)
+    column = TagColumns(extract.node_tags, rows, unread)
     keep = net.node_tag_row
 
     def at_nodes(values: NDArray[Any], missing: Any) -> NDArray[Any]:

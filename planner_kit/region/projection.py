@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 WGS84 = Geod(ellps="WGS84")
+# A degree of latitude on the mean sphere of 6371 km, for sizes that need no more.
+METRES_PER_DEGREE = 111_195.0
 
 
 def local_crs(bounds: tuple[float, float, float, float], *, equal_area: bool = False) -> CRS:

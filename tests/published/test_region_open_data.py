@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -56,8 +57,7 @@ def test_lengths_agree_with_another_geodesic_library(open_data_name, open_data_r
     for road in picked.itertuples():
         points = list(road.geometry.coords)
         metres = sum(
-            Geodesic.WGS84.Inverse(a[1], a[0], b[1], b[0])["s12"]
-            for a, b in zip(points[:-1], points[1:], strict=True)
+            Geodesic.WGS84.Inverse(a[1], a[0], b[1], b[0])["s12"] for a, b in pairwise(points)
         )
         assert road.length_m == pytest.approx(metres, abs=1e-6)
 

@@ -112,3 +112,16 @@ def test_tag_wins_over_terrain_and_structure() -> None:
         0,
     )
     assert row["descent_m"] == pytest.approx(12)
+
+
+def test_error_is_that_of_the_side_slope_and_none_on_the_fall_line() -> None:
+    # Heights of a 92 m grid on a side slope of 50 %: 0.5 * 92 / sqrt(12) * sqrt(2) / 100 m.
+    def hillside(x, y):
+        return 0.5 * y
+
+    along = terrain_gradients(_stretches([0, 400], [0, 0]), hillside, cell_m=92.0).iloc[0]
+    up = terrain_gradients(_stretches([0, 0], [0, 400]), hillside, cell_m=92.0).iloc[0]
+    assert along["gradient_error_pct"] == pytest.approx(18.8, abs=0.1)
+    assert along["gradient_pct"] == pytest.approx(0, abs=1e-9)
+    assert up["gradient_error_pct"] == pytest.approx(0, abs=1e-9)
+    assert up["gradient_pct"] == pytest.approx(50)
