@@ -3,6 +3,7 @@
 from planner_kit.sites.bookings import booking_ledger, check_booking, check_clashes
 from planner_kit.sites.deadlines import deadline_uid, deadlines_for, working_day_before
 from planner_kit.sites.fit import check_fit, is_open
+from planner_kit.sites.reach import tow_reach
 from planner_kit.sites.report import SitesReport
 from planner_kit.sites.shortlist import (
     must_have_table,
@@ -41,6 +42,7 @@ __all__ = [
     "site_of",
     "site_price",
     "site_weights",
+    "tow_reach",
     "what_each_removed",
     "working_day_before",
 ]

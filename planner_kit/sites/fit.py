@@ -254,7 +254,7 @@ def _check_season(site: pd.Series, arrive: dt.date, leave: dt.date) -> Check:
     if opened is None:
         words = "Not known when the site is open; ask before booking."
         return Check(subject, State.UNKNOWN, words, source=_source(site))
-    dates = f"{site['open_from']} to {site['open_to']} (month and day)"
+    dates = f"{_day_words(site['open_from'])} to {_day_words(site['open_to'])}"
     if opened:
         words = f"The site is open ({dates}) from {arrive} to {leave}."
         return Check(subject, State.FINE, words, source=_source(site))
@@ -263,6 +263,11 @@ def _check_season(site: pd.Series, arrive: dt.date, leave: dt.date) -> Check:
         return Check(subject, State.LOOK, words, source=_source(site))
     words = f"The site is open {dates}, not all the way from {arrive} to {leave}."
     return Check(subject, State.NOT_FINE, words, source=_source(site))
+
+
+def _day_words(month_day: str) -> str:
+    day = dt.datetime.strptime(f"2000-{month_day}", "%Y-%m-%d")
+    return f"{day.day} {day:%B}"
 
 
 def _check_dogs(site: pd.Series) -> Check:
@@ -304,7 +309,8 @@ def _check_min_nights(site: pd.Series, nights: int) -> Check:
         words = "Not known whether the site asks for a shortest stay."
         return Check(subject, State.UNKNOWN, words, figure=nights, unit="nights")
     state = State.FINE if nights >= least else State.NOT_FINE
-    words = f"{nights} nights, where the site asks for {least} or more."
+    stay = "1 night" if nights == 1 else f"{nights} nights"
+    words = f"{stay}, where the site asks for {least} or more."
     return Check(
         subject,
         state,

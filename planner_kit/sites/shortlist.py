@@ -16,7 +16,17 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
 CRITERIA = ("price", "drive", "rating", "facilities", "room")
-MUST_HAVES = ("fits", "open", "dogs", "hookup", "wifi", "playground", "water_point", "no_club")
+MUST_HAVES = (
+    "reach",
+    "fits",
+    "open",
+    "dogs",
+    "hookup",
+    "wifi",
+    "playground",
+    "water_point",
+    "no_club",
+)
 _FACILITIES = ("hookup", "wifi", "playground", "water_point")
 
 
@@ -152,15 +162,16 @@ def site_weights(own: Mapping[str, float], where: str = "household.toml") -> dic
 
 
 def must_have_table(
-    sites: pd.DataFrame, *, fits: npt.ArrayLike, is_open: npt.ArrayLike
+    sites: pd.DataFrame, *, reach: npt.ArrayLike, fits: npt.ArrayLike, is_open: npt.ArrayLike
 ) -> pd.DataFrame:
     """Whether each site has what a household can insist on: 1, 0 or NaN for unknown.
 
     Parameters
     ----------
     sites : DataFrame, n rows
-    fits, is_open : array_like, shape (n,)
-        1, 0 or NaN: whether the outfit fits, and whether the site is open on the dates.
+    reach, fits, is_open : array_like, shape (n,)
+        1, 0 or NaN: whether the outfit can be towed there, whether it fits on a pitch, and whether
+        the site is open on the dates.
 
     Returns
     -------
@@ -168,6 +179,7 @@ def must_have_table(
         One column for each of `MUST_HAVES`.
     """
     table = site_facts(sites)
+    table["reach"] = np.asarray(reach, dtype=float)
     table["fits"] = np.asarray(fits, dtype=float)
     table["open"] = np.asarray(is_open, dtype=float)
     return table[list(MUST_HAVES)]
@@ -178,7 +190,8 @@ def removed_by(
 ) -> pd.Series:
     """For each site the must-haves that it fails, in words; empty for a site that stays in.
 
-    A must-have that is not known removes a site too and says so: unknown is not yes.
+    A must-have that is not known removes a site too and says so: unknown is not yes. A site that
+    the outfit cannot be towed to is out whether or not the household asks for it.
 
     Raises
     ------
@@ -197,6 +210,9 @@ def removed_by(
         said = np.where(np.isnan(known), f"{name} (not known)", np.where(known == 0, name, ""))
         joint = np.where((words != "") & (said != ""), "; ", "")
         words = words + joint.astype(object) + said.astype(object)
+    if "reach" in table.columns and "reach" not in must_haves:
+        shut = table["reach"].to_numpy(float) == 0
+        words[shut] = [f"reach; {said}".rstrip("; ") for said in words[shut]]
     return pd.Series(words, index=table.index, dtype="str")
 
 

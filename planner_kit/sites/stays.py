@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from planner_kit.outfit import outfit_of
 from planner_kit.sites.amounts import as_number, shown
 from planner_kit.sites.bookings import (
     booking_cost_lines,
@@ -18,6 +19,7 @@ from planner_kit.sites.bookings import (
 )
 from planner_kit.sites.deadlines import deadlines_for
 from planner_kit.sites.fit import check_fit
+from planner_kit.sites.reach import REACH_COLUMNS, tow_reach
 from planner_kit.sites.report import SitesReport
 from planner_kit.sites.shortlist import (
     must_have_table,
@@ -35,6 +37,7 @@ from planner_kit.tow import drive_times
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from planner_kit.outfit.report import Outfit
     from planner_kit.outings.report import OutingsReport
     from planner_kit.pitch.report import PitchReport
     from planner_kit.region import Region
@@ -61,6 +64,7 @@ def plan_sites(
     planned_on: dt.date,
     pitches: Sequence[PitchReport] = (),
     outings: Sequence[OutingsReport] = (),
+    outfit: Outfit | None = None,
 ) -> SitesReport:
     """Everything about the sites of a trip.
 
@@ -77,6 +81,8 @@ def plan_sites(
         The day on which bookings and deadlines are looked at.
     pitches, outings : sequence
         What the stages before found; they do not yet weigh in the shortlist.
+    outfit : Outfit, optional
+        As loaded; without it, the outfit of the household's plates.
 
     Returns
     -------
@@ -90,12 +96,15 @@ def plan_sites(
     """
     candidates = candidate_sites(inputs, sites)
     home = (inputs.household.home.lat, inputs.household.home.lon)
-    drive = drive_times(region, home, candidates, on=inputs.trip.start)
+    trip, household = inputs.trip, inputs.household
+    drive = drive_times(region, home, candidates, on=trip.start)
+    rig = outfit or outfit_of(household, on=trip.start, party=trip.party)
     return report_sites(
         inputs,
         sites,
         seasons,
         drive_min=drive["minutes"],
+        reach=tow_reach(inputs, region, rig, candidates),
         tow=tow,
         country=region.country,
         planned_on=planned_on,
@@ -108,6 +117,7 @@ def report_sites(
     seasons: pd.DataFrame,
     *,
     drive_min: pd.Series,
+    reach: pd.DataFrame | None,
     tow: TowReport | None,
     country: str,
     planned_on: dt.date,
@@ -120,6 +130,8 @@ def report_sites(
         See `plan_sites`.
     drive_min : Series
         Drive from home by site id; NaN or no row for unknown. [min]
+    reach : DataFrame or None
+        See `planner_kit.sites.reach.tow_reach`; without it nothing is known of the tow.
     country : str
         For public holidays, ISO 3166-1 alpha-2.
 
@@ -141,7 +153,9 @@ def report_sites(
         checks.extend(found.checks)
         unknowns.extend(found.unknowns)
     checks.extend(check_clashes((trip,)))
-    shortlist, removed = _shortlist(inputs, candidate_sites(inputs, sites), seasons, drive_min)
+    shortlist, removed = _shortlist(
+        inputs, candidate_sites(inputs, sites), seasons, drive_min, reach
+    )
     unknowns.extend(removed)
     names = {str(site_id): str(name) for site_id, name in sites["name"].items()}
     return SitesReport(
@@ -283,15 +297,24 @@ def _check_price(stay: Stay, name: str, computed: PriceSum) -> tuple[Check, ...]
 
 
 def _shortlist(
-    inputs: TripInputs, candidates: pd.DataFrame, seasons: pd.DataFrame, drive_min: pd.Series
+    inputs: TripInputs,
+    candidates: pd.DataFrame,
+    seasons: pd.DataFrame,
+    drive_min: pd.Series,
+    reach: pd.DataFrame | None,
 ) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Every candidate ranked for the trip's longest stay, and what the must-haves removed."""
     trip, household = inputs.trip, inputs.household
     stay, (arrive, leave) = max(
         zip(trip.stays, trip.stay_dates(), strict=True), key=lambda pair: pair[0].nights
     )
+    if reach is None:
+        unknown = (math.nan, State.UNKNOWN.value, "The tow to the site was not looked at.")
+        reach = pd.DataFrame(
+            [unknown] * len(candidates), columns=list(REACH_COLUMNS), index=candidates.index
+        )
     rows = []
-    for _, site in candidates.iterrows():
+    for (_, site), way in zip(candidates.iterrows(), reach["reach"], strict=True):
         lines = site_price(
             site, seasons, arrive, stay.nights, household, trip.party,
             hookup=stay.hookup, awning=stay.awning,
@@ -301,7 +324,8 @@ def _shortlist(
         rows.append(
             {
                 "price": as_number(price_sum(lines).total),
-                "fit": worst_state(check.state for check in checks).value,
+                "fit": worst_state((State(way), *(check.state for check in checks))).value,
+                "reached": _as_flag(State(way)),
                 "fits": _as_flag(worst_state((pitch.state, longest.state))),
                 "open": _as_flag(season.state),
                 "room_m": _room_m(pitch),
@@ -316,21 +340,29 @@ def _shortlist(
         room_m=facts["room_m"],
     )
     where, wishes = str(inputs.household_path), household.preferences
-    table = must_have_table(candidates, fits=facts["fits"], is_open=facts["open"])
+    table = must_have_table(
+        candidates, reach=facts["reached"], fits=facts["fits"], is_open=facts["open"]
+    )
     removed = removed_by(table, wishes.site_must_haves, where)
     ranking = rank_sites(criteria, site_weights(wishes.sites, where), removed)
     shortlist = candidates[["name", "lat", "lon", "currency"]].join(facts[["price", "fit"]])
     shortlist["drive_min"] = drive_min.reindex(candidates.index)
+    shortlist = shortlist.join(reach)
     shortlist = shortlist.loc[ranking.index].join(ranking)
     shortlist.insert(0, "site_id", shortlist.index)
     counts = what_each_removed(table, wishes.site_must_haves)
+    lost = shortlist[shortlist["reach"] == State.NOT_FINE.value]
+    shut = [
+        f"{name} cannot be towed to: {why}"
+        for name, why in zip(lost["name"], lost["reach_why"], strict=True)
+    ]
     said = tuple(
         f"Must-have '{row['must_have']}' removes {row['removed']} of {len(table)} candidates, "
         f"{row['not_known']} of them because it is not known."
         for row in counts.to_dict("records")
         if row["not_known"]
     )
-    return shortlist.reset_index(drop=True), said
+    return shortlist.reset_index(drop=True), (*shut, *said)
 
 
 def _as_flag(state: State) -> float:

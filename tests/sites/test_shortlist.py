@@ -83,12 +83,19 @@ def test_unknown_earns_nothing_and_is_named():
 
 
 def test_must_haves_remove_and_say_what_for(kit):
-    table = must_have_table(three(kit), fits=[1, 1, np.nan], is_open=[1, 0, 1])
+    table = must_have_table(three(kit), reach=[1, 1, 1], fits=[1, 1, np.nan], is_open=[1, 0, 1])
     gone = removed_by(table, ("dogs", "open", "hookup"))
     assert gone.tolist() == ["", "dogs; open", "dogs (not known); hookup"]
     counts = what_each_removed(table, ("dogs", "open", "hookup")).set_index("must_have")
     assert counts.loc["dogs"].tolist() == [2, 1, 0]
     assert counts.loc["open"].tolist() == [1, 0, 0]
+
+
+def test_a_site_out_of_reach_is_out_without_being_asked(kit):
+    table = must_have_table(three(kit), reach=[0, 0, np.nan], fits=[1, 1, 1], is_open=[1, 1, 1])
+    assert removed_by(table, ()).tolist() == ["reach", "reach", ""]
+    assert removed_by(table, ("dogs",)).tolist() == ["reach", "reach; dogs", "dogs (not known)"]
+    assert removed_by(table, ("reach",)).tolist() == ["reach", "reach", "reach (not known)"]
 
 
 def test_removed_sites_come_last_however_good(kit):
@@ -101,7 +108,7 @@ def test_removed_sites_come_last_however_good(kit):
 def test_a_weight_or_must_have_that_is_not_known_names_the_nearest(kit):
     with pytest.raises(PlanFileError, match="did you mean 'price'"):
         site_weights({"prise": 1})
-    table = must_have_table(three(kit), fits=[1, 1, 1], is_open=[1, 1, 1])
+    table = must_have_table(three(kit), reach=[1, 0, 1], fits=[1, 1, 1], is_open=[1, 1, 1])
     with pytest.raises(PlanFileError, match="did you mean 'playground'"):
         removed_by(table, ("playgrounds",))
 

@@ -46,8 +46,13 @@ def report(kit, sites):
             ),
         )
     )
+    reach = pd.DataFrame(
+        {"tow_min": [70.0, 95.0, np.nan], "reach": ["fine", "fine", "not fine"],
+         "reach_why": ["", "", "A bridge of 2.4 m."]},
+        index=sites.index,
+    )  # fmt: skip
     return report_sites(
-        inputs, sites, seasons, drive_min=drive, tow=tow, country="GB", planned_on=ON
+        inputs, sites, seasons, drive_min=drive, reach=reach, tow=tow, country="GB", planned_on=ON
     )
 
 
@@ -83,9 +88,12 @@ def test_the_gap_between_booking_and_list_is_pointed_out(report):
 
 def test_the_shortlist_keeps_every_candidate_and_says_why_one_is_out(report):
     shortlist = report.shortlist.set_index("site_id")
-    assert shortlist.index[-1] == "moor-edge"
+    assert shortlist.index[0] == "gull-field"
     assert shortlist.loc["moor-edge", "removed_by"] == "dogs (not known)"
     assert "drive" in shortlist.loc["far-away", "not_known"]
+    assert shortlist.loc["far-away", "removed_by"] == "reach"
+    assert shortlist.loc["far-away", "fit"] == "not fine"
+    assert any("Far Away cannot be towed to: A bridge" in words for words in report.unknowns)
     parts = [c for c in shortlist if c.startswith("part_")]
     np.testing.assert_allclose(shortlist[parts].sum(axis=1), shortlist["score"])
     assert any("'dogs' removes 1 of 3" in sentence for sentence in report.unknowns)
@@ -100,8 +108,8 @@ def test_a_price_in_another_currency_is_not_compared(kit, sites):
     sites = sites.assign(currency=["GBP", "GBP", "EUR"])
     seasons = pd.concat([kit.season_frame(*kit.YEAR, site=s) for s in sites.index])
     found = report_sites(
-        kit.inputs_with(candidates=["far-away"]), sites, seasons, drive_min=pd.Series(dtype=float),
-        tow=None, country="GB", planned_on=ON,
+        kit.inputs_with(candidates=["far-away"]), sites, seasons,
+        drive_min=pd.Series(dtype=float), reach=None, tow=None, country="GB", planned_on=ON,
     )  # fmt: skip
     shortlist = found.shortlist.set_index("site_id")
     assert "price" in shortlist.loc["far-away", "not_known"]
@@ -114,7 +122,7 @@ def test_nothing_known_of_a_site_is_never_fine(kit):
     )
     found = report_sites(
         kit.inputs_with(), kit.site_frame(**bare), kit.season_frame(),
-        drive_min=pd.Series(dtype=float), tow=None, country="GB", planned_on=ON,
+        drive_min=pd.Series(dtype=float), reach=None, tow=None, country="GB", planned_on=ON,
     )  # fmt: skip
     assert found.shortlist["fit"].item() == State.UNKNOWN.value
     assert all(line.likely is None for line in found.cost_lines if "pitch with" in line.what)
