@@ -3,7 +3,7 @@
 from planner_kit.tow.drive import plan_tow
 from planner_kit.tow.find import car_route, drive_times, find_route
 from planner_kit.tow.fuel import fuel_use
-from planner_kit.tow.gpx import route_gpx, write_gpx
+from planner_kit.tow.gpx import route_gpx, tow_gpx, write_gpx, write_tow_gpx
 from planner_kit.tow.leg import FuelUse, Leg, Route, TowReport
 from planner_kit.tow.route_card import route_card
 from planner_kit.tow.suitability import road_suitability
@@ -21,5 +21,7 @@ __all__ = [
     "road_suitability",
     "route_card",
     "route_gpx",
+    "tow_gpx",
     "write_gpx",
+    "write_tow_gpx",
 ]

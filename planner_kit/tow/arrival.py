@@ -47,7 +47,7 @@ def check_arrival(
         )  # fmt: skip
     opens = None if first is None else dt.datetime.combine(arrive.date(), first, arrive.tzinfo)
     shuts = None if last is None else dt.datetime.combine(arrive.date(), last, arrive.tzinfo)
-    rule = f"from {first or 'any time'} until {last or 'any time'}"
+    rule = f"from {_shown(first)} until {_shown(last)}"
     late = shuts is not None and arrive > shuts
     over_night = arrive.date() > depart.date()
     if late or over_night:
@@ -93,6 +93,10 @@ def check_departure(site: pd.Series | None, name: str, depart: dt.datetime) -> t
         return (Check(subject, State.NOT_FINE, text, rule=rule, source=source),)
     return (Check(subject, State.FINE, f"Departure at {depart:%H:%M} ({rule}).", rule=rule,
                   source=source),)  # fmt: skip
+
+
+def _shown(hour: dt.time | None) -> str:
+    return "an unknown hour" if hour is None else f"{hour:%H:%M}"
 
 
 def _rounded(moment: dt.datetime, *, down: bool = False) -> dt.datetime:

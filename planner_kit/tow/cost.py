@@ -188,7 +188,7 @@ def roughness_frac(roads: pd.DataFrame) -> NDArray[np.float64]:
 
 
 def _intensities(roads: pd.DataFrame, outfit_width_m: float) -> dict[str, NDArray[np.float64]]:
-    """How much of each dislike a road has, 0 to 2, and over which length it is felt. [km]"""
+    """How much of each dislike a road has, times the length over which it is felt. [km]"""
     length_km = roads["length_m"].to_numpy(dtype=np.float64) / 1000
     width = number(roads, "width_m")
     oneway = roads["oneway"].to_numpy() != 0
@@ -203,16 +203,20 @@ def _intensities(roads: pd.DataFrame, outfit_width_m: float) -> dict[str, NDArra
     narrow = narrow * (1 - 0.5 * np.clip(places / 10, 0, 1))
     up, down = steepest_pct(roads)
     worst = np.nan_to_num(np.fmax(up, down))
-    steep = np.clip(
-        (worst - _value("steep_from")) / (_value("steep_full") - _value("steep_from")), 0, 2
-    )
+    # What a hill asks of engine, clutch and brakes grows faster than its gradient.
+    over = (worst - _value("steep_from")) / (_value("steep_full") - _value("steep_from"))
+    steep = np.minimum(np.maximum(over, 0) ** 2, _value("steep_most"))
+    mean = np.abs(np.nan_to_num(number(roads, "gradient_pct")))
     radius = np.maximum(roads["bend_radius_m"].to_numpy(dtype=np.float64), 1.0)
     tight, wide = 1 / _value("bend_full"), 1 / _value("bend_from")
     bends = np.clip((1 / radius - wide) / (tight - wide), 0, 1.5)
     town, _ = said(roads, "built_up")
+    street = roads["road_class"].isin(["residential", "living_street", "service"]).to_numpy(bool)
+    town = town * np.where(street, 2.0, 1.0)
     lit, lit_known = said(roads, "lit")
     road = np.where(ferry, 0.0, 1.0)
-    steep_km = np.minimum(length_km, _value("steep_length") / 1000)
+    short_km = np.minimum(length_km, _value("steep_length") / 1000)
+    steep_km = np.where(mean >= _value("steep_from"), length_km, short_km)
     bend_km = np.minimum(length_km, 4 * _value("bend_length") / 1000)
 
     def both(column: NDArray[np.float64]) -> NDArray[np.float64]:

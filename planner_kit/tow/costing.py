@@ -190,6 +190,8 @@ def _on_turns(
     stress_s[only[goal] & ~only[source]] += value("destination_only")
     stress_s[limits.gate_unknown[network.junction]] += value("unknown_gate")
     if towing:
+        sharp = np.clip(np.abs(network.turn_deg) / 90, 0, 2) * (network.turn_s > 0)
+        stress_s += sharp * value("turn_stress")
         unread = roads["unread_limits"].astype(str).to_numpy() != ""
         stress_s[unread[goal] & ~unread[source]] += value("unread_limit")
         if toll_s is not None:

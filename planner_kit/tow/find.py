@@ -124,13 +124,11 @@ def drive_times(
     begin = _ends_near(system, costing, start, "start")
     minutes = np.full(len(targets), np.nan)
     km = np.full(len(targets), np.nan)
-    reach = constant("towing_costs", "reach_road").value
-    usable = ~costing.limits.roads_shut
     positions = zip(targets["lat"].astype(float), targets["lon"].astype(float), strict=True)
     for row, (lat, lon) in enumerate(positions):
         if not (np.isfinite(lat) and np.isfinite(lon)):
             continue
-        for end in system.index.near(lat, lon, within_m=reach, usable=usable, most=2):
+        for end in _ends_or_none(system, costing, (lat, lon))[:2]:
             drive = _one_drive(system, "car", costing, begin[0], end, None)
             if drive is not None:
                 minutes[row], km[row] = _time_and_length(system, costing, drive)
@@ -166,12 +164,15 @@ def _private_at(system: RoadSystem, points: Sequence[Position]) -> frozenset[int
 def _ends_near(system: RoadSystem, costing: Costing, point: Position, what: str) -> list[RoadEnd]:
     reach = constant("towing_costs", "reach_road").value
     tries = int(constant("towing_costs", "join_tries").value)
-    usable = ~costing.limits.roads_shut
-    found = system.index.near(*point, within_m=reach, usable=usable, most=tries)
-    if found:
-        return found
     near = system.index.near(*point, within_m=reach)
     if near:
+        # A road far beyond the nearest one does not lead to the place: if the nearest is shut to
+        # the outfit, the place is.
+        beside = near[0].away_m + constant("towing_costs", "beside_road").value
+        usable = ~costing.limits.roads_shut
+        found = system.index.near(*point, within_m=beside, usable=usable, most=tries)
+        if found:
+            return found
         road, reason = near[0].road, costing.limits.road_reason[near[0].road]
         raise NoRouteError(
             f"the {what} at {point[0]:.5f}, {point[1]:.5f} lies on {_named(system, road)}, which "
@@ -183,6 +184,13 @@ def _ends_near(system: RoadSystem, costing: Costing, point: Position, what: str)
         f"the {what} at {point[0]:.5f}, {point[1]:.5f} is {away / 1000:.1f} km from the nearest "
         "road of this region; check the position, or choose a region that holds it"
     )
+
+
+def _ends_or_none(system: RoadSystem, costing: Costing, point: Position) -> list[RoadEnd]:
+    try:
+        return _ends_near(system, costing, point, "place")
+    except NoRouteError:
+        return []
 
 
 def _named(system: RoadSystem, road: int) -> str:

@@ -9,13 +9,15 @@ import numpy as np
 import shapely
 
 from planner_kit.files import write_whole
-from planner_kit.tow.leg import Leg, Route
+from planner_kit.tow.leg import Leg, Route, TowReport
 from planner_kit.tow.route_card import route_card
 from planner_kit.trip.household import Units
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
+
+    from numpy.typing import NDArray
 
 Waypoint = tuple[str, float, float]
 
@@ -41,16 +43,36 @@ def route_gpx(
     text : str
         GPX 1.1, UTF-8.
     """
-    route = tow.route if isinstance(tow, Leg) else tow
+    whole = _empty(name)
+    _put(whole, tow, name, waypoints, units or Units())
+    return str(whole.to_xml(version="1.1"))
+
+
+def tow_gpx(report: TowReport, *, name: str = "Tow", units: Units | None = None) -> str:
+    """Every leg of a trip as the text of one GPX file; see `route_gpx`."""
+    whole = _empty(name)
+    for leg in report.legs:
+        title = f"{leg.day:%Y-%m-%d} {leg.from_name} to {leg.to_name}"
+        _put(whole, leg, title, (), units or Units())
+    return str(whole.to_xml(version="1.1"))
+
+
+def _empty(name: str) -> gpxpy.gpx.GPX:
     whole = gpxpy.gpx.GPX()
     whole.creator = "planner_kit"
     whole.name = name
+    return whole
+
+
+def _put(
+    whole: gpxpy.gpx.GPX, tow: Leg | Route, name: str, more: Sequence[Waypoint], units: Units
+) -> None:
+    route = tow.route if isinstance(tow, Leg) else tow
     points = shapely.get_coordinates(route.geometry)
-    card = route_card(route, units or Units())
-    for title, lat, lon in _waypoints(tow, route, points, card, waypoints):
+    for title, lat, lon in _waypoints(tow, route, points, more):
         whole.waypoints.append(gpxpy.gpx.GPXWaypoint(lat, lon, name=title))
     turns = gpxpy.gpx.GPXRoute(name=name)
-    for row in card.to_dict("records"):
+    for row in route_card(route, units).to_dict("records"):
         turns.points.append(
             gpxpy.gpx.GPXRoutePoint(
                 float(row["lat"]), float(row["lon"]), name=str(row["instruction"])
@@ -64,14 +86,12 @@ def route_gpx(
     )
     track.segments.append(segment)
     whole.tracks.append(track)
-    return str(whole.to_xml(version="1.1"))
 
 
 def _waypoints(
     tow: Leg | Route,
     route: Route,
-    points: np.ndarray,
-    card: object,
+    points: NDArray[np.float64],
     more: Sequence[Waypoint],
 ) -> list[Waypoint]:
     begin, end = ("start", "end")
@@ -109,4 +129,16 @@ def write_gpx(
         If the file cannot be written.
     """
     write_whole(path, route_gpx(tow, name, waypoints, units=units))
+    return path
+
+
+def write_tow_gpx(report: TowReport, path: Path, *, units: Units | None = None) -> Path:
+    """Write `tow_gpx` to a file, whole or not at all.
+
+    Raises
+    ------
+    PlanFileError
+        If the file cannot be written.
+    """
+    write_whole(path, tow_gpx(report, units=units))
     return path

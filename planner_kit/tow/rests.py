@@ -29,6 +29,12 @@ _ONLY_WITH_ROOM = ("fuel", "parking")
 REST_COLUMNS = (
     "place_id", "name", "kind", "lat", "lon", "at_km", "arrive", "leave", "minutes", "room", "why",
 )  # fmt: skip
+_BANS = ("caravan", "caravans", "trailer", "trailers", "access")
+_INVITES = tuple(
+    f"{before}{word}"
+    for before in ("", "capacity:")
+    for word in ("caravan", "caravans", "trailer", "trailers", "hgv")
+)
 _RULE = "The Highway Code (GB), rule 91"
 
 
@@ -115,14 +121,13 @@ def room_for(tags: str, outfit: Outfit) -> str:
     outfit : Outfit
     """
     said: dict[str, Any] = json.loads(tags) if tags else {}
-    if any(said.get(key) in ("no", "private") for key in ("caravan", "trailer", "access")):
+    if any(said.get(key) in ("no", "private") for key in _BANS):
         return "no"
     for key, need in (("maxlength", outfit.length_m), ("maxheight", outfit.height_m)):
         limit = _number(said.get(key))
         if limit is not None and (need is None or need > limit):
             return "no" if need is not None else "unknown"
-    wide = ("caravan", "trailer", "hgv", "capacity:hgv", "capacity:caravan", "capacity:trailer")
-    for key in wide:
+    for key in _INVITES:
         answer = str(said.get(key, ""))
         if answer in ("yes", "designated") or (answer.isdigit() and int(answer) > 0):
             return "yes"
