@@ -65,9 +65,10 @@ def show_tow_map(files: TripFiles, tow: TowReport) -> HTML:
     """The first tow on the region's own map, with its heights below."""
     leg = tow.legs[0]
     units = files.inputs.household.units
-    drawing = print_map(files.region, route=leg.route, units=units)
-    chart = profile_chart(files.region, leg.route, units=units)
-    return HTML(look.page(drawing, chart, look.paragraphs(files.region.attribution)))
+    drawing = print_map(files.region, route=leg.route.geometry, units=units)
+    chart = profile_chart(leg.route, files.region.terrain, units=units)
+    heights = chart or look.paragraphs(["No terrain is known here, so no heights are drawn."])
+    return HTML(look.page(drawing, heights, look.paragraphs(files.region.attribution)))
 
 
 def show_tow(files: TripFiles, tow: TowReport) -> HTML:
