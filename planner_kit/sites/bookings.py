@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner_kit.sites.tariff import PriceSum
-    from planner_kit.trip.trip import Booking, Stay, Trip
+    from planner_kit.trip.trip import Booking, Payment, Stay, Trip
 
 AGREED = ("held", "booked", "paid")
 
@@ -57,7 +57,8 @@ def booking_ledger(booking: Booking, currency: str, on: dt.date) -> Ledger:
     Notes
     -----
     `paid` and the dated `payments` up to the day are two accounts of the same money: the larger
-    holds. A booking whose state is ``paid`` is paid in full.
+    holds, and covers the payments earliest first. A booking whose state is ``paid`` is paid in
+    full.
     """
     currency = booking.currency or currency
     price = amount_of(booking.price, currency)
@@ -116,9 +117,9 @@ def booking_cost_lines(
     said = f"booking {booking.reference or 'without reference'}"
     if computed.total is not None and ledger.price is not None:
         said += f"; the site list comes to {shown(computed.total, computed.currency)}"
-    lines = _paid_lines(booking, what, said, ledger, on)
+    lines = _paid_lines(booking, what, said, ledger)
     if ledger.balance:
-        lines += _balance_lines(booking, what, said, ledger, arrive, on)
+        lines += _balance_lines(booking, what, said, ledger, arrive)
     return tuple(lines)
 
 
@@ -134,31 +135,40 @@ def _line(
     return CostLine("site", what, value, value, value, currency, state, source, on, "sites")  # type: ignore[arg-type]
 
 
-def _paid_lines(
-    booking: Booking, what: str, said: str, ledger: Ledger, on: dt.date
-) -> list[CostLine]:
+def _payments(booking: Booking, currency: str) -> list[tuple[Payment, Decimal]]:
+    """The payments of a booking in the order of their days, those of nothing left out."""
+    ordered = sorted(booking.payments, key=lambda payment: payment.on)
+    amounts = [(payment, _exact(payment.amount, currency)) for payment in ordered]
+    return [(payment, amount) for payment, amount in amounts if amount]
+
+
+def _paid_lines(booking: Booking, what: str, said: str, ledger: Ledger) -> list[CostLine]:
+    """What has gone out: the payments that it covers, earliest first, and the rest."""
     lines, left = [], ledger.paid
-    for payment in booking.payments:
-        amount = _exact(payment.amount, ledger.currency)
-        if payment.on <= on and 0 < amount <= left:
+    for payment, amount in _payments(booking, ledger.currency):
+        covered = min(amount, left)
+        if covered:
             words = f"{what}: {payment.what or 'payment'}"
-            lines.append(_line(words, amount, ledger.currency, "paid", said, payment.on))
-            left -= amount
+            lines.append(_line(words, covered, ledger.currency, "paid", said, payment.on))
+            left -= covered
     if left:
         lines.append(_line(f"{what}: paid", left, ledger.currency, "paid", said, None))
     return lines
 
 
 def _balance_lines(
-    booking: Booking, what: str, said: str, ledger: Ledger, arrive: dt.date, on: dt.date
+    booking: Booking, what: str, said: str, ledger: Ledger, arrive: dt.date
 ) -> list[CostLine]:
-    lines, left = [], ledger.balance or Decimal(0)
-    for payment in booking.payments:
-        amount = min(_exact(payment.amount, ledger.currency), left)
-        if payment.on > on and amount:
+    """What is still to go out: the payments not covered by what was paid, and the rest."""
+    lines, left, gone = [], ledger.balance or Decimal(0), ledger.paid
+    for payment, amount in _payments(booking, ledger.currency):
+        covered = min(amount, gone)
+        gone -= covered
+        due = min(amount - covered, left)
+        if due:
             words = f"{what}: {payment.what or 'payment due'}"
-            lines.append(_line(words, amount, ledger.currency, "booked", said, payment.on))
-            left -= amount
+            lines.append(_line(words, due, ledger.currency, "booked", said, payment.on))
+            left -= due
     if left:
         when = booking.due_on or arrive
         lines.append(_line(f"{what}: balance", left, ledger.currency, "booked", said, when))

@@ -56,6 +56,25 @@ def test_the_booked_price_wins_and_says_what_the_list_comes_to():
     assert lines[1].on == dt.date(2027, 6, 20)
 
 
+def test_a_deposit_noted_as_paid_and_as_a_payment_counts_once():
+    deposit = {"amount": 50, "on": dt.date(2027, 6, 10), "what": "deposit"}
+    lines = lines_of(booking(price=259, paid=50, payments=[deposit], due_on=dt.date(2027, 6, 26)))
+    assert [(line.state, line.likely, line.on) for line in lines] == [
+        ("paid", 50, dt.date(2027, 6, 10)),
+        ("booked", 209, dt.date(2027, 6, 26)),
+    ]
+
+
+def test_payments_to_come_split_the_balance():
+    to_come = {"amount": 100, "on": dt.date(2027, 6, 10)}
+    lines = lines_of(booking(price=259, paid=50, payments=[{"amount": 50, "on": ON}, to_come]))
+    assert [(line.state, line.likely, line.on) for line in lines] == [
+        ("paid", 50, ON),
+        ("booked", 100, dt.date(2027, 6, 10)),
+        ("booked", 109, ARRIVE),
+    ]
+
+
 def test_without_a_booked_price_the_computed_one_is_expected():
     (line,) = lines_of(Booking())
     assert (line.state, line.likely, line.on) == ("expected", 280, ARRIVE)
