@@ -132,7 +132,7 @@ def plan_outings(
         days=plan,
         left_out=left_out,
         checks=(
-            *_must_checks(trip.outings.must, ranking, planned, left_out),
+            *_must_checks(inputs, ranking, planned, left_out),
             *_hours_checks(chosen, hours),
             *_money_checks(inputs, chosen, arrive, leave),
             *_membership_checks(savings),
@@ -270,10 +270,14 @@ def _chosen(ranking: pd.DataFrame, planned: pd.DataFrame) -> pd.DataFrame:
 
 
 def _must_checks(
-    must: Sequence[str], ranking: pd.DataFrame, planned: pd.DataFrame, left_out: pd.DataFrame
+    inputs: TripInputs, ranking: pd.DataFrame, planned: pd.DataFrame, left_out: pd.DataFrame
 ) -> list[Check]:
+    """Whether each must-see is planned; on a trip of several stays another one may still hold it."""
+    several = len(inputs.trip.stays) > 1
+    missed = State.LOOK if several else State.NOT_FINE
+    of_stay = " of this stay" if several else ""
     checks = []
-    for name in must:
+    for name in inputs.trip.outings.must:
         ids = set(ranking.loc[named(ranking, (name,)), "attraction_id"])
         rows = planned[planned["attraction_id"].isin(ids)]
         subject = f"must-see {name}"
@@ -281,7 +285,7 @@ def _must_checks(
             known = [n for n in ranking["name"] if plain_name(n)[:4] == plain_name(name)[:4]]
             hint = f"; did you mean '{known[0]}'?" if known else ""
             why = f"'{name}' is neither in the list of attractions nor on the map near here{hint}"
-            checks.append(Check(subject, State.NOT_FINE, why))
+            checks.append(Check(subject, missed, why))
         elif len(rows):
             row = rows.iloc[0]
             sentence = f"{row['name']} is planned for {row['day']:%A} {row['day'].day}."
@@ -289,7 +293,7 @@ def _must_checks(
         else:
             reasons = left_out.loc[left_out["attraction_id"].isin(ids), "why"]
             why = reasons.iloc[0] if len(reasons) else "no day is free"
-            checks.append(Check(subject, State.NOT_FINE, f"{name} is left out: {why}."))
+            checks.append(Check(subject, missed, f"{name} is left out{of_stay}: {why}."))
     return checks
 
 

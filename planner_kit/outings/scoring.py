@@ -194,7 +194,9 @@ def _any_word(text: pd.Series, wishes: Sequence[str]) -> np.ndarray:
     return found
 
 
-def rank_attractions(table: pd.DataFrame, weights: Mapping[str, float]) -> pd.DataFrame:
+def rank_attractions(
+    table: pd.DataFrame, weights: Mapping[str, float], *, top: int | None = None
+) -> pd.DataFrame:
     """Places with their score and its parts, best first.
 
     Parameters
@@ -203,10 +205,12 @@ def rank_attractions(table: pd.DataFrame, weights: Mapping[str, float]) -> pd.Da
         Places with a column ``criterion_<name>`` for each criterion to weigh, 0 to 1 or NaN.
     weights : mapping of str to float
         Weight of each criterion, 0 or more; only their proportions count.
+    top : int, optional
+        How many of the best to give back; all of them if left out. A slider needs a few only.
 
     Returns
     -------
-    ranking : DataFrame, n rows, best first
+    ranking : DataFrame, n rows or `top`, best first
         `table` with score (0 to 1), ``part_<name>`` for each weight (they sum to the score) and
         not_known (criteria without a figure, as text). Equal scores keep their order.
 
@@ -236,12 +240,22 @@ def rank_attractions(table: pd.DataFrame, weights: Mapping[str, float]) -> pd.Da
             )
     parts = values * share
     score = parts.sum(axis=1)
-    order = np.argsort(-score, kind="stable")
+    order = _best_first(score, top)
     columns = ["score", *(f"part_{name}" for name in names)]
-    figures = pd.DataFrame(np.column_stack([score, parts])[order], columns=columns)
+    figures = pd.DataFrame(np.column_stack([score[order], parts[order]]), columns=columns)
     ranking = table.drop(columns=[*columns, "not_known"], errors="ignore").take(order)
     ranking = ranking.reset_index(drop=True)
     return pd.concat([ranking, figures, _missing_text(missing[order], names)], axis=1)
+
+
+def _best_first(score: np.ndarray, top: int | None) -> np.ndarray:
+    """Rows by falling score, equal ones in their order; only the first `top` of them if given."""
+    rows = np.arange(len(score))
+    if top is not None and 0 < top < len(score):
+        least = np.partition(score, len(score) - top)[len(score) - top]
+        rows = np.flatnonzero(score >= least)
+    ordered: np.ndarray = rows[np.argsort(-score[rows], kind="stable")]
+    return ordered[:top]
 
 
 def _missing_text(missing: np.ndarray, names: list[str]) -> pd.Series:

@@ -1,3 +1,4 @@
+import dataclasses
 import datetime as dt
 
 import numpy as np
@@ -146,3 +147,21 @@ def test_criteria_of_a_stay_weigh_to_the_same_ranking(report, region, list_path)
     found = report().ranking
     assert list(again["attraction_id"]) == list(found["attraction_id"])
     np.testing.assert_allclose(again["score"], found["score"])
+
+
+def test_must_that_another_stay_may_hold_is_to_look_at(region, list_path):
+    inputs = make_inputs({"must": ["Steam Pier"]})
+    stays = (inputs.trip.stays[0], inputs.trip.stays[0].model_copy(update={"nights": 2}))
+    trip = inputs.trip.model_copy(update={"stays": stays})
+    found = plan_outings(
+        dataclasses.replace(inputs, trip=trip),
+        region,
+        SITE,
+        ARRIVE,
+        LEAVE,
+        attractions=read_attractions(list_path),
+        prices=read_prices(None),
+        drives=DRIVES,
+    )
+    check = next(c for c in found.checks if c.subject == "must-see Steam Pier")
+    assert check.state is State.LOOK

@@ -67,6 +67,13 @@ def test_unknown_never_counts_as_the_best(table, name):
     assert (ranking["not_known"] == np.where(known, "", name)).all()
 
 
+@settings(max_examples=50, deadline=None)
+@given(tables, weighting, st.integers(0, 25))
+def test_best_few_are_the_head_of_all(table, weights, top):
+    few = rank_attractions(table, weights, top=top)
+    pd.testing.assert_frame_equal(few, rank_attractions(table, weights).head(top))
+
+
 def test_ranking_again_replaces_the_old_parts():
     table = pd.DataFrame({"criterion_cost": [0.1, 0.9], "criterion_drive": [0.9, 0.1], "x": [1, 2]})
     once = rank_attractions(table, {"cost": 1, "drive": 0})
