@@ -272,7 +272,7 @@ def _chosen(ranking: pd.DataFrame, planned: pd.DataFrame) -> pd.DataFrame:
 def _must_checks(
     inputs: TripInputs, ranking: pd.DataFrame, planned: pd.DataFrame, left_out: pd.DataFrame
 ) -> list[Check]:
-    """Whether each must-see is planned; on a trip of several stays another one may still hold it."""
+    """Whether each must-see is planned; where there are several stays another may still hold it."""
     several = len(inputs.trip.stays) > 1
     missed = State.LOOK if several else State.NOT_FINE
     of_stay = " of this stay" if several else ""
