@@ -35,7 +35,7 @@ def contacts_sheet(plan: TripPlan) -> Block:
     household = plan.files.inputs.household
     number, source = emergency_number(plan.files.region.country)
     found: list[Block | None] = [
-        blocks.facts([("emergency number", number), ("source", source)], columns=2),
+        blocks.number("emergency number", number, source),
         blocks.text(
             "Say where you are, what happened, how many are hurt. Stay on the line. On the road: "
             "out of the outfit on the safe side, behind the barrier, away from the traffic."
@@ -49,7 +49,7 @@ def contacts_sheet(plan: TripPlan) -> Block:
         blocks.table(
             [("who", "1fr"), ("phone", "auto"), ("for what", "1fr")],
             [(c.name, c.phone, c.what_for) for c in household.contacts],
-            empty="The household file names nobody. Write breakdown cover and insurer here by hand.",
+            empty="The household file names nobody.",
         ),
         blocks.table(
             [("membership", "1fr"), ("number", "auto"), ("valid until", "auto")],
@@ -59,6 +59,7 @@ def contacts_sheet(plan: TripPlan) -> Block:
             ],
         ),
     ]
+    found += [blocks.heading("Breakdown cover, insurer, doctor"), blocks.lines(4)]
     return blocks.sheet("contacts", "Contacts and emergencies", found)
 
 
@@ -87,7 +88,7 @@ def _site_help(plan: TripPlan, site_id: str, row: pd.Series | None) -> list[Bloc
     sites = plan.files.sites
     if site_id not in sites.index:
         return [blocks.heading(site_id), blocks.text("Where this site lies is not known.")]
-    site = sites.loc[site_id]
+    site: Any = sites.loc[site_id]
     lat, lon = float(site["lat"]), float(site["lon"])
     phone = "" if row is None else row.get("phone", "")
     return [
@@ -161,9 +162,7 @@ def credits_sheet(plan: TripPlan) -> Block:
     """Whose data and rules this folder stands on."""
     region = plan.files.region
     units = plan.files.inputs.household.units
-    rules = dict.fromkeys(
-        (check.source, check.basis) for check in all_checks(plan) if check.source
-    )
+    rules = dict.fromkeys((check.source, check.basis) for check in all_checks(plan) if check.source)
     invented = (
         "This region and its people, sites, prices and masts are invented."
         if region.invented

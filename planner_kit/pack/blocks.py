@@ -10,9 +10,12 @@ import unicodedata
 from typing import TYPE_CHECKING, Any
 
 from planner_kit.states import Check, State
+from planner_kit.trip import display
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+
+    from planner_kit.trip.household import Units
 
 Block = dict[str, Any]
 Cell = str | Block
@@ -23,10 +26,11 @@ _LONGEST = 2000
 
 def clean(text: object) -> str:
     """Text fit for paper: one line, no control signs, no signs that reorder their neighbours."""
-    words = " ".join(_STEERING.sub("", str(text)).split())
+    spaced = (" " if sign.isspace() else sign for sign in _STEERING.sub("", str(text)))
     kept = "".join(
-        sign for sign in words if unicodedata.category(sign) not in ("Cc", "Cs", "Co", "Cn")
+        sign for sign in spaced if unicodedata.category(sign) not in ("Cc", "Cs", "Co", "Cn")
     )
+    kept = " ".join(kept.split())
     return kept if len(kept) <= _LONGEST else kept[: _LONGEST - 1] + "…"
 
 
@@ -97,20 +101,55 @@ def table(
     }
 
 
-def checks(found: Iterable[Check], *, with_source: bool = False) -> Block | None:
-    """Checks, each with mark, word, subject and sentence; None if there are none."""
+def checks(
+    found: Iterable[Check], *, units: Units | None = None, with_source: bool = False
+) -> Block | None:
+    """Checks, each with mark, word, subject and sentence; None if there are none.
+
+    Parameters
+    ----------
+    found : iterable of Check
+    units : Units, optional
+        Show figure, limit and room too, in the numbers of this household.
+    with_source : bool
+        Add the rule, its source and its basis.
+
+    Returns
+    -------
+    block : dict or None
+    """
     rows = []
     for check in found:
-        source = ", ".join(part for part in (check.rule, check.source) if part)
+        source = ", ".join(dict.fromkeys(part for part in (check.rule, check.source) if part))
         rows.append(
             {
                 "state": state_cell(check.state),
                 "subject": clean(check.subject),
                 "sentence": clean(check.sentence),
                 "source": clean(f"{source} ({check.basis})") if with_source and source else "",
+                "figures": [] if units is None else _figures(check, units),
             }
         )
     return {"type": "checks", "rows": rows} if rows else None
+
+
+def _figures(check: Check, units: Units) -> list[str]:
+    if check.figure is None and check.limit is None:
+        return []
+    found, limit, margin = (
+        _figure(value, check.unit, units) for value in (check.figure, check.limit, check.margin)
+    )
+    said = [f"{found} of {limit}" if check.limit is not None else found]
+    if check.margin is not None:
+        said.append(f"room {margin}" if check.margin >= 0 else f"over by {margin.lstrip('-')}")
+    return [clean(words) for words in said]
+
+
+def _figure(value: float | None, unit: str, units: Units) -> str:
+    if value is None or display.is_missing(value):
+        return display.UNKNOWN
+    digits = 0 if abs(value) >= 100 or float(value).is_integer() else 2
+    return f"{display.number(value, units, digits)} {unit}".strip()
 
 
 def ticks(lines: Iterable[str]) -> Block | None:
@@ -147,3 +186,18 @@ def figure(svg: str | None, alt: str, caption: str, *, width_mm: float) -> Block
 def contents() -> Block:
     """The list of sheets with their pages."""
     return {"type": "contents"}
+
+
+def number(label: str, value: str, source: str) -> Block:
+    """One thing in large letters, such as the emergency number."""
+    return {
+        "type": "number",
+        "label": clean(label),
+        "value": clean(value),
+        "source": clean(source),
+    }
+
+
+def lines(count: int) -> Block:
+    """Ruled lines to write on by hand."""
+    return {"type": "lines", "count": count}

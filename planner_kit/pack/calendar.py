@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
-from icalendar import Alarm, Calendar, Event
+from icalendar import Alarm, Calendar, Event, Timezone, TimezoneDaylight, TimezoneStandard
 
 from planner_kit.files import write_whole
 from planner_kit.reference import constant
@@ -63,14 +64,66 @@ def trip_calendar(plan: TripPlan) -> Calendar:
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
     calendar.add("x-wr-calname", trip.name)
+    for zone in dict.fromkeys(leg.depart.tzinfo for leg in plan.tow.legs):
+        if isinstance(zone, ZoneInfo):
+            calendar.add_component(zone_rules(zone, trip.start.year - 1, trip.end.year + 1))
     for number, (_, stay) in enumerate(plan.sites.stays.iterrows(), start=1):
         calendar.add_component(_stay_event(plan, stay, number))
     for number, leg in enumerate(plan.tow.legs, start=1):
         calendar.add_component(_tow_event(plan, leg, number))
     for _, deadline in plan.sites.deadlines.iterrows():
         calendar.add_component(_deadline_event(plan, deadline))
-    calendar.add_missing_timezones()
     return calendar
+
+
+def zone_rules(zone: ZoneInfo, first_year: int, last_year: int) -> Timezone:
+    """The changes of the clock in a time zone, one part for each change.
+
+    Parameters
+    ----------
+    zone : ZoneInfo
+    first_year, last_year : int
+        Both are covered.
+
+    Returns
+    -------
+    rules : icalendar.Timezone
+        Each part begins at the wall clock's time before the change, as RFC 5545 asks.
+    """
+    rules = Timezone()
+    rules.add("tzid", zone.key)
+    begin = dt.datetime(first_year, 1, 1, tzinfo=dt.UTC)
+    before = _offset(zone, begin)
+    rules.add_component(_observance(zone, begin, before))
+    hour = dt.timedelta(hours=1)
+    day, end = begin, dt.datetime(last_year + 1, 1, 1, tzinfo=dt.UTC)
+    while day < end:
+        if _offset(zone, day + 24 * hour) != before:
+            change = next(
+                day + n * hour / 2
+                for n in range(1, 49)
+                if _offset(zone, day + n * hour / 2) != before
+            )
+            rules.add_component(_observance(zone, change, before))
+            before = _offset(zone, change)
+        day += 24 * hour
+    return rules
+
+
+def _offset(zone: ZoneInfo, moment: dt.datetime) -> dt.timedelta:
+    return moment.astimezone(zone).utcoffset() or dt.timedelta(0)
+
+
+def _observance(
+    zone: ZoneInfo, moment: dt.datetime, before: dt.timedelta
+) -> TimezoneStandard | TimezoneDaylight:
+    local = moment.astimezone(zone)
+    part = TimezoneDaylight() if local.dst() else TimezoneStandard()
+    part.add("dtstart", (moment + before).replace(tzinfo=None))
+    part.add("tzoffsetfrom", before)
+    part.add("tzoffsetto", _offset(zone, moment))
+    part.add("tzname", local.tzname() or zone.key)
+    return part
 
 
 def _event(plan: TripPlan, name: str, summary: str) -> Event:

@@ -81,7 +81,15 @@ def _read(title: str, file: str, path: Path) -> Enclosure:
         trial = PdfWriter()
         _append(trial, reader)
         trial.write(io.BytesIO())
-    except (PyPdfError, ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError):
+    except (
+        PyPdfError,
+        ValueError,
+        KeyError,
+        TypeError,
+        AttributeError,
+        IndexError,
+        RecursionError,
+    ):
         # A damaged file fails in many ways inside the reader; all mean the same to a person.
         return Enclosure(title, file, fault="it is damaged or not a PDF")
     return Enclosure(title, file, pages, data=data)
@@ -116,7 +124,7 @@ def with_enclosures(pdf: bytes, enclosures: Sequence[Enclosure]) -> bytes:
     for enclosure in usable:
         first = len(writer.pages)
         _append(writer, PdfReader(io.BytesIO(enclosure.data)))
-        writer.add_outline_item(enclosure.title, first)
+        writer.add_outline_item(title=enclosure.title, page_number=first)
     out = io.BytesIO()
     writer.write(out)
     return out.getvalue()

@@ -111,7 +111,9 @@ def print_map(
     _draw_points(axes, points)
     labels = [*_point_labels(points), *_place_labels(region, frame, width_km)]
     labels += _road_labels(region, frame, width_km)
-    furniture = _draw_furniture(axes, frame, size_mm, units or Units(), " · ".join(region.attribution))
+    furniture = _draw_furniture(
+        axes, frame, size_mm, units or Units(), " · ".join(region.attribution)
+    )
     taken = [*furniture, *_marker_boxes(points, frame, size_mm)]
     taken += _route_boxes(lines, frame, size_mm)
     place_labels(axes, labels, frame, size_mm, taken)
@@ -324,7 +326,9 @@ def _draw_points(axes: Axes, points: pd.DataFrame | None) -> None:
 def _rows(points: pd.DataFrame | None) -> list[dict[str, Any]]:
     if points is None or not len(points):
         return []
-    return [dict(row) for row in points.dropna(subset=["lat", "lon"]).to_dict("records")]
+    known: Any = points.dropna(subset=["lat", "lon"])
+    records: list[dict[str, Any]] = known.to_dict("records")
+    return records
 
 
 def _marker_boxes(
@@ -456,8 +460,9 @@ def _draw_north(axes: Axes, at: Any, box: Any, size_mm: tuple[float, float]) -> 
         axes.add_patch(
             mpl.patches.Polygon(corners, facecolor=fill, edgecolor=_INK, lw=0.6, zorder=9.1)
         )
+    x, y = at(x_mm, y_mm + 7.0)
     axes.text(
-        *at(x_mm, y_mm + 7.0), "N", fontsize=7, fontweight="bold", ha="center", va="bottom",
+        x, y, "N", fontsize=7, fontweight="bold", ha="center", va="bottom",
         color=_INK, zorder=9.2,
     )  # fmt: skip
     return taken

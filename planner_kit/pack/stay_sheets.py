@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from planner_kit.pack import blocks
 from planner_kit.pack.checklists import checklist
@@ -150,13 +150,13 @@ def _outings_map(
     number: dict[str, int],
     width_mm: float,
 ) -> Block | None:
-    points = shown[["lat", "lon"]].copy()
+    points: Any = shown[["lat", "lon"]].copy()
     points["label"] = ""
     points["mark"] = [str(number[place]) for place in shown["attraction_id"]]
     points["kind"] = "outing"
     sites = plan.files.sites
     if report.site_id in sites.index:
-        site = sites.loc[report.site_id]
+        site: Any = sites.loc[report.site_id]
         points.loc[len(points) + 1_000_000] = [
             float(site["lat"]), float(site["lon"]), str(site["name"]), "S", "site",
         ]  # fmt: skip

@@ -94,8 +94,13 @@ def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
 def _day_facts(leg: Leg, units: Units) -> list[tuple[str, object]]:
     rest_min = None if leg.rests.empty else float(leg.rests["minutes"].sum())
     fuel = leg.fuel
-    used = "unknown" if fuel is None else (
-        f"{display.number(fuel.low, units, 1)} to {display.number(fuel.high, units, 1)} {fuel.unit}"
+    used = (
+        "unknown"
+        if fuel is None
+        else (
+            f"{display.number(fuel.low, units, 1)} to "
+            f"{display.number(fuel.high, units, 1)} {fuel.unit}"
+        )
     )
     rate = (
         "unknown"
@@ -129,7 +134,7 @@ def _road_sheet(plan: TripPlan, leg: Leg) -> Block:
     unit = display.distance_unit(units)
     return blocks.sheet(
         "road",
-        f"On the road: {leg.from_name} to {leg.to_name}",
+        f"On the road: {display.day(leg.day, units, 'short')}",
         [
             *lists,
             blocks.cautions(plan.tow.cautions),
@@ -159,6 +164,7 @@ def _road_sheet(plan: TripPlan, leg: Leg) -> Block:
                 empty="No rest is planned on this tow. Stop whenever you feel tired.",
             ),
         ],
+        intro=f"From {leg.from_name} to {leg.to_name}. The passenger reads, the driver drives.",
     )  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import TYPE_CHECKING
 
 from planner_kit.pack import blocks
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
     from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
+    from planner_kit.trip.household import Units
 
 _THINGS = 3
 
@@ -23,8 +25,8 @@ _THINGS = 3
 def all_checks(plan: TripPlan) -> tuple[Check, ...]:
     """Every check of every stage, in the order of the stages."""
     found = [*plan.outfit.checks, *plan.tow.checks]
-    for report in (*plan.pitches, *plan.outings):
-        found += report.checks
+    found += [check for pitch in plan.pitches for check in pitch.checks]
+    found += [check for outings in plan.outings for check in outings.checks]
     return (*found, *plan.sites.checks, *plan.cost.checks)
 
 
@@ -173,7 +175,7 @@ def deadlines_sheet(plan: TripPlan) -> Block:
     return blocks.sheet("deadlines", "Deadlines and bookings", found)
 
 
-def _day_or(day: object, units: display.Units, otherwise: str) -> str:
+def _day_or(day: dt.date | None, units: Units, otherwise: str) -> str:
     return otherwise if day is None else display.day(day, units, "short")
 
 
@@ -194,23 +196,14 @@ def outfit_sheet(plan: TripPlan) -> Block:
     """The outfit's figures, the checks with plates and margins, and what is loaded where."""
     units = plan.files.inputs.household.units
     outfit, report = plan.outfit.outfit, plan.outfit
-    checks = [
-        (
-            blocks.state_cell(check.state),
-            check.subject,
-            _figure(check.figure, check.unit, units),
-            _figure(check.limit, check.unit, units),
-            _figure(check.margin, check.unit, units),
-            check.rule or check.source,
-        )
-        for check in report.checks
-        if check.figure is not None or check.limit is not None
-    ]
     loading = report.loading
     items = [] if loading is None else [
         (
-            row["item"], display.number(row["quantity"], units), display.mass(row["mass_kg"], units),
-            row["place"], row["note"],
+            row["item"],
+            display.number(row["quantity"], units),
+            display.mass(row["mass_kg"], units),
+            row["place"],
+            row["note"],
         )
         for _, row in loading.iterrows()
     ]  # fmt: skip
@@ -229,16 +222,10 @@ def outfit_sheet(plan: TripPlan) -> Block:
                 ]
             ),
             blocks.heading("What was checked"),
-            blocks.checks(report.checks, with_source=True)
+            blocks.checks(report.checks, units=units, with_source=True)
             or blocks.text("Nothing could be checked: the household file gives no plates."),
-            blocks.table(
-                [
-                    ("", "auto"), ("figure against limit", "1fr"), ("figure", "auto right"),
-                    ("limit", "auto right"), ("room", "auto right"), ("set by", "1fr"),
-                ],
-                checks,
-            ),
-            *([blocks.heading("Assumed"), blocks.bullets(outfit.assumed)] if outfit.assumed else []),
+            blocks.heading("Assumed") if outfit.assumed else None,
+            blocks.bullets(outfit.assumed),
             *([blocks.heading("Loading")] if items else []),
             blocks.table(
                 [
@@ -250,13 +237,6 @@ def outfit_sheet(plan: TripPlan) -> Block:
             blocks.cautions(report.cautions),
         ],
     )  # fmt: skip
-
-
-def _figure(value: float | None, unit: str, units: display.Units) -> str:
-    if display.is_missing(value) or value is None:
-        return "unknown"
-    digits = 0 if abs(value) >= 100 or float(value).is_integer() else 2
-    return f"{display.number(value, units, digits)} {unit}".strip()
 
 
 def money_sheet(plan: TripPlan) -> Block:
@@ -279,7 +259,11 @@ def money_sheet(plan: TripPlan) -> Block:
         for _, row in cost.lines.iterrows()
     ]
     months = [
-        (str(row["month"]), display.money(row["amount"], cost.currency, units), str(row["state"]))
+        (
+            _month(str(row["month"]), units),
+            display.money(row["amount"], cost.currency, units),
+            str(row["state"]),
+        )
         for _, row in cost.by_month.iterrows()
     ]
     unpriced = int(cost.lines["likely"].isna().sum())
@@ -323,6 +307,15 @@ def money_sheet(plan: TripPlan) -> Block:
     )  # fmt: skip
 
 
+def _month(month: str, units: Units) -> str:
+    """``2027-07`` as ``July 2027``; anything else as it is."""
+    try:
+        first = dt.date.fromisoformat(f"{month}-01")
+    except ValueError:
+        return month
+    return display.month(first, units)
+
+
 def to_bring_sheet(plan: TripPlan) -> Block:
     """What to buy or pack for the pitch, for each stay."""
     units = plan.files.inputs.household.units
@@ -354,6 +347,7 @@ def to_bring_sheet(plan: TripPlan) -> Block:
         ]  # fmt: skip
     if not found:
         found = [blocks.text("Nothing is known about what the pitches ask for.")]
+    found += [blocks.heading("And besides"), blocks.lines(8)]
     return blocks.sheet("bring", "To buy and to bring", found)
 
 

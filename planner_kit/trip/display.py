@@ -11,7 +11,7 @@ import math
 from typing import TYPE_CHECKING, Literal
 
 from babel import Locale
-from babel.dates import format_date, format_time
+from babel.dates import format_date, format_skeleton, format_time
 from babel.numbers import format_currency, format_decimal
 
 if TYPE_CHECKING:
@@ -207,6 +207,11 @@ def day(date: dt.date | None, units: Units, form: Literal["long", "short", "full
         skeleton = "EEE MMM d" if units.locale == "en-US" else "EEE d MMM"
         return format_date(date, skeleton, locale=locale_of(units))
     return format_date(date, form, locale=locale_of(units))
+
+
+def month(date: dt.date, units: Units) -> str:
+    """The month of a date with its year: ``July 2027``."""
+    return format_skeleton("yMMMM", date, locale=locale_of(units))
 
 
 def clock(time: dt.datetime | dt.time | None, units: Units) -> str:

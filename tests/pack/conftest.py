@@ -6,7 +6,9 @@ Nothing here is computed by the kit: people, sites, prices and masts are invente
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -69,7 +71,10 @@ class DrawnRegion:
     lines: gpd.GeoDataFrame
     terrain: Terrain | None
     manifest: dict[str, Any]
-    attribution: tuple[str, ...] = ("Sallowey is invented", "roads and hills drawn for this example")
+    attribution: tuple[str, ...] = (
+        "Sallowey is invented",
+        "roads and hills drawn for this example",
+    )
     country: str = "GB"
     name: str = "Sallowey"
     invented: bool = True
@@ -95,7 +100,7 @@ def wavy(start: str, end: str) -> list[tuple[float, float]]:
 def region() -> DrawnRegion:
     rows = []
     for road_class, ref, stops in _ROADS:
-        for start, end in zip(stops, stops[1:], strict=False):
+        for start, end in pairwise(stops):
             line = LineString(wavy(start, end))
             rows.append({"road_class": road_class, "ref": ref, "length_m": 9e4 * line.length,
                          "name": "", "geometry": line})  # fmt: skip
@@ -196,10 +201,16 @@ CHECKS_OUTFIT = (
 
 def route_of(stops: tuple[str, ...]) -> Route:
     """A route along the wavy roads, with made-up steps."""
-    points = [p for a, b in zip(stops, stops[1:], strict=False) for p in wavy(a, b)]
+    points = [p for a, b in pairwise(stops) for p in wavy(a, b)]
     line = LineString(points)
-    names = [("A3", "", 0.4, 42.0), ("A3", "Ellanby Road", 9.3, 63.0), ("B22", "", 13.2, 52.0),
-             ("B22", "Stannet Pass", 6.2, 35.0), ("B22", "", 3.8, 48.0), ("", "Marsh Lane", 1.1, 24)]
+    names = [
+        ("A3", "", 0.4, 42.0),
+        ("A3", "Ellanby Road", 9.3, 63.0),
+        ("B22", "", 13.2, 52.0),
+        ("B22", "Stannet Pass", 6.2, 35.0),
+        ("B22", "", 3.8, 48.0),
+        ("", "Marsh Lane", 1.1, 24),
+    ]
     start, rows = 0.0, []
     for place, (ref, name, length, speed) in enumerate(names):
         rows.append({"road_id": place, "forward": True, "name": name, "ref": ref,
@@ -437,8 +448,8 @@ def plan_of(
         leg_of("out", stops, away.start, dt.time(13, 0)),
         leg_of("home", stops[::-1], away.end, dt.time(10, 0)),
     )
-    return TripPlan(files, PLANNED_ON, report, TowReport(legs, cautions_for("low_bridges", "fatigue")),
-                    (pitch_report(),), (outings_report(),), sites_report(away), cost_of())  # fmt: skip
+    tow = TowReport(legs, cautions_for("low_bridges", "fatigue"))
+    return TripPlan(files, PLANNED_ON, report, tow, (pitch_report(),), (outings_report(),), sites_report(away), cost_of())  # fmt: skip
 
 
 @pytest.fixture
@@ -460,3 +471,13 @@ def bare_plan(region: DrawnRegion, tmp_path: Path) -> TripPlan:
         outings=(),
         outfit=replace(full.outfit, loading=None, checks=()),
     )
+
+
+@pytest.fixture
+def make_plan(region: DrawnRegion, tmp_path: Path) -> Callable[..., TripPlan]:
+    """The plan with keys of the household or the trip put in place of the usual ones."""
+
+    def make(**changes: dict[str, Any]) -> TripPlan:
+        return plan_of(region, tmp_path, **changes)
+
+    return make

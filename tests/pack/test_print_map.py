@@ -1,0 +1,133 @@
+"""Maps and profiles for paper."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import Any
+from xml.etree import ElementTree
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from matplotlib.figure import Figure
+from pyproj import Geod
+
+from planner_kit.pack import print_map, profile_chart
+from planner_kit.pack.map_labels import Label, place_labels
+from planner_kit.plan import TripPlan
+from planner_kit.trip.household import Units
+
+
+def texts_of(svg: str) -> list[str]:
+    root = ElementTree.fromstring(svg)
+    return ["".join(node.itertext()) for node in root.iter("{http://www.w3.org/2000/svg}text")]
+
+
+def test_map_names_places_roads_scale_north_and_source(region: Any, plan: TripPlan) -> None:
+    found = texts_of(print_map(region, route=plan.tow.legs[0].route.geometry))
+    for said in ("Marrendale", "A2", "N", "5 miles", " · ".join(region.attribution)):
+        assert said in found
+
+
+def test_same_map_twice_and_no_date_in_it(region: Any) -> None:
+    svg = print_map(region)
+    assert print_map(region) == svg
+    assert "dc:date" not in svg
+
+
+def test_size_on_paper_is_as_asked(region: Any) -> None:
+    root = ElementTree.fromstring(print_map(region, size_mm=(90.0, 60.0)))
+    width_pt = float(root.attrib["width"].removesuffix("pt"))
+    assert width_pt / 72 * 25.4 == pytest.approx(90, abs=0.01)
+
+
+@pytest.mark.parametrize("unit", ["miles", "km"])
+def test_scale_bar_is_as_long_as_it_says(region: Any, unit: str) -> None:
+    west, south, east, north = bounds = (-14.2, 49.0, -13.8, 49.2)
+    size_mm = (180.0, 120.0)
+    svg = print_map(region, bounds=bounds, size_mm=size_mm, units=Units(distance=unit))
+    shown = next(t for t in texts_of(svg) if t.endswith(unit) or t == f"1 {unit.rstrip('s')}")
+    bars = re.findall(r'd="M ([\d.]+) [\d.]+ L ([\d.]+) [^"]*" clip-path[^>]*fill: #222222', svg)
+    length_pt = max(float(right) - float(left) for left, right in bars)
+    lat = (south + north) / 2
+    wide_km = Geod(ellps="WGS84").inv(west, lat, east, lat)[2] / 1000
+    tall_km = Geod(ellps="WGS84").inv(west, south, west, north)[2] / 1000
+    km_per_mm = max(wide_km / size_mm[0], tall_km / size_mm[1])
+    km = 2 * length_pt / 72 * 25.4 * km_per_mm
+    expected_km = float(shown.split()[0]) * (1.609344 if unit == "miles" else 1)
+    assert km == pytest.approx(expected_km, rel=0.01)
+
+
+def test_words_of_people_are_drawn_as_words(region: Any) -> None:
+    nasty = "$x^2$ <b>&'\"</text>"
+    points = pd.DataFrame(
+        [{"lat": 49.2, "lon": -14.0, "label": nasty, "mark": "<", "kind": "site"}]
+    )
+    found = texts_of(print_map(region, points=points))
+    assert nasty in found
+    assert "<" in found
+
+
+def test_region_without_terrain_or_areas_is_still_drawn(region: Any) -> None:
+    bare = replace(region, terrain=None, areas=region.areas.iloc[:0], lines=region.lines.iloc[:0])
+    svg = print_map(bare)
+    assert "A1" in texts_of(svg)
+    assert "<image" not in svg
+    assert "<image" in print_map(region)
+
+
+def test_points_without_position_are_left_out(region: Any) -> None:
+    points = pd.DataFrame(
+        [{"lat": np.nan, "lon": -14.0, "label": "lost", "mark": "L", "kind": "site"},
+         {"lat": 49.2, "lon": -14.0, "label": "found", "mark": "F", "kind": "rest"}]
+    )  # fmt: skip
+    found = texts_of(print_map(region, points=points))
+    assert "found" in found
+    assert "lost" not in found
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    st.lists(
+        st.tuples(
+            st.floats(0, 1), st.floats(0, 1), st.integers(0, 5), st.text("abcXYZ ", min_size=1)
+        ),
+        max_size=25,
+    )
+)
+def test_no_label_lies_over_another_or_over_what_is_taken(
+    spots: list[tuple[float, float, int, str]],
+) -> None:
+    axes = Figure().add_axes((0, 0, 1, 1))
+    labels = [Label(text, x, y, 7.0, rank=rank, gap_mm=1.0) for x, y, rank, text in spots]
+    taken = (0.4, 0.4, 0.6, 0.6)
+    boxes = [*place_labels(axes, labels, (0, 0, 1, 1), (100, 100), [taken]), taken]
+    for place, one in enumerate(boxes):
+        for other in boxes[:place]:
+            apart = one[0] >= other[2] or other[0] >= one[2]
+            assert apart or one[1] >= other[3] or other[1] >= one[3]
+
+
+def test_profile_hatches_where_it_is_steep_and_only_there(region: Any, plan: TripPlan) -> None:
+    route = plan.tow.legs[0].route
+    svg = profile_chart(route, region.terrain)
+    assert svg is not None
+    assert "miles from the start" in texts_of(svg)
+    level = replace(route, steps=route.steps.assign(steepest_up_pct=1.0, steepest_down_pct=np.nan))
+    flat = profile_chart(level, region.terrain)
+    assert flat is not None
+    assert "url(#" in re.sub(r"clip-path=\"[^\"]*\"", "", svg)
+    assert len(flat) < len(svg)
+    km = profile_chart(route, region.terrain, units=Units(distance="km"))
+    assert km is not None
+    assert "km from the start" in texts_of(km)
+
+
+def test_profile_is_none_where_no_height_is_known(region: Any, plan: TripPlan) -> None:
+    route = plan.tow.legs[0].route
+    assert profile_chart(route, None) is None
+    void = replace(region.terrain, grid=np.full_like(region.terrain.grid, np.nan))
+    assert profile_chart(route, void) is None

@@ -1,0 +1,118 @@
+"""What stands on the sheets, before they are set in type."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner_kit.pack import checklist
+from planner_kit.pack.back_sheets import emergency_number, nearest_help
+from planner_kit.pack.blocks import clean, state_cell, table
+from planner_kit.pack.stay_sheets import opening_words
+from planner_kit.pack.tow_sheets import route_card
+from planner_kit.pack.trip_sheets import things_to_look_at
+from planner_kit.plan import TripPlan
+from planner_kit.states import State
+from planner_kit.trip.household import Units
+
+KM = Units(distance="km")
+
+
+def test_gravest_things_come_first_and_fine_never(plan: TripPlan) -> None:
+    found = [check.state for check in things_to_look_at(plan)]
+    assert found[0] is State.NOT_FINE
+    assert State.FINE not in found
+    order = [State.NOT_FINE, State.LOOK, State.UNKNOWN]
+    assert [order.index(state) for state in found] == sorted(map(order.index, found))
+
+
+def test_route_card_puts_one_road_together_and_loses_no_length(plan: TripPlan) -> None:
+    route = plan.tow.legs[0].route
+    lines = route_card(route, KM)
+    assert [line[1] for line in lines] == ["A3, Ellanby Road", "B22, Stannet Pass", "Marsh Lane"]
+    assert [line[0] for line in lines] == ["0.0", "9.7", "32.9"]
+    assert lines[1][3] == "12% (1 in 8) up; 14% (1 in 7) down; passing places"
+    assert lines[2][3] == "width not mapped"
+
+
+def test_short_nameless_piece_goes_with_the_road_before_it(plan: TripPlan) -> None:
+    route = plan.tow.legs[0].route
+    steps = route.steps.copy()
+    steps.loc[1, ["ref", "name"]] = ""
+    steps.loc[1, "length_m"] = 120.0
+    assert route_card(replace(route, steps=steps), KM)[0][1] == "A3"
+    steps.loc[1, "length_m"] = 5000.0
+    names = [line[1] for line in route_card(replace(route, steps=steps), KM)]
+    assert names[1] == "unnamed road (primary)"
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("Mo-Sa 10:00-17:00", "Mon to Sat 10:00 to 17:00"),
+        ("24/7", "always"),
+        ("", "not known"),
+        ("Mo,We 09:00-12:00; PH off", "Mon,Wed 09:00 to 12:00; closed on public holidays"),
+        ("Mar-Oct: Su 11:00-16:00", "Mar to Oct: Sun 11:00 to 16:00"),
+        ("Mo off", "Mon closed"),
+    ],
+)
+def test_opening_hours_in_words(written: str, said: str) -> None:
+    assert opening_words(written) == said
+
+
+def test_checklists_drop_only_what_the_outfit_does_not_have(
+    make_plan: Callable[..., TripPlan],
+) -> None:
+    with_dog = make_plan().files.inputs
+    caravan = {"name": "small one", "gas_cylinders": 0, "stabiliser": False, "braked": False}
+    without = make_plan(household={"dogs": [], "caravan": caravan}).files.inputs.household
+    for name, word in (("departure", "dog"), ("hitching", "Stabiliser"), ("departure", "Gas off")):
+        assert any(word in line for line in checklist(name, with_dog.household))
+        assert not any(word in line for line in checklist(name, without))
+    unknown = make_plan(household={"caravan": {"name": "unknown"}}).files.inputs.household
+    assert any("Gas off" in line for line in checklist("departure", unknown))
+    stay = with_dog.trip.stays[0].model_copy(update={"hookup": False, "awning": False})
+    lines = checklist("arrival", with_dog.household, stay)
+    assert not any("RCD" in line or "Awning" in line for line in lines)
+    with pytest.raises(KeyError, match="no list 'packing'"):
+        checklist("packing", without)
+
+
+def test_emergency_number_is_never_guessed() -> None:
+    assert emergency_number("GB")[0] == "999 or 112"
+    assert emergency_number("FR")[0] == "112"
+    assert emergency_number("unknown")[0] == "unknown"
+
+
+def test_nearest_help_of_each_kind_with_its_phone() -> None:
+    places = pd.DataFrame(
+        [("hospital", "Far", 50.0, 0.0, ""), ("hospital", "", 49.1, 0.0, '{"phone": "01"}'),
+         ("cafe", "Tea", 49.0, 0.0, "")],
+        columns=["kind", "name", "lat", "lon", "tags"],
+    )  # fmt: skip
+    rows = nearest_help(places, 49.0, 0.0, KM)
+    assert rows == [("hospital", "no name on the map", "11 km", "N (000°)", "01")]
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.text())
+def test_cleaned_text_is_one_line_without_control_signs(words: str) -> None:
+    said = clean(words)
+    assert clean(said) == said
+    assert not any(ord(sign) < 32 or "\u202a" <= sign <= "\u202e" for sign in said)
+
+
+def test_state_that_is_not_known_as_one_stays_a_word() -> None:
+    assert state_cell("booked") == "booked"
+    assert state_cell(State.LOOK) == {"state": "look at this", "mark": "▲", "colour": "#E69F00"}
+
+
+def test_table_without_rows_says_so_or_is_left_out() -> None:
+    assert table([("a", "1fr")], []) is None
+    assert table([("a", "1fr")], [], empty="none")["text"] == "none"
