@@ -198,7 +198,6 @@ def removed_by(
     PlanFileError
         If a must-have is not one of `MUST_HAVES`.
     """
-    words = np.full(len(table), "", dtype=object)
     for name in must_haves:
         if name not in table.columns:
             raise PlanFileError(
@@ -206,14 +205,31 @@ def removed_by(
                 f"{where}, preferences > site_must_haves",
                 nearest_name(name, MUST_HAVES),
             )
-        known = table[name].to_numpy(float)
-        said = np.where(np.isnan(known), f"{name} (not known)", np.where(known == 0, name, ""))
-        joint = np.where((words != "") & (said != ""), "; ", "")
-        words = words + joint.astype(object) + said.astype(object)
-    if "reach" in table.columns and "reach" not in must_haves:
-        shut = table["reach"].to_numpy(float) == 0
-        words[shut] = [f"reach; {said}".rstrip("; ") for said in words[shut]]
+    asked = list(dict.fromkeys(must_haves))
+    if "reach" in table.columns and "reach" not in asked:
+        asked.insert(0, "reach")
+    if not asked:
+        return pd.Series("", index=table.index, dtype="str")
+    known = table[asked].to_numpy(float)
+    # 0 stays in, 1 is not known, 2 fails; a pattern of these is spelt once.
+    outcome = np.where(np.isnan(known), 1, np.where(known == 0, 2, 0))
+    if "reach" not in must_haves and asked[0] == "reach":
+        outcome[:, 0] = np.where(outcome[:, 0] == 2, 2, 0)
+    codes = outcome @ (3 ** np.arange(len(asked)))
+    patterns, first, place = np.unique(codes, return_index=True, return_inverse=True)
+    spelt = np.array(["; ".join(_spelt(outcome[row], asked)) for row in first], dtype=object)
+    words = spelt[place] if len(patterns) else np.array([], dtype=object)
     return pd.Series(words, index=table.index, dtype="str")
+
+
+def _spelt(outcome: npt.NDArray[np.int_], names: Sequence[str]) -> list[str]:
+    """The must-haves of one pattern of outcomes that take a site out, in words."""
+    said = {1: "{} (not known)", 2: "{}"}
+    return [
+        said[int(code)].format(name)
+        for code, name in zip(outcome, names, strict=True)
+        if int(code) in said
+    ]
 
 
 def what_each_removed(table: pd.DataFrame, must_haves: Sequence[str]) -> pd.DataFrame:

@@ -7,24 +7,42 @@ import numpy as np
 import pytest
 
 from planner_kit.costs import cost_trip, plan_against_spent
+from planner_kit.outfit import outfit_of
 from planner_kit.region import build_region
 from planner_kit.sites import plan_sites, read_seasons, read_sites
 from planner_kit.states import State
-from planner_kit.trip import read_inputs
+from planner_kit.tow import plan_tow
+from planner_kit.trip import read_inputs, read_prices, read_tolls
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 
 
 @pytest.fixture(scope="module")
-def report(tmp_path_factory):
+def planned(tmp_path_factory):
     folder = tmp_path_factory.mktemp("sites") / "region"
     tiles = sorted(DEMO.glob("*.hgt.zip"))
     region = build_region(DEMO / "sallowey.osm.pbf", tiles, folder, progress=False)
     inputs = read_inputs(DEMO / "trip_2027.toml")
     sites, seasons = read_sites(DEMO / "sites.csv"), read_seasons(DEMO / "seasons.csv")
-    return plan_sites(
-        inputs, region, sites, seasons, tow=None, planned_on=dt.date(2026, 11, 25)
-    )  # fmt: skip
+    outfit = outfit_of(inputs.household, on=inputs.trip.start, party=inputs.trip.party)
+    prices, tolls = read_prices(DEMO / "prices.csv"), read_tolls(DEMO / "tolls.csv")
+    tow = plan_tow(inputs, region, outfit, sites, tolls=tolls, prices=prices)
+    found = plan_sites(
+        inputs, region, sites, seasons, tow=tow, planned_on=dt.date(2026, 11, 25), outfit=outfit
+    )
+    return tow, found
+
+
+@pytest.fixture(scope="module")
+def report(planned):
+    return planned[1]
+
+
+def test_arrival_and_departure_are_those_of_the_tow(planned):
+    tow, report = planned
+    said = {check.subject: check.sentence for check in report.checks}
+    assert f"{tow.legs[0].arrive:%H:%M}" in said["arrival at Marren Bay Touring Park"]
+    assert f"{tow.legs[-1].depart:%H:%M}" in said["departure from Marren Bay Touring Park"]
 
 
 def test_the_main_site_s_price_adds_up_on_paper(report):
