@@ -122,7 +122,10 @@ def build_region(
     keep = before is not None and all(
         before.manifest["inputs"][key] == inputs[key] for key in ("extract", "about", "builder")
     )
-    with _stages(about["name"], 7, progress) as stage, whole_folder(folder) as beside:
+    with (
+        _stages(about["name"], 4 if keep else 6, progress) as stage,
+        whole_folder(folder) as beside,
+    ):
         if keep and before is not None:
             stage("keeping the tables")
             tables = Tables(**{table: read_region_table(folder, table) for table in TABLES})
@@ -132,12 +135,12 @@ def build_region(
             tables, facts = _tables_from(extract, about, stage)
         bounds = tuple(facts["bounds"])
         stage("laying the terrain")
-        covered = _lay_terrain(tiles, bounds, beside / TERRAIN)
+        _lay_terrain(tiles, bounds, beside / TERRAIN)
         stage("measuring gradients")
         tables = _with_terrain(tables, bounds, beside / TERRAIN if tiles else None)
         stage("writing")
         _write(beside, tables)
-        manifest = manifest_of(inputs, facts, tables, tiles, covered)
+        manifest = manifest_of(inputs, facts, tables, tiles)
         manifest["files"] = {p.name: p.stat().st_size for p in sorted(beside.iterdir())}
         write_whole(
             beside / MANIFEST, json.dumps(manifest, ensure_ascii=False, indent=1, allow_nan=False)
@@ -145,15 +148,28 @@ def build_region(
     return open_region(folder)
 
 
+class _Stages:
+    """A bar that counts the stages done, so that it is full only when the last one is."""
+
+    def __init__(self, bar: tqdm[Any]) -> None:
+        self._bar, self._begun = bar, False
+
+    def __call__(self, what: str) -> None:
+        """Begin the next stage."""
+        self._bar.set_postfix_str(what)
+        self._bar.update(int(self._begun))
+        self._begun = True
+
+    def tick(self, read: int) -> None:
+        """Tell how far the reading has come."""
+        self._bar.set_postfix_str(f"reading the extract, {read:,} objects")
+
+
 @contextmanager
-def _stages(name: str, total: int, progress: bool) -> Iterator[Any]:
+def _stages(name: str, total: int, progress: bool) -> Iterator[_Stages]:
     with tqdm(total=total, desc=name, unit="stage", disable=not progress, leave=False) as bar:
-
-        def stage(what: str) -> None:
-            bar.set_postfix_str(what)
-            bar.update()
-
-        yield stage
+        yield _Stages(bar)
+        bar.update()
 
 
 def builder_hash() -> str:
@@ -179,7 +195,7 @@ def _built_before(folder: Path) -> Region | None:
 def _tables_from(path: Path, about: dict[str, Any], stage: Any) -> tuple[Tables, dict[str, Any]]:
     unread: Counter[str] = Counter()
     stage("reading the extract")
-    extract = read_extract(path)
+    extract = read_extract(path, tick=stage.tick)
     bounds = extract.bounds or _data_bounds(extract)
     stage("cutting roads at junctions")
     roads, nodes = _roads_and_nodes(extract, bounds, unread)
@@ -272,13 +288,13 @@ def _in_order(frame: Any, name: str) -> Any:
 
 def _lay_terrain(
     tiles: Sequence[Tile], bounds: tuple[float, float, float, float], path: Path
-) -> float:
+) -> None:
     if not tiles:
-        return 0.0
+        return
     margin = constant("road_profile", "terrain_margin").value
     west, south, east, north = bounds
     wanted = (west - margin, south - margin, east + margin, north + margin)
-    return merge_tiles(tiles, wanted, path)
+    merge_tiles(tiles, wanted, path)
 
 
 def _ways_of(roads: gpd.GeoDataFrame, bounds: tuple[float, float, float, float]) -> Stretches:

@@ -105,7 +105,7 @@ def read_header(path: Path) -> tuple[tuple[float, float, float, float] | None, s
     return (low.lon, low.lat, high.lon, high.lat), date
 
 
-def read_extract(path: Path, *, tick: Callable[[], None] | None = None) -> Extract:
+def read_extract(path: Path, *, tick: Callable[[int], None] | None = None) -> Extract:
     """Everything in an extract that a region keeps.
 
     Parameters
@@ -113,7 +113,7 @@ def read_extract(path: Path, *, tick: Callable[[], None] | None = None) -> Extra
     path : Path
         An ``.osm.pbf`` file (or another format that osmium reads).
     tick : callable, optional
-        Called now and then while reading.
+        Called now and then while reading, with the number of objects read so far.
 
     Returns
     -------
@@ -208,7 +208,7 @@ class _Relations:
 class _Reader:
     """The second pass: nodes, ways and areas."""
 
-    def __init__(self, tick: Callable[[], None] | None) -> None:
+    def __init__(self, tick: Callable[[int], None] | None) -> None:
         self._tick = tick
         self._wkb = osmium.geom.WKBFactory()
         self.way_id, self.way_end, self.ref = array("q"), array("q"), array("q")
@@ -234,7 +234,7 @@ class _Reader:
             elif thing.is_area():
                 self._area(thing)
             if self._tick is not None and count % 20_000 == 0:
-                self._tick()
+                self._tick(count)
 
     def _node(self, node: Any) -> None:
         tags = node.tags

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
+from zoneinfo import available_timezones
 
 from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.region.columns import TABLES
@@ -66,6 +67,12 @@ def read_about(path: Path) -> dict[str, Any]:
         if not isinstance(value, _ABOUT_KEYS[key]):
             kind = "text in quotes" if _ABOUT_KEYS[key] is str else "true or false"
             raise PlanFileError(f"{key} is {value!r}", str(path), f"write {kind}")
+    if about.get("time_zone", "UTC") not in available_timezones():
+        raise PlanFileError(
+            f"the time zone {about['time_zone']!r} is not known",
+            str(path),
+            nearest_name(about["time_zone"], available_timezones()),
+        )
     if about.get("driving_side", "left") not in {"left", "right"}:
         raise PlanFileError(
             f"driving_side is {about['driving_side']!r}", str(path), 'write "left" or "right"'
@@ -83,20 +90,26 @@ def check_country(country: str | None, extract: Path) -> None:
         )
 
 
+def _terrain_attribution(tiles: Sequence[Tile]) -> list[str]:
+    """SRTM for hgt tiles; of a GeoTIFF only the file is known, not whose it is."""
+    lines = [TERRAIN_ATTRIBUTION] if any(tile.kind != "grid" for tile in tiles) else []
+    names = [tile.path.name for tile in tiles if tile.kind == "grid"]
+    return lines + ([f"Terrain: {', '.join(names)}"] if names else [])
+
+
 def manifest_of(
     inputs: dict[str, Any],
     facts: dict[str, Any],
     tables: Tables,
     tiles: Sequence[Tile],
-    covered_frac: float,
 ) -> dict[str, Any]:
     """The manifest of a region, without the list of its files."""
     about, roads = inputs["about"], tables.roads
     invented = bool(about.get("invented", False))
-    told = about.get("attribution")
-    attribution = [told] if told else [OSM_ATTRIBUTION]
-    if tiles and not invented:
-        attribution.append(TERRAIN_ATTRIBUTION)
+    told = [about["attribution"]] if about.get("attribution") else []
+    attribution = told if invented and told else [OSM_ATTRIBUTION, *told]
+    if not invented:
+        attribution += _terrain_attribution(tiles)
     counted = roads["country"].value_counts()
     sources = roads["gradient_source"].value_counts()
     return {
@@ -112,7 +125,8 @@ def manifest_of(
         **facts,
         "terrain": {
             "known": bool(tiles),
-            "covered_frac": covered_frac,
+            # Share of the junctions whose height is known.
+            "covered_frac": float(tables.nodes["height_m"].notna().mean()),
             "note": "from the tiles given"
             if tiles
             else "no terrain was given: heights and gradients are unknown",

@@ -35,9 +35,7 @@ def region_sentences(region: Region) -> list[str]:
         sentences.append("No terrain was given, so gradients and signals are unknown.")
     elif manifest["terrain"]["covered_frac"] < 1:
         share = manifest["terrain"]["covered_frac"]
-        sentences.append(
-            f"The terrain covers {share:.0%} of it; gradients elsewhere are unknown."
-        )
+        sentences.append(f"The terrain covers {share:.0%} of it; gradients elsewhere are unknown.")
     unread = manifest["unread"]
     if unread:
         listed = ", ".join(f"{tag} {count}" for tag, count in sorted(unread.items()))

@@ -210,6 +210,7 @@ def test_region_toml_gives_what_the_map_does_not(make_extract, tmp_path) -> None
         ("name = 3", "text in quotes"),
         ("name = ", "not TOML"),
         ('driving_side = "middle"', "left"),
+        ('time_zone = "Europe/Londen"', "Europe/London"),
         ('country = "uk "', "two capital letters"),
     ],
 )
@@ -278,3 +279,35 @@ def test_all_faults_of_a_table_are_told_at_once(make_extract, tmp_path) -> None:
         validate_table(bad, "roads")
     for fault in ("ref is missing", "oneway is int64", "name has 1 empty"):
         assert fault in str(told.value)
+
+
+def test_map_makers_are_named_also_beside_an_attribution_of_ones_own(
+    make_extract, make_hgt, tmp_path
+) -> None:
+    (tmp_path / "region.toml").write_text('attribution = "Roads checked by us"\n')
+    region = _built(make_extract(NODES, WAYS), tmp_path / "r", [make_hgt(lambda x, y: 0 * x)])
+    assert "© OpenStreetMap contributors" in region.attribution
+    assert "Roads checked by us" in region.attribution
+    assert any("SRTM" in line for line in region.attribution)
+
+
+def test_terrain_that_covers_half_the_roads_says_so(make_extract, make_hgt, tmp_path) -> None:
+    nodes = NODES | {31: (11.2, 50.5), 32: (11.21, 50.5)}
+    ways = WAYS | {33: ([31, 32], {"highway": "primary"})}
+    tile = make_hgt(lambda lon, lat: 100 + 0 * lon)
+    region = _built(make_extract(nodes, ways), tmp_path / "r", [tile])
+    known = region.roads.set_index("osm_way_id")["gradient_source"]
+    assert known[33] == "unknown"
+    assert region.manifest["terrain"]["covered_frac"] == pytest.approx(
+        region.nodes["height_m"].notna().mean()
+    )
+    assert 0 < region.manifest["terrain"]["covered_frac"] < 1
+
+
+def test_progress_is_shown_by_stage(make_extract, tmp_path, capsys) -> None:
+    build_region(make_extract(NODES, WAYS), [], tmp_path / "r")
+    shown = capsys.readouterr().err
+    assert "reading the extract" in shown
+    assert "6/6" in shown
+    _built(make_extract(NODES, WAYS), tmp_path / "s")
+    assert capsys.readouterr().err == ""

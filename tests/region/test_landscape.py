@@ -24,6 +24,14 @@ def test_island_of_two_coast_ways_lies_in_the_sea() -> None:
     assert not sea.contains(shapely.Point(4, 4))
 
 
+def test_islands_with_unlike_numbers_of_points_are_all_land() -> None:
+    square = _line((1, 1), (3, 1), (3, 3), (1, 3), (1, 1))
+    triangle = _line((5, 5), (7, 5), (7, 7), (5, 5))
+    sea, land = sea_and_land(np.array([square, triangle]), BOX)
+    assert sorted(part.area for part in land) == [2, 4]
+    assert sea.area == pytest.approx(100 - 6)
+
+
 def test_coast_that_is_cut_off_leaves_the_sea_unknown() -> None:
     assert sea_and_land(np.array([_line((0, 3), (5, 5), (10, 3))]), BOX) == (None, [])
 
