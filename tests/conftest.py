@@ -86,3 +86,11 @@ def open_data_regions(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str
         return built[name]
 
     return region
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's planning folder, built once in a session; tests only read it."""
+    from planner_kit.demo import demo_folder
+
+    return demo_folder(tmp_path_factory.mktemp("demo") / "island", progress=False)

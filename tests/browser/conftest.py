@@ -1,0 +1,169 @@
+"""A JupyterLab server and a real browser that may speak to 127.0.0.1 only."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+PROJECT = Path(__file__).resolve().parents[2]
+CHROMIUM = os.environ.get("PLANNER_KIT_CHROMIUM") or shutil.which("chromium") or ""
+FLAGS = [
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+WAIT_MS = 60_000
+
+
+@dataclass
+class Opened:
+    """A notebook in the browser, run to its end."""
+
+    page: Page
+    console: list[str] = field(default_factory=list)
+    refused: list[str] = field(default_factory=list)
+
+    def outputs_with_errors(self) -> list[str]:
+        """The text of every traceback in the notebook's outputs."""
+        return self.page.locator(
+            '.jp-OutputArea-output[data-mime-type="application/vnd.jupyter.error"],'
+            '.jp-OutputArea-output[data-mime-type="application/vnd.jupyter.stderr"]'
+        ).all_inner_texts()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Debian's chromium, without a window."""
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    if not CHROMIUM:
+        pytest.skip("chromium is not installed")
+    with sync_api.sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="session")
+def lab(browser: Browser, tmp_path_factory: pytest.TempPathFactory, demo: Path) -> Iterator[str]:
+    """The address of a JupyterLab that serves a copy of the notebooks, set to the demo."""
+    home = tmp_path_factory.mktemp("lab")
+    shutil.copytree(PROJECT / "notebooks", home / "notebooks")
+    for path in (home / "notebooks").glob("*.ipynb"):
+        _set_folder(path, demo)
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    server = subprocess.Popen(
+        [
+            sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1",
+            f"--port={port}", "--ServerApp.port_retries=0", "--allow-root",
+            "--IdentityProvider.token=", "--ServerApp.password=", "--ServerApp.open_browser=False",
+            f"--ServerApp.root_dir={home / 'notebooks'}", "--LabApp.news_url=",
+            "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+            f"--LabApp.user_settings_dir={home / 'settings'}",
+            f"--LabApp.workspaces_dir={home / 'workspaces'}",
+        ],
+        stdout=(home / "log").open("w"),
+        stderr=subprocess.STDOUT,
+        env={**os.environ, "JUPYTER_CONFIG_DIR": str(home / "config"),
+             "JUPYTER_DATA_DIR": str(home / "data"), "IPYTHONDIR": str(home / "ipython"),
+             "JUPYTER_RUNTIME_DIR": str(home / "runtime")},
+    )  # fmt: skip
+    address = f"http://127.0.0.1:{port}"
+    try:
+        _wait_for(f"{address}/api/status", server, home / "log")
+        yield address
+    finally:
+        server.terminate()
+        server.wait(timeout=20)
+
+
+@pytest.fixture
+def open_notebook(lab: str, browser: Browser) -> Iterator[Any]:
+    """A function that opens a notebook by name, runs all its cells and waits for the end."""
+    contexts = []
+
+    def opened(name: str, *, width: int = 1280, height: int = 1000) -> Opened:
+        context = browser.new_context(viewport={"width": width, "height": height})
+        contexts.append(context)
+        page = context.new_page()
+        result = Opened(page)
+        page.on("console", lambda m: result.console.append(m.text) if m.type == "error" else None)
+        page.on("pageerror", lambda error: result.console.append(str(error)))
+
+        def only_here(route: Any) -> None:
+            address = route.request.url
+            if address.startswith((lab, "data:", "blob:")):
+                route.continue_()
+            else:
+                result.refused.append(address)
+                route.abort()
+
+        page.route("**/*", only_here)
+        page.goto(f"{lab}/doc/tree/{name}?reset", wait_until="domcontentloaded", timeout=WAIT_MS)
+        page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(timeout=WAIT_MS)
+        _wait_idle(page)
+        page.get_by_text("Run", exact=True).first.click()
+        page.get_by_text("Run All Cells", exact=True).click()
+        _wait_run(page)
+        return result
+
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+def _set_folder(path: Path, demo: Path) -> None:
+    """Write the demo's folder into a notebook's parameters, as a person would."""
+    notebook = json.loads(path.read_text(encoding="utf-8"))
+    for cell in notebook["cells"]:
+        if "parameters" in cell["metadata"].get("tags", []):
+            source = "".join(cell["source"]).replace('folder = ""', f"folder = {str(demo)!r}")
+            cell["source"] = source.splitlines(keepends=True)
+    path.write_text(json.dumps(notebook), encoding="utf-8")
+
+
+def _wait_for(address: str, server: subprocess.Popen[bytes], log: Path) -> None:
+    until = time.monotonic() + 40
+    while time.monotonic() < until:
+        if server.poll() is not None:
+            pytest.fail(f"JupyterLab ended at once:\n{log.read_text()[-2000:]}")
+        try:
+            with urllib.request.urlopen(address, timeout=2):
+                return
+        except OSError:
+            time.sleep(0.2)
+    pytest.fail(f"JupyterLab did not answer:\n{log.read_text()[-2000:]}")
+
+
+def _wait_idle(page: Page) -> None:
+    page.locator('.jp-Notebook-ExecutionIndicator[data-status="idle"]').wait_for(
+        state="attached", timeout=WAIT_MS
+    )
+
+
+def _wait_run(page: Page) -> None:
+    """Until every code cell has a number and none still waits."""
+    page.wait_for_function(
+        """() => {
+            const prompts = [...document.querySelectorAll(
+                '.jp-Notebook .jp-CodeCell .jp-InputPrompt')].map(p => p.textContent.trim());
+            return prompts.length > 0 && prompts.every(p => /^\\[\\d+\\]:$/.test(p));
+        }""",
+        timeout=WAIT_MS,
+    )
+    _wait_idle(page)
