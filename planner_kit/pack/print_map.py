@@ -50,8 +50,8 @@ _AREAS = {  # darker means nearer to water in grey print
 # map in km on which they are drawn).
 _ROADS = (
     (("track", "path", "footway", "cycleway", "bridleway", "steps"), 0.0, 0.0, 0.0),
-    (("unclassified", "residential", "living_street", "service", "road"), 0.5, 0.0, 22.0),
-    (("tertiary", "tertiary_link"), 0.9, 0.0, 70.0),
+    (("unclassified", "residential", "living_street", "service", "road"), 0.5, 0.0, 28.0),
+    (("tertiary", "tertiary_link"), 0.9, 0.0, 110.0),
     (("secondary", "secondary_link"), 1.1, 1.9, 160.0),
     (("primary", "primary_link"), 1.4, 2.4, 500.0),
     (("trunk", "trunk_link", "motorway", "motorway_link"), 1.8, 3.0, 1e9),
@@ -104,6 +104,7 @@ def print_map(
     width_km = _width_km(frame)
     tolerance_deg = (frame[2] - frame[0]) / size_mm[0] * 0.12
     _draw_areas(axes, region, frame, tolerance_deg)
+    _draw_beyond(axes, region, frame)
     _draw_relief(axes, region, frame, size_mm)
     _draw_lines(axes, region, frame, tolerance_deg)
     _draw_roads(axes, region, frame, width_km, tolerance_deg)
@@ -197,17 +198,28 @@ def _draw_areas(axes: Axes, region: Region, frame: Bounds, tolerance_deg: float)
             cut = shapely.intersection(shapely.make_valid(chosen), box)
             cut = cut[~shapely.is_empty(cut)]
             polygons = [part for part in shapely.get_parts(cut) if part.geom_type == "Polygon"]
-            edge = {"edgecolor": "#7d98a5", "lw": 0.4} if kind in ("sea", "water") else {"lw": 0}
+            edge = {"edgecolor": "#7d98a5", "lw": 0.4} if kind == "water" else {"lw": 0}
             _add(
                 axes, polygons, tolerance_deg, facecolor=_AREAS[kind], zorder=1 + level / 10, **edge
             )
+
+
+def _draw_beyond(axes: Axes, region: Region, frame: Bounds) -> None:
+    """What lies outside the region is not known: it is hatched, never drawn as land or sea."""
+    beyond = shapely.difference(shapely.box(*frame), shapely.box(*region.bounds))
+    pieces = [part for part in shapely.get_parts(beyond) if part.geom_type == "Polygon"]
+    with mpl.rc_context({"hatch.linewidth": 0.4}):
+        _add(
+            axes, pieces, 0.0, facecolor="#ffffff", edgecolor="#c4c4c4", hatch="////", lw=0.4,
+            zorder=6,
+        )  # fmt: skip
 
 
 def _draw_relief(axes: Axes, region: Region, frame: Bounds, size_mm: tuple[float, float]) -> None:
     terrain = region.terrain
     if terrain is None:
         return
-    columns, rows = int(size_mm[0] * 1.6), int(size_mm[1] * 1.6)
+    columns, rows = int(size_mm[0] * 2.4), int(size_mm[1] * 2.4)
     lon = np.linspace(frame[0], frame[2], columns)
     lat = np.linspace(frame[3], frame[1], rows)
     height_m = terrain.heights_m(lon[None, :], lat[:, None])
@@ -216,8 +228,8 @@ def _draw_relief(axes: Axes, region: Region, frame: Bounds, size_mm: tuple[float
         return
     step_m = _width_km(frame) * 1000 / columns
     down, right = np.gradient(np.where(known, height_m, 0.0), step_m)
-    # Light from the north-west at 45 degrees; heights are fourfold so that gentle hills show.
-    east, north = 4.0 * right, -4.0 * down
+    # Light from the north-west at 45 degrees; heights are exaggerated so that gentle hills show.
+    east, north = 2.5 * right, -2.5 * down
     shade = (1.0 + (east - north) / np.sqrt(2.0)) / np.sqrt(2.0 * (1.0 + east**2 + north**2))
     darkness = np.clip((np.sqrt(0.5) - shade) * 0.9, 0.0, 0.35)
     picture = np.zeros((rows, columns, 4), dtype=np.uint8)

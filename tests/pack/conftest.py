@@ -61,6 +61,11 @@ _ROADS = (
 )
 
 
+def at(x_km: float, y_km: float) -> tuple[float, float]:
+    """(lon, lat) of a position in kilometres from the island's middle."""
+    return LON0 + x_km / (111.32 * np.cos(np.radians(LAT0))), LAT0 + y_km / 111.2
+
+
 @dataclass(frozen=True)
 class DrawnRegion:
     """The parts of a region that a map is drawn from."""
@@ -78,11 +83,7 @@ class DrawnRegion:
     country: str = "GB"
     name: str = "Sallowey"
     invented: bool = True
-
-
-def at(x_km: float, y_km: float) -> tuple[float, float]:
-    """(lon, lat) of a position in kilometres from the island's middle."""
-    return LON0 + x_km / (111.32 * np.cos(np.radians(LAT0))), LAT0 + y_km / 111.2
+    bounds: tuple[float, float, float, float] = (*at(-36, -26), *at(36, 26))
 
 
 def wavy(start: str, end: str) -> list[tuple[float, float]]:
