@@ -49,7 +49,7 @@ KINDS: dict[str, dict[str, str]] = {
     "pool": {"leisure": "sports_centre", "sport": "swimming"},
     "playground": {"leisure": "playground"},
     "reserve": {"leisure": "nature_reserve"},
-    "brewery": {"craft": "brewery"},
+    "brewery": {"craft": "brewery", "tourism": "attraction"},
     "theme_park": {"tourism": "theme_park"},
     "mill": {"man_made": "watermill", "tourism": "attraction"},
     "waterfall": {"waterway": "waterfall", "tourism": "attraction"},
@@ -68,7 +68,7 @@ _NET = {"internet_access": "wlan"}
 _YEAR, _SEASON = "Mar 01-Oct 31 08:00-21:00", "Apr 01-Sep 30 09:00-19:00"
 
 SITES: tuple[Row, ...] = (
-    ("S01", "caravan_site", "Marren Bay Touring Park", (-22.6, 5.4), 1300,
+    ("S01", "caravan_site", "Marren Bay Touring Park", (-23.0, 4.8), 1700,
      _FULL | _NET | {"dog": "yes", "capacity": "120", "opening_hours": _YEAR, "fee": "yes"}),
     ("S02", "caravan_site", "Fold Farm Field", (-15.4, 9.4), 1100,
      {"power_supply": "yes", "dog": "yes", "capacity": "5", "fee": "yes"}),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING
 
 import contourpy
@@ -45,7 +46,7 @@ def contour_areas(field: Array, level: float, smallest_m2: float) -> list[shapel
     ).filled(level, np.inf)
     areas = []
     for points, offsets in zip(*filled, strict=True):
-        rings = [points[a:b] for a, b in zip(offsets, offsets[1:], strict=False)]
+        rings = [points[a:b] for a, b in itertools.pairwise(offsets)]
         shape = shapely.Polygon(rings[0], rings[1:]).buffer(0)
         areas += [p for p in _polygons(shape) if p.area >= smallest_m2]
     return areas
@@ -61,7 +62,7 @@ def draw_water(sheet: Sheet, ground: Ground) -> None:
         ring = shapely.geometry.polygon.orient(island, 1.0)
         xy = np.array(ring.exterior.coords)
         cuts = np.linspace(0, len(xy) - 1, max(2, len(xy) // 700 + 2)).astype(int)
-        for a, b in zip(cuts, cuts[1:], strict=False):
+        for a, b in itertools.pairwise(cuts):
             sheet.way(xy[a : b + 1], {"natural": "coastline"})
     for river in ground.rivers:
         kind = "river" if river.catchment_km2 > 26 else "stream"
@@ -114,9 +115,9 @@ def draw_cover(
     woods = shapely.union_all(contour_areas(wooded, 0.52, 120_000.0)).intersection(open_land)
     for part in _polygons(woods):
         if part.area > 90_000:
-            kind = {"landuse": "forest"} if rng.random() < 0.6 else {"natural": "wood"}
+            wood = {"landuse": "forest"} if rng.random() < 0.6 else {"natural": "wood"}
             leaf = "needleleaved" if rng.random() < 0.5 else "broadleaved"
-            sheet.area(_solid(part.simplify(12), 4e4), kind | {"leaf_type": leaf})
+            sheet.area(_solid(part.simplify(12), 4e4), wood | {"leaf_type": leaf})
     rest = open_land.difference(woods.buffer(15))
     low = np.where((height > 4) & (height < 225), 1.0, 0.0)
     patches = noise(rng, height.shape, 26, 2)

@@ -43,8 +43,8 @@ JUNCTIONS: tuple[tuple[str, float, float], ...] = (
     ("anvery_west", -18.4, -3.8),
     ("quay_east", -21.4, -0.8),
     ("site_turn", -20.6, 5.6),
-    ("lane_east", -3.2, 7.2),
-    ("lane_west", -14.6, 8.0),
+    ("lane_east", -5.2, 8.6),
+    ("lane_west", -13.2, 8.2),
 )
 # class, number, waypoints
 MAIN_ROADS: tuple[tuple[str, str, tuple[str, ...]], ...] = (

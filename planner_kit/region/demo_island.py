@@ -173,7 +173,7 @@ def write_island(folder: Path, seed: int = SEED) -> Island:
 
 
 def home_position(island: Island) -> tuple[float, float]:
-    """Latitude and longitude of the household's home, beside a street of the eastern town. [deg]"""
+    """Latitude and longitude of the household's home, beside a street of the town."""
     wanted = shapely.Point(np.array(demo_catalogue.HOME_NEAR) * 1000.0)
     streets = [
         line

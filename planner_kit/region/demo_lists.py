@@ -43,10 +43,10 @@ SITE_COLUMNS = (
 # for a currency of GBP and empty cells are not known.
 SITE_CELLS = {
     "S01": "03-01,10-31,13:00,20:00,11:00,11,9,13.5,16,230,0,24,30,38,8,4,2,3.5,GBP,hedgerow,10,"
-    "no,2,yes,green only,yes,yes,yes,4.6,312,5,22:30,07:00,,Serviced pitches near the dunes",
-    "S02": "04-01,10-15,14:00,19:00,11:00,9,8,10,10,230,0,14,16,18,5,2,1,0,GBP,hedgerow,0,yes,1,yes,"
-    "any,yes,no,no,4.8,41,5,22:00,08:00,,Five pitches; the lane is narrow",
-    "S03": "05-01,09-30,12:00,,10:30,10,8,,,,,12,15,19,5,3,2,0,GBP,,,no,1,yes,,yes,no,no,3.9,58,5,"
+    "no,2,yes,green only,yes,yes,yes,4.6,312,5,22:30,07:00,,Serviced pitches above the bay",
+    "S02": "04-01,10-15,14:00,19:00,11:00,9,8,10,10,230,0,14,16,18,5,2,1,0,GBP,hedgerow,0,yes,1,"
+    "yes,any,yes,no,no,4.8,41,5,22:00,08:00,,Five pitches; the lane is narrow",
+    "S03": "05-01,09-30,12:00,,10:30,10,8,,0,,,12,15,19,5,3,2,0,GBP,,,no,1,yes,,yes,no,no,3.9,58,5,"
     "23:00,07:00,,Old quarry floor; low arch on the way in",
     "S04": "01-01,12-31,12:00,21:00,11:00,11,9,14,16,230,0,23,28,33,8,4,2,3,GBP,,,no,1,yes,any,yes,"
     "yes,yes,4.1,204,5,23:00,07:00,,Open all year at the edge of town",
@@ -54,21 +54,21 @@ SITE_CELLS = {
     "no,yes,4.4,167,5,22:00,07:30,,Behind the beach; no dogs",
     "S06": "03-15,11-05,13:00,20:00,12:00,10,8,,16,230,0,19,22,26,6,3,1,2,GBP,hedgerow,15,no,1,yes,"
     "green only,yes,yes,no,4.3,129,5,22:30,07:00,,Quiet stop near the trunk road",
-    "S07": "04-01,10-01,12:00,20:00,10:30,9,7,11,6,230,4,15,19,24,6,3,2,2.5,GBP,,,no,1,yes,any,yes,,"
-    "yes,4.0,93,5,23:00,07:00,,Mill stream beside the tents",
+    "S07": "04-01,10-01,12:00,20:00,10:30,9,7,11,6,230,4,15,19,24,6,3,2,2.5,GBP,,,no,1,yes,any,yes,"
+    ",yes,4.0,93,5,23:00,07:00,,Mill stream beside the tents",
     "S08": "03-01,10-31,13:00,21:00,11:00,12,10,15,16,230,0,22,27,35,8,4,2,3,GBP,hedgerow,10,no,1,"
     "yes,any,yes,yes,yes,4.5,248,5,22:30,07:00,,Views over the bar; last before the tolls",
-    "S09": "01-01,12-31,12:00,22:00,11:00,8,7,10.5,10,230,4.5,18,21,25,,,1,2,GBP,,,no,1,yes,any,yes,"
-    "yes,no,3.6,88,5,,,,Small pitches near the shops",
+    "S09": "01-01,12-31,12:00,22:00,11:00,8,7,10.5,10,230,4.5,18,21,25,,,1,2,GBP,,,no,1,yes,any,"
+    "yes,yes,no,3.6,88,5,,,,Small pitches near the shops",
     "S10": "04-15,10-01,13:00,19:00,11:00,9,8,11.5,10,230,3,17,21,27,6,3,1.5,2,GBP,,,no,1,yes,any,"
     "yes,no,no,4.2,76,5,22:00,07:30,,Windy cliff top; awnings at your risk",
     "S11": "03-01,10-31,13:00,20:00,11:00,11,9,13,16,230,0,20,25,31,7,4,2,3,GBP,hedgerow,10,no,2,"
     "yes,green only,yes,,yes,4.4,141,5,22:30,07:00,,High and open",
-    "S12": "05-01,09-15,12:00,,10:30,,,,,,,14,18,23,6,3,1,,GBP,,,no,1,yes,,yes,no,yes,4.1,64,5,,,,"
+    "S12": "05-01,09-15,12:00,,10:30,,,,0,,,14,18,23,6,3,1,,GBP,,,no,1,yes,,yes,no,yes,4.1,64,5,,,,"
     "Camp field by the sands; no hook-up",
     "S13": "03-20,11-01,13:00,19:30,11:00,10,9,12.5,16,230,0,21,25,30,7,4,2,3,GBP,hedgerow,10,no,1,"
     "yes,green only,yes,yes,yes,4.7,187,5,22:00,07:30,,Clearings in the wood",
-    "S14": "05-15,09-10,,,,,,,,,,10,12,15,5,3,,,GBP,,,no,1,yes,,,no,no,4.5,33,5,,,,"
+    "S14": "05-15,09-10,,,,,,,0,,,10,12,15,5,3,,,GBP,,,no,1,yes,,,no,no,4.5,33,5,,,,"
     "Tents only; come by ferry",
     "S15": "03-01,10-31,13:00,20:00,11:00,10,8,13,10,230,0,19,23,29,7,3,2,3,GBP,,,no,1,yes,any,yes,"
     "yes,no,4.2,118,5,22:30,07:00,,At the head of the estuary",
@@ -116,6 +116,14 @@ KIND_HABITS: dict[str, tuple[float, str, int, str, str, str]] = {
 }
 FREE_WITH = {"A01": "keepers", "A02": "keepers", "A29": "keepers", "A31": "keepers",
              "A47": "wildfolk", "A37": "keepers"}  # fmt: skip
+# The kind in the list: the map's word where the catalogue is finer.
+LIST_KINDS = {
+    "ruin": "ruins", "stones": "archaeological_site", "farm_park": "zoo", "pool": "swimming_pool",
+    "reserve": "nature_reserve", "mill": "watermill", "golf": "miniature_golf",
+    "climbing": "sports_centre", "bike_hire": "bicycle_rental", "ice": "ice_cream",
+    "railway": "attraction", "boat": "attraction", "church": "attraction",
+    "brewery": "attraction",
+}  # fmt: skip
 # The operator, band and power of each mast; empty cells are not known.
 MAST_ROWS = (
     ("K01", "mobile", "Ternfone", "800", "61", "", "", ""),
@@ -132,8 +140,8 @@ MAST_ROWS = (
     ("K09", "mobile", "Ternfone", "900", "58", "", "", ""),
     ("K10", "mobile", "Northlight", "800", "57", "", "", ""),
     ("K11", "mobile", "Pebble Mobile", "1800", "", "", "", ""),
-    ("K12", "tv", "", "", "", "27", "H", "40000"),
-    ("K13", "tv", "", "", "", "45", "V", "60"),
+    ("K12", "tv", "", "", "", "27", "horizontal", "40000"),
+    ("K13", "tv", "", "", "", "45", "vertical", "60"),
 )
 
 
@@ -200,10 +208,24 @@ def attractions_csv(rng: np.random.Generator, placed: list[Placed]) -> str:
         scored = [f"{rating:.1f}", count, 5] if rng.random() > 0.07 else ["", "", ""]
         free = FREE_WITH.get(place.key, "")
         hours = place.tags.get("opening_hours", "")
-        head = [place.key, place.name, f"{place.lat:.6f}", f"{place.lon:.6f}", place.kind]
+        head = [place.key, place.name, f"{place.lat:.6f}", f"{place.lon:.6f}"]
+        kind = LIST_KINDS.get(place.kind, place.kind)
         need = [indoor, youngest, oldest, minutes, hours, dogs]
         rows.append(
-            [*head, place.ref, *money, "GBP", parking, free, *scored, *need, "", SOURCE, AS_OF]
+            [
+                *head,
+                kind,
+                place.ref,
+                *money,
+                "GBP",
+                parking,
+                free,
+                *scored,
+                *need,
+                "",
+                SOURCE,
+                AS_OF,
+            ]
         )
     return csv_text(ATTRACTION_COLUMNS, rows)
 
@@ -252,33 +274,43 @@ def prices_csv() -> str:
     return csv_text(columns, [(*row, "GBP", AS_OF, SOURCE) for row in rows])
 
 
+# What it is, kilograms of one, how many, where, metres ahead of the axle, whose it is.
 ITEMS = (
-    ("awning and poles", 24, 1, "awning bag", "", ""), ("groundsheet", 6, 1, "awning bag", "", ""),
-    ("gas bottle propane 6 kg full", 15, 1, "front locker", "", ""),
-    ("gas bottle butane 7 kg full", 16, 1, "front locker", "", ""),
-    ("hook-up cable 25 m", 6.5, 1, "front locker", "", ""),
-    ("levelling ramps", 3.2, 1, "front locker", "", ""),
-    ("water barrel 40 l empty", 5, 1, "over axle", "", ""),
-    ("waste barrel empty", 4, 1, "over axle", "", ""),
-    ("toilet fluid", 2, 2, "over axle", "", ""), ("motor mover battery", 23, 1, "over axle", "", ""),
-    ("folding chairs", 3.4, 4, "over axle", "", ""), ("folding table", 6, 1, "over axle", "", ""),
-    ("tinned food", 9, 1, "kitchen", "", ""), ("pans and crockery", 8, 1, "kitchen", "", ""),
-    ("fridge food and drink", 12, 1, "kitchen", "", ""),
-    ("bedding", 2.5, 4, "front", "", ""), ("clothes", 9, 1, "front", "", "Maren"),
-    ("clothes", 10, 1, "front", "", "Tobin"), ("clothes", 6, 1, "rear", "", "Isla"),
-    ("clothes", 5.5, 1, "rear", "", "Fenn"), ("books and games", 5, 1, "rear", "", ""),
-    ("television", 4, 1, "rear", "", ""), ("satellite dish and tripod", 7, 1, "car boot", "", ""),
-    ("bicycles", 13, 2, "car roof", "", ""), ("children's bicycles", 9, 2, "car roof", "", ""),
-    ("dog bed and food", 8, 1, "car boot", "", ""), ("tool box", 7, 1, "car boot", "", ""),
-    ("beach things", 6, 1, "car boot", "", ""), ("walking boots", 1.2, 4, "car boot", "", ""),
-    ("spare wheel of the caravan", 17, 1, "rear", "", ""),
-)  # fmt: skip
+    ("awning and poles", 24, 1, "caravan over axle", 0.1, ""),
+    ("groundsheet", 6, 1, "caravan over axle", 0.2, ""),
+    ("gas bottle propane 6 kg full", 15, 1, "caravan front locker", 2.6, ""),
+    ("gas bottle butane 7 kg full", 16, 1, "caravan front locker", 2.6, ""),
+    ("hook-up cable 25 m", 6.5, 1, "caravan front locker", 2.5, ""),
+    ("levelling ramps", 3.2, 1, "caravan front locker", 2.5, ""),
+    ("water barrel 40 l empty", 5, 1, "caravan over axle", 0, ""),
+    ("waste barrel empty", 4, 1, "caravan over axle", -0.2, ""),
+    ("toilet fluid", 2, 2, "caravan washroom", -1.9, ""),
+    ("folding chairs", 3.4, 4, "caravan over axle", 0.3, ""),
+    ("folding table", 6, 1, "caravan over axle", 0.3, ""),
+    ("tinned food", 9, 1, "caravan kitchen", -0.6, ""),
+    ("pans and crockery", 8, 1, "caravan kitchen", -0.6, ""),
+    ("fridge food and drink", 12, 1, "caravan kitchen", -0.4, ""),
+    ("bedding", 2.5, 4, "caravan front", 1.6, ""),
+    ("clothes", 9, 1, "caravan front", 1.4, "Maren"),
+    ("clothes", 10, 1, "caravan front", 1.4, "Tobin"),
+    ("clothes", 6, 1, "caravan rear", -2.1, "Isla"),
+    ("clothes", 5.5, 1, "caravan rear", -2.1, "Fenn"),
+    ("books and games", 5, 1, "caravan rear", "", ""),
+    ("television", 4, 1, "caravan rear", -1.8, ""),
+    ("satellite dish and tripod", 7, 1, "car boot", "", ""),
+    ("awning bag with pegs and straps", 5, 1, "car boot", "", ""),
+    ("bicycles", 13, 2, "car roof", "", ""),
+    ("children's bicycles", 9, 2, "car roof", "", ""),
+    ("dog bed and food", 8, 1, "car boot", "", ""),
+    ("tool box", 7, 1, "car boot", "", ""),
+    ("beach things", "", 1, "car boot", "", ""),
+    ("walking boots", 1.2, 4, "car boot", "", ""),
+)
 
 
 def items_csv() -> str:
     """What the household loads, and where."""
-    rows = [(n, m, q, place, x, who) for n, m, q, place, x, who in ITEMS]
-    return csv_text(("item", "mass_kg", "quantity", "place", "x_m", "person"), rows)
+    return csv_text(("item", "mass_kg", "quantity", "place", "x_m", "person"), ITEMS)
 
 
 def rides_gpx(ground: Ground, lines: list[Line], settled: dict[str, Settlement]) -> dict[str, str]:

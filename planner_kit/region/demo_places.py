@@ -39,12 +39,12 @@ class Placed:
 
     @property
     def lat(self) -> float:
-        """Latitude, rounded as the lists show it. [deg]"""
+        """Latitude, rounded as the lists show it, in degrees."""
         return round(float(degrees(np.array([[self.x, self.y]]))[0][0]), 6)
 
     @property
     def lon(self) -> float:
-        """Longitude, rounded as the lists show it. [deg]"""
+        """Longitude, rounded as the lists show it, in degrees."""
         return round(float(degrees(np.array([[self.x, self.y]]))[1][0]), 6)
 
 
@@ -86,7 +86,7 @@ class Placer:
     def drive(self, where: catalogue.Where, length_m: int, key: str) -> Array:
         """The end of a new drive off a road near a place; the drive joins nothing else."""
         target = np.array(self.wanted(where))
-        classes = "quiet" if key in ("S02", "S03") else "any"
+        classes = {"S01": "main", "S02": "quiet", "S03": "quiet"}.get(key, "any")
         points, along = self.samples[classes]
         away = np.hypot(*(points - target).T)
         for i in np.argsort(away, kind="stable")[:900:4].tolist():
@@ -112,7 +112,7 @@ def drive_lines(line: Line, key: str) -> list[Line]:
     if key == "S01":
         first, last = cut_at(line, length - 160)
         lane = {"highway": "unclassified", "name": "Marren Shore Lane", "width": "4.8"}
-        inner = {"highway": "service", "maxspeed": "10 mph", "surface": "asphalt"}
+        inner = {"highway": "service", "maxspeed": "10 mph", "surface": "asphalt", "width": "5.0"}
         return [Line(first.xy, lane | {"surface": "asphalt"}), Line(last.xy, inner)]
     if key == "S02":
         tags = {"highway": "unclassified", "name": "Fold Lane", "lanes": "1", "width": "2.1"}

@@ -50,8 +50,8 @@ one, a night); `currency`; `club` (membership id); `member_discount_pct`; `membe
 `dogs` (yes, no, lead, grounds); `notes`; `source`; `as_of`.
 
 `masts.csv`: `mast_id`; `name`; `lat`, `lon`; `height_m` (of the aerials above ground); `service`
-(mobile, tv); `operator`; `band_mhz`; `eirp_dbm`; `channel` (UHF); `polarisation` (H, V); `erp_w`;
-`notes`; `source`. One row for each operator's band.
+(mobile, tv); `operator`; `band_mhz`; `eirp_dbm`; `channel` (UHF); `polarisation`
+(horizontal, vertical); `erp_w`; `notes`; `source`. One row for each operator's band.
 
 `tolls.csv`: `toll_name` (as on the map); `vehicle` (car, car_and_caravan); `max_length_m` (the
 band ends here; empty = any length); `price`; `currency`; `source`; `as_of`.
@@ -59,8 +59,9 @@ band ends here; empty = any length); `price`; `currency`; `source`; `as_of`.
 `prices.csv`: `item` (diesel_l, petrol_l, kwh_home, kwh_public, gas_kg_propane, gas_kg_butane);
 `price`, `low`, `high`; `currency`; `as_of`; `source`.
 
-`items.csv`: `item`; `mass_kg` (of one); `quantity`; `place`; `x_m` (ahead of the axle, if known);
-`person`.
+`items.csv`: `item`; `mass_kg` (of one; empty = not weighed); `quantity`; `place` (begins with
+car or caravan); `x_m` (in the caravan, metres ahead of the axle, behind it negative; empty = not
+known); `person`.
 
 ## The story
 

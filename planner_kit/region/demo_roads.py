@@ -6,6 +6,7 @@ rounded between the places it must pass.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,8 @@ from planner_kit.region.demo_terrain import (
 )
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from planner_kit.region.demo_terrain import Array, Ground
 
 # Gradient at which a metre of road costs as much as two level ones, by class.
@@ -84,16 +87,16 @@ class Finder:
     ground: Ground
     points: Array
     height: Array
-    dry: Array
-    ends: tuple[Array, Array]
-    near_river: Array
-    roads: list[Line] = field(default_factory=list)
+    dry: NDArray[np.bool_]
+    ends: tuple[NDArray[np.int64], NDArray[np.int64]]
+    near_river: NDArray[np.bool_]
+    dry_cells: NDArray[np.int64]
+    dry_tree: cKDTree
     _tree: cKDTree | None = None
     _xy: Array = field(default_factory=lambda: np.empty((0, 2)))
 
     def add(self, line: Line) -> None:
         """Remember a road, so that later ones join it."""
-        self.roads.append(line)
         self._xy = np.vstack([self._xy, evenly_spaced(line.xy, 40.0)])
         self._tree = cKDTree(self._xy)
 
@@ -140,8 +143,7 @@ class Finder:
 
     def cell(self, point: Array) -> int:
         """The dry cell of the grid nearest to a point."""
-        away = np.hypot(*(self.points - point).T)
-        return int(np.argmin(np.where(self.dry, away, np.inf)))
+        return int(self.dry_cells[self.dry_tree.query(point)[1]])
 
 
 def make_finder(ground: Ground) -> Finder:
@@ -163,7 +165,10 @@ def make_finder(ground: Ground) -> Finder:
     a, b = (np.concatenate(part) for part in zip(*pairs, strict=True))
     river_tree = cKDTree(np.vstack([r.xy for r in ground.rivers]))
     near_river = river_tree.query(points)[0] < 220
-    return Finder(ground, points, ground.height_m(points), dry, (a, b), near_river)
+    dry_cells = np.flatnonzero(dry)
+    height = ground.height_m(points)
+    tree = cKDTree(points[dry_cells])
+    return Finder(ground, points, height, dry, (a, b), near_river, dry_cells, tree)
 
 
 def wandering(rng: np.random.Generator, line: Array, swing_m: float, points: float) -> Array:
@@ -228,12 +233,12 @@ def settle(ground: Ground, finder: Finder, rng: np.random.Generator) -> dict[str
     """Towns, villages and hamlets on dry, level ground near where they are wanted."""
     inner = ground.land.buffer(-160)
     steep = _steepness(finder)
+    far_inland = finder.dry & shapely.contains_xy(inner, finder.points)
     found: dict[str, Settlement] = {}
 
     def best(x: float, y: float, reach_m: float) -> Array:
         away = np.hypot(*(finder.points - (x, y)).T)
-        score = np.where(finder.dry & (away <= reach_m), steep * 60 + away / reach_m, np.inf)
-        score = np.where(shapely.contains_xy(inner, finder.points), score, np.inf)
+        score = np.where(far_inland & (away <= reach_m), steep * 60 + away / reach_m, np.inf)
         score = score + finder.near_river * 0.8
         return np.asarray(finder.points[int(np.argmin(score))])
 
@@ -280,7 +285,7 @@ def main_roads(
         tags = {"highway": road_class} | ({"ref": ref} if ref else {})
         if stops[0] == "lane_east":
             tags |= {"name": names.PASS_LANE, "story": "pass"}
-        for a, b in zip(stops, stops[1:], strict=False):
+        for a, b in itertools.pairwise(stops):
             leg = f"{a}>{b}"
             ground_class = "steep" if leg in names.STEEP_LEGS else road_class
             path = finder.way(ground_class, spots[a], spots[b])
@@ -322,7 +327,7 @@ def cut_at(line: Line, *along_m: float) -> list[Line]:
     stops = [0.0, *sorted(along_m), whole.length]
     return [
         replace(line, xy=np.array(shapely.ops.substring(whole, a, b).coords), tags=dict(line.tags))
-        for a, b in zip(stops, stops[1:], strict=False)
+        for a, b in itertools.pairwise(stops)
         if b - a > 0.5
     ]
 

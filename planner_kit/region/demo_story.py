@@ -102,13 +102,13 @@ def roundabouts(lines: list[Line], spots_at: dict[str, Array]) -> list[Line]:
 
 
 def steepest_m(ground: Ground, line: Line, window_m: float) -> float:
-    """Where along a line the steepest stretch of that length begins. [m]"""
+    """Where along a line the steepest stretch of that length begins, in metres."""
     step = 20.0
     points = evenly_spaced(line.xy, step)
     height = ground.height_m(points)
     span = max(1, round(window_m / step))
     rise = np.abs(height[span:] - height[:-span])
-    return float(np.argmax(rise)) * line.shape.length / (len(points) - 1)
+    return float(np.argmax(rise) * line.shape.length / (len(points) - 1))
 
 
 def pass_lane(ground: Ground, line: Line) -> tuple[list[Line], list[Mark], list[Line]]:
@@ -121,14 +121,14 @@ def pass_lane(ground: Ground, line: Line) -> tuple[list[Line], list[Mark], list[
     base = {"highway": "unclassified", "name": names.PASS_LANE}
     single = base | {"lanes": "1"}
     tags = [
-        base | {"lanes": "2"},
+        base | {"lanes": "2", "width": "6.0"},
         base | {"lanes": "2", "maxheight": "2.4", "source:maxheight": "sign"},
-        base | {"lanes": "2"},
-        single | {"width": "2.9"},
+        base | {"lanes": "2", "width": "6.0"},
+        base | {"width": "5.6"},
         single | {"width": "2.8", "incline": "20%" if _rises(ground, pieces[4]) else "-20%"},
         dict(single),
         single | {"maxwidth": "2.0", "traffic_calming": "choker"},
-        base | {"width": "4.6"},
+        base | {"width": "5.6"},
     ]
     marks: list[Mark] = []
     done = []
@@ -188,7 +188,7 @@ def over_rivers(lines: list[Line], rivers: tuple[River, ...], fords: int) -> lis
                 if point.geom_type == "Point":
                     at.append(whole.project(point))
         half = 13.0
-        clear = []
+        clear: list[float] = []
         for d in sorted(at):
             point = whole.interpolate(d)
             near = ends.query_ball_point([point.x, point.y], half + 8)
@@ -310,11 +310,17 @@ def _country_road(line: Line, rng: np.random.Generator) -> tuple[Line, list[Mark
     draw = float(rng.random())
     tags: dict[str, str] = {}
     if road_class == "trunk":
-        tags = {"maxspeed": "60 mph" if draw < 0.7 else "50 mph", "lanes": "2", "width": "7.3"}
+        slow = ("bridge_west", "gorse", "tolvenny", "anvery", "ellanby", "Ellanby")
+        held = line.tags.get("leg", "").startswith(slow)
+        tags = {"maxspeed": "50 mph" if held else "60 mph", "lanes": "2", "width": "7.3"}
     elif road_class == "primary":
-        tags = {"maxspeed": "60 mph" if draw < 0.5 else "50 mph", "lanes": "2"}
+        tags = {"lanes": "2", "width": "6.8"} | ({"maxspeed": "50 mph"} if draw < 0.35 else {})
     elif road_class == "secondary":
         tags = {"lanes": "2"} | ({"maxspeed": "50 mph"} if draw < 0.4 else {})
+    elif line.tags.get("ref") == "B22":
+        tags = {"lanes": "2", "width": "6.6"}
+    elif line.tags.get("ref") == "B23":
+        tags = {"maxspeed": "40 mph", "width": "4.4"}
     elif road_class == "tertiary":
         tags = {"maxspeed": "40 mph"} if draw < 0.15 else {}
         tags |= {"lanes": "2"} if draw > 0.5 else {"width": "5.2"} if draw > 0.35 else {}

@@ -93,7 +93,7 @@ class Ground:
     lakes: tuple[tuple[str, shapely.Polygon], ...]
 
     def height_m(self, xy: Array) -> Array:
-        """Terrain height at points (n, 2) in metres east and north, from the tile. [m]"""
+        """Terrain height at points (n, 2) in metres east and north, from the tile, in metres."""
         lat, lon = degrees(np.atleast_2d(xy))
         row = (TILE_LAT + 1 - lat) * (TILE_ROWS - 1)
         column = (lon - TILE_LON) * (TILE_ROWS - 1)
@@ -104,7 +104,7 @@ class Ground:
 
 
 def degrees(xy: Array) -> tuple[Array, Array]:
-    """Latitude and longitude of points (n, 2) in metres. [deg]"""
+    """Latitude and longitude of points (n, 2) in metres, in degrees."""
     return LAT0 + xy[:, 1] / M_PER_DEG_LAT, LON0 + xy[:, 0] / M_PER_DEG_LON
 
 
@@ -158,7 +158,7 @@ def rounded_ring(points: Array) -> Array:
 
 
 def _inland_m(rng: np.random.Generator) -> Array:
-    """Distance inside the coast on the working grid, negative at sea. [m]"""
+    """Distance inside the coast on the working grid, negative at sea, in metres."""
     gx, gy = np.meshgrid(X0_M + STEP_M * np.arange(COLUMNS), Y0_M + STEP_M * np.arange(ROWS))
     outline = shapely.Polygon(rounded_ring(np.array(COAST_KM) * 1000.0))
     points = shapely.points(gx, gy)
@@ -275,7 +275,7 @@ def _meander(rng: np.random.Generator, line: Array) -> Array:
     swing = ndimage.gaussian_filter1d(rng.random(len(line)) * 2 - 1, 2.4, mode="nearest")
     ends = np.minimum(np.arange(len(line)), np.arange(len(line))[::-1]) / 6.0
     offset = swing * 260.0 * np.clip(ends, 0, 1)
-    return line + np.column_stack([-along[:, 1], along[:, 0]]) * offset[:, None]
+    return np.asarray(line + np.column_stack([-along[:, 1], along[:, 0]]) * offset[:, None])
 
 
 def _rivers(rng: np.random.Generator, height: Array, land: NDArray[np.bool_]) -> list[River]:
@@ -322,7 +322,7 @@ def _lakes(rng: np.random.Generator) -> list[tuple[str, shapely.Polygon]]:
         turn = np.linspace(0, 2 * np.pi, 12, endpoint=False)
         reach = radius * 1000.0 * (0.72 + 0.5 * rng.random(12))
         ring = np.column_stack([np.cos(turn) * reach * 0.8, np.sin(turn) * reach * 1.2])
-        lakes.append((name, shapely.Polygon(rounded_ring(ring + [x * 1000.0, y * 1000.0]))))
+        lakes.append((name, shapely.Polygon(rounded_ring(ring + np.array([x, y]) * 1000.0))))
     return lakes
 
 

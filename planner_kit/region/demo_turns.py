@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -34,7 +35,7 @@ def split_at_junctions(lines: list[Line], area: shapely.Geometry) -> list[Line]:
         places = spots(line.xy)
         stops = [i for i in range(1, len(places) - 1) if arms[places[i]] > 2]
         edges = [0, *stops, len(places) - 1]
-        for a, b in zip(edges, edges[1:], strict=False):
+        for a, b in itertools.pairwise(edges):
             done.append(replace(line, xy=line.xy[a : b + 1], tags=dict(line.tags)))
     return done
 

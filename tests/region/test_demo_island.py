@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import itertools
 import zipfile
 from collections import Counter
 from dataclasses import dataclass, field
@@ -276,7 +277,7 @@ def test_seasons_of_a_site_follow_each_other_without_a_gap() -> None:
         by_site.setdefault(f"{row['site_id']} {row['start'][:4]}", []).append(row)
     assert {key.split()[0] for key in by_site} == {row["site_id"] for row in rows_of("sites")}
     for rows in by_site.values():
-        for before, after in zip(rows, rows[1:], strict=False):
+        for before, after in itertools.pairwise(rows):
             gap = np.datetime64(after["start"]) - np.datetime64(before["end"])
             assert gap == np.timedelta64(1, "D")
 
