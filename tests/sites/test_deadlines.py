@@ -2,6 +2,9 @@
 
 import datetime as dt
 
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from planner_kit.sites import deadline_uid, deadlines_for, working_day_before
 
 NAMES = {"gull-field": "Gull Field"}
@@ -82,3 +85,13 @@ def test_a_stay_called_off_has_no_deadlines(kit):
 def test_an_unknown_country_still_keeps_weekends(kit):
     assert working_day_before(dt.date(2027, 7, 11), None) == dt.date(2027, 7, 9)
     assert working_day_before(dt.date(2027, 7, 11), "XX") == dt.date(2027, 7, 9)
+
+
+@settings(max_examples=30, deadline=None)
+@given(start=st.dates(dt.date(2026, 1, 1), dt.date(2032, 12, 31)), nights=st.integers(1, 30))
+def test_on_any_dates_every_deadline_is_before_what_it_is_for(kit, start, nights):
+    trip = kit.trip_with(start=start, stays=[{"site": "gull-field", "nights": nights}])
+    frame = deadlines(trip, dt.date(2025, 1, 1))
+    assert (frame["on"] <= start).all()
+    office = frame[frame["what"].str.startswith(("See that", "Look at", "Ring", "Ask"))]
+    assert all(working_day_before(day, "GB") == day for day in office["on"])
