@@ -219,6 +219,7 @@ def _check_budget(
         return []
     low, likely, high = total
     unknown = int(lines["likely"].isna().sum())
+    gone = "1 price is missing" if unknown == 1 else f"{unknown} prices are missing"
     figures = f"{currency} {likely:,.2f} ({low:,.0f} to {high:,.0f})"
     words = f"The trip comes to {figures} of a budget of {budget:,.2f}"
     if likely > budget:
@@ -226,11 +227,11 @@ def _check_budget(
     elif high > budget:
         state, words = State.LOOK, words + ": it may be passed"
     elif unknown:
-        state, words = State.UNKNOWN, words + f", but {unknown} prices are missing from that"
+        state, words = State.UNKNOWN, words + f", but {gone} from that"
     else:
         state = State.FINE
     if unknown and state in (State.NOT_FINE, State.LOOK):
-        words += f", and {unknown} prices are missing from that"
+        words += f", and {gone} from that"
     return [
         Check(
             "budget", state, words + ".", round(likely, 2), budget, currency,
