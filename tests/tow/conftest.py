@@ -87,7 +87,14 @@ def make_region(
         "maxwidth_m": np.nan, "maxheight_m": np.nan, "toll": False, "exit_ref": "",
     }  # fmt: skip
     node_rows = [
-        {"node_id": n, "osm_node_id": n + 1, "lat": lat, "lon": lon, **node, **(nodes or {}).get(n, {})}
+        {
+            "node_id": n,
+            "osm_node_id": n + 1,
+            "lat": lat,
+            "lon": lon,
+            **node,
+            **(nodes or {}).get(n, {}),
+        }
         for n, (lat, lon) in enumerate(points)
     ]
     road_rows = []

@@ -113,7 +113,10 @@ def brute_force_s(region, costing, begin, end):
     shut = costing.limits.roads_shut
     turn = {}
     for arc in range(len(network.tail)):
-        key = int(network.directed_of[network.tail[arc]]), int(network.directed_of[network.head[arc]])
+        key = (
+            int(network.directed_of[network.tail[arc]]),
+            int(network.directed_of[network.head[arc]]),
+        )
         turn[key] = float(costing.turn_time_s[arc] + costing.turn_stress_s[arc])
     drivable = [
         d
@@ -245,9 +248,7 @@ def test_drive_times_agree_with_routes_and_leave_unreached_places_empty(detour):
     )
     times = drive_times(region, (52.0, -0.005), targets, on=DAY)
     for name in ("a", "b"):
-        route = car_route(
-            region, (52.0, -0.005), (targets.lat[name], targets.lon[name]), on=DAY
-        )
+        route = car_route(region, (52.0, -0.005), (targets.lat[name], targets.lon[name]), on=DAY)
         assert times.loc[name, "minutes"] == pytest.approx(route.time_min)
         assert times.loc[name, "km"] == pytest.approx(route.length_km)
     assert times.loc["far"].isna().all()

@@ -99,7 +99,9 @@ def test_no_way_open_names_the_limits_that_would_have_to_fall(make_region, make_
         [(0, 1, {}), (1, 2, {"maxheight_m": 2.2, "name": "Low Lane"}), (2, 3, {})],
     )
     with pytest.raises(NoRouteError, match=r"Low Lane .*maxheight is too low"):
-        find_route(region, make_outfit(), (52.0, 0.005), (52.0, 0.025), weights=TowWeights(), on=DAY)
+        find_route(
+            region, make_outfit(), (52.0, 0.005), (52.0, 0.025), weights=TowWeights(), on=DAY
+        )
     assert car_route(region, (52.0, 0.005), (52.0, 0.025), on=DAY).road_id.tolist() == [0, 1, 2]
 
 
@@ -114,7 +116,9 @@ def test_end_on_a_shut_road_is_refused_and_not_moved_to_the_next_road(make_regio
         [(0, 1, {}), (1, 2, {"maxwidth_m": 2.0, "name": "Thin Lane"})],
     )
     with pytest.raises(NoRouteError, match="the end .* lies on Thin Lane"):
-        find_route(region, make_outfit(), (52.0, 0.002), (52.0025, 0.01), weights=TowWeights(), on=DAY)
+        find_route(
+            region, make_outfit(), (52.0, 0.002), (52.0025, 0.01), weights=TowWeights(), on=DAY
+        )
 
 
 def test_bollard_stops_and_gate_of_unknown_kind_is_said(make_region, make_outfit):

@@ -1,0 +1,70 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from planner_kit.errors import PlannerKitError
+from planner_kit.tow.network import build_network
+from planner_kit.tow.search import ORDER_FILE, Search
+
+from .conftest import make_region
+
+
+def small_network():
+    points = [(52.0, 0.0), (52.0, 0.01), (52.0, 0.02), (52.01, 0.01)]
+    region = make_region(points, [(0, 1, {}), (1, 2, {}), (1, 3, {}), (2, 3, {})])
+    return build_network(region.roads, region.nodes, region.restrictions)
+
+
+def cost_in(search, network):
+    search.customise("test", 1, np.ones(len(network.tail)))
+    return search.path("test", [(0, 0.0)], [(2, 0.5)]).cost_s
+
+
+def test_order_is_kept_in_the_folder_and_read_again(tmp_path):
+    network = small_network()
+    first = cost_in(Search(network, tmp_path), network)
+    kept = tmp_path / ORDER_FILE
+    stamp = kept.stat().st_mtime_ns
+    assert cost_in(Search(network, tmp_path), network) == first == pytest.approx(1.5)
+    assert kept.stat().st_mtime_ns == stamp
+
+
+@pytest.mark.parametrize("damage", [b"", b"not an array", b"\x93NUMPY\x01\x00v\x00"])
+def test_damaged_order_is_found_anew(tmp_path, damage):
+    network = small_network()
+    (tmp_path / ORDER_FILE).write_bytes(damage)
+    assert cost_in(Search(network, tmp_path), network) == pytest.approx(1.5)
+    assert np.load(tmp_path / ORDER_FILE).size == network.states + 1
+
+
+def test_order_of_other_roads_is_not_used(tmp_path):
+    network = small_network()
+    np.save(tmp_path / ORDER_FILE, np.arange(network.states + 1))
+    assert cost_in(Search(network, tmp_path), network) == pytest.approx(1.5)
+
+
+def test_order_stays_in_memory_where_the_folder_cannot_be_written(tmp_path):
+    network = small_network()
+    assert cost_in(Search(network, tmp_path / "file" / "in"), network) == pytest.approx(1.5)
+    (tmp_path / "plain").write_text("a file, not a folder")
+    assert cost_in(Search(network, tmp_path / "plain"), network) == pytest.approx(1.5)
+
+
+def test_new_costs_take_hold_between_queries_and_one_to_many_agrees():
+    network = small_network()
+    search = Search(network)
+    targets = list(range(network.states))
+    for key, factor in enumerate((1.0, 3.0, 0.5)):
+        search.customise("test", key, np.full(len(network.tail), factor))
+        paths = [search.path("test", [(0, 0.0)], [(t, 0.0)]) for t in targets]
+        alone = np.array([np.inf if path is None else path.cost_s for path in paths])
+        assert search.costs_to("test", [(0, 0.0)], targets) == pytest.approx(alone)
+        assert set(alone[np.isfinite(alone)] / factor) <= set(range(10))
+
+
+def test_negative_or_missing_cost_is_refused():
+    network = small_network()
+    for bad in (-1.0, np.nan):
+        with pytest.raises(PlannerKitError, match="negative or missing"):
+            Search(network).customise("test", 0, np.full(len(network.tail), bad))
