@@ -292,7 +292,8 @@ def signed(
             continue
         inside, outside = cut_by(line, built_up)
         for part in inside:
-            limit = "20 mph" if rng.random() < 0.18 else "30 mph"
+            quiet = part.tags["highway"] in ("residential", "unclassified")
+            limit = "20 mph" if quiet and rng.random() < 0.6 else "30 mph"
             tags = {"maxspeed": limit, "lit": "yes", "surface": "asphalt"} | part.tags
             if part.tags["highway"] in ("primary", "secondary") and "name" not in tags:
                 tags["name"] = "High Street"
@@ -320,7 +321,7 @@ def _country_road(line: Line, rng: np.random.Generator) -> tuple[Line, list[Mark
     elif line.tags.get("ref") == "B22":
         tags = {"lanes": "2", "width": "6.6"}
     elif line.tags.get("ref") == "B23":
-        tags = {"maxspeed": "40 mph", "width": "4.4"}
+        tags = {"maxspeed": "40 mph", "width": "3.9"}
     elif road_class == "tertiary":
         tags = {"maxspeed": "40 mph"} if draw < 0.15 else {}
         tags |= {"lanes": "2"} if draw > 0.5 else {"width": "5.2"} if draw > 0.35 else {}

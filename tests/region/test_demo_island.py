@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import itertools
+import re
 import zipfile
 from collections import Counter
 from dataclasses import dataclass, field
@@ -11,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import gpxpy
+import networkx as nx
 import numpy as np
 import osmium
 import pytest
@@ -18,9 +21,11 @@ import shapely
 import shapely.ops
 
 from planner_kit.reference import shipped_folder
+from planner_kit.region import build_region
 from planner_kit.region.demo_island import BOUNDS_DEG, write_island
 from planner_kit.region.demo_map import extract_bytes
 from planner_kit.region.demo_terrain import evenly_spaced, tile_zip
+from planner_kit.tow.cost import car_costs
 
 DEMO = shipped_folder("data") / "demo"
 LISTS = ("sites", "seasons", "attractions", "masts", "tolls", "prices", "items")
@@ -295,3 +300,84 @@ def test_rides_are_gpx_with_heights() -> None:
         assert gpx.version == "1.1"
         assert gpx.length_2d() > 3000
         assert all(p.elevation is not None and p.elevation >= 0 for p in gpx.walk(only_points=True))
+
+
+CARAVAN_HEIGHT_M, CARAVAN_WIDTH_M, TRAIN_MASS_T = 2.6, 2.3, 3.3
+
+
+@pytest.fixture(scope="module")
+def drives(tmp_path_factory: pytest.TempPathFactory) -> tuple[Any, nx.MultiDiGraph]:
+    """The built region and its drivable roads as a graph with a car's minutes, both ways."""
+    region = build_region(
+        DEMO / "sallowey.osm.pbf",
+        [DEMO / "N49W015.hgt.zip"],
+        tmp_path_factory.mktemp("region") / "sallowey",
+        progress=False,
+    )
+    roads = region.roads
+    speed = car_costs(roads, on=dt.date(2026, 6, 1)).speed_kmh
+    graph = nx.MultiDiGraph()
+    open_to_cars = ~roads["motor_access"].isin(["private", "no"]) & (roads["road_class"] != "track")
+    for road in roads[open_to_cars].itertuples():
+        low = road.maxheight_m < CARAVAN_HEIGHT_M or road.maxwidth_m < CARAVAN_WIDTH_M
+        tight = low or road.maxweight_t < TRAIN_MASS_T
+        minutes = road.length_m / 1000 / speed[road.road_id] * 60
+        if road.car_forward:
+            graph.add_edge(
+                road.from_node, road.to_node, key=road.road_id, tight=tight, minutes=minutes[0]
+            )
+        if road.car_backward:
+            graph.add_edge(
+                road.to_node, road.from_node, key=road.road_id, tight=tight, minutes=minutes[1]
+            )
+    return region, graph
+
+
+def way_to(drives: tuple[Any, nx.MultiDiGraph], site_id: str, *, towing: bool) -> Any:
+    """The rows of `roads` on the quickest way from home to a site."""
+    region, whole = drives
+    found = re.search(r"lat (-?\d+\.\d+), lon (-?\d+\.\d+)", (DEMO / "README.md").read_text())
+    assert found is not None
+    site = next(row for row in rows_of("sites") if row["site_id"] == site_id)
+    ends = [
+        _nearest(region, whole, float(lat), float(lon))
+        for lat, lon in (found.groups(), (site["lat"], site["lon"]))
+    ]
+    kept = [edge for edge in whole.edges(keys=True, data="tight") if not (towing and edge[3])]
+    graph = whole.edge_subgraph([edge[:3] for edge in kept])
+    nodes = nx.shortest_path(graph, *ends, weight="minutes")
+    picked = [
+        min(graph[a][b], key=lambda k: graph[a][b][k]["minutes"])
+        for a, b in itertools.pairwise(nodes)
+    ]
+    return region.roads.loc[picked]
+
+
+def _nearest(region: Any, graph: nx.MultiDiGraph, lat: float, lon: float) -> int:
+    """The nearest node from which a car can come back to the others."""
+    main = max(nx.weakly_connected_components(graph), key=len)
+    nodes = region.nodes.loc[sorted(main)]
+    away = np.hypot((nodes["lat"] - lat) * 111.2, (nodes["lon"] - lon) * 72.5)
+    return int(nodes.index[int(np.argmin(away))])
+
+
+def test_quickest_way_by_car_takes_the_pass_with_its_low_bridge_and_posts(drives: Any) -> None:
+    way = way_to(drives, "S01", towing=False)
+    assert "Stannet Pass" in set(way["name"])
+    assert way["maxheight_m"].min() == pytest.approx(2.4)
+    assert way["maxwidth_m"].min() == pytest.approx(2.0)
+    assert max(way["steepest_up_pct"].max(), way["steepest_down_pct"].max()) >= 15
+
+
+def test_way_with_a_caravan_goes_round_by_the_toll_bridge(drives: Any) -> None:
+    car, towing = (way_to(drives, "S01", towing=t) for t in (False, True))
+    assert "Sallow Bar Bridge" in set(towing["toll_name"])
+    assert towing["dual"].any()
+    assert towing["length_m"].sum() > 1.2 * car["length_m"].sum()
+
+
+@pytest.mark.parametrize("site_id", ["S02", "S03"])
+def test_no_way_with_a_caravan_to_the_sites_behind_a_limit(drives: Any, site_id: str) -> None:
+    assert len(way_to(drives, site_id, towing=False)) > 0
+    with pytest.raises((nx.NetworkXNoPath, nx.NodeNotFound)):
+        way_to(drives, site_id, towing=True)
