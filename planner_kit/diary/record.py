@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import nbformat
 import papermill
+from traitlets.config import Config
 
 from planner_kit.diary.comparing import compare_records
 from planner_kit.diary.facts import facts_of, facts_text, read_facts
@@ -246,6 +248,10 @@ def template_parameters(template: Path) -> list[str]:
         raise PlanFileError(
             "no cell is tagged 'parameters'", str(template), "tag the cell that sets them"
         )
+    if not notebook.metadata.get("kernelspec", {}).get("name"):
+        raise PlanFileError(
+            "it does not say which kernel runs it", str(template), "save it from JupyterLab"
+        )
     return list(papermill.inspect_notebook(str(template)))
 
 
@@ -263,6 +269,8 @@ class _EngineWithHeadings(papermill.engines.NBClientEngine):  # type: ignore[mis
             return begin(cell, cell_index, **rest)
 
         nb_man.cell_start = begin_and_tell
+        if os.name == "posix":  # nobody else on the machine can listen to the kernel
+            more["config"] = Config({"KernelManager": {"transport": "ipc"}})
         super().execute_managed_notebook(nb_man, kernel_name, **more)
 
 

@@ -1,0 +1,208 @@
+"""A trip becomes a record: from the files through papermill to paper, satnav and calendar."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import json
+import re
+import shutil
+from typing import TYPE_CHECKING
+
+import nbformat
+import pytest
+
+from planner_kit.checking import check_files
+from planner_kit.cli import main
+from planner_kit.diary import Record, compare_records, read_facts, read_index, record_trip
+from planner_kit.errors import PlanFileError, PlannerKitError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+PLANNED_ON = dt.date(2027, 1, 9)
+
+
+@pytest.fixture(scope="module")
+def folder(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of the demo's folder that this module may write to."""
+    mine = tmp_path_factory.mktemp("family") / "planning"
+    shutil.copytree(demo, mine)
+    return mine
+
+
+@pytest.fixture(scope="module")
+def last_year(folder: Path) -> Record:
+    return record_trip(
+        folder / "trip_2026.toml", folder / "records", planned_on=PLANNED_ON, progress=False
+    )
+
+
+@pytest.fixture(scope="module")
+def rerun(folder: Path, last_year: Record) -> Record:
+    """Last year's trip with new dates."""
+    return record_trip(
+        folder / "trip_2026.toml",
+        folder / "records",
+        start=dt.date(2027, 8, 21),
+        planned_on=PLANNED_ON,
+        progress=False,
+    )
+
+
+def test_record_holds_notebook_figures_pack_gpx_and_calendar(last_year: Record) -> None:
+    names = {path.name for path in last_year.folder.iterdir()}
+    assert names == {
+        "record.ipynb", "trip.toml", "facts.json", "pack.pdf", "tow.gpx", "calendar.ics",
+    }  # fmt: skip
+
+
+def test_record_notebook_ran_whole_and_keeps_its_drawings(last_year: Record) -> None:
+    notebook = nbformat.read(last_year.folder / "record.ipynb", as_version=4)
+    nbformat.validate(notebook)
+    code = [cell for cell in notebook.cells if cell.cell_type == "code"]
+    assert all(cell.execution_count for cell in code)
+    html = "".join(
+        output.data.get("text/html", "")
+        for cell in code
+        for output in cell.outputs
+        if "data" in output
+    )
+    assert "<svg" in html
+    assert "Marren Bay Touring Park" in html
+    assert not re.search(r"(src|href)=[\"']?https?:|url\(https?:|@import", html)
+    assert notebook.metadata.papermill.parameters.start == "2026-07-25"
+
+
+def test_facts_name_every_input_by_its_hash(last_year: Record) -> None:
+    inputs = last_year.facts["inputs"]
+    assert {"trip", "household", "sites", "attractions", "region", "prices"} <= inputs.keys()
+    assert all(len(digest) == 64 for digest in inputs.values())
+
+
+def test_same_inputs_give_the_same_facts_byte_for_byte(folder: Path, last_year: Record) -> None:
+    again = record_trip(
+        folder / "trip_2026.toml", folder / "again", planned_on=PLANNED_ON, progress=False
+    )
+    first = (last_year.folder / "facts.json").read_bytes()
+    assert (again.folder / "facts.json").read_bytes() == first
+
+
+def test_rerun_is_a_second_record_with_a_table_of_what_changed_and_why(
+    last_year: Record, rerun: Record
+) -> None:
+    assert rerun.folder != last_year.folder
+    assert last_year.folder.is_dir()
+    assert rerun.before == last_year.folder
+    assert rerun.changes is not None
+    changed = dict(zip(rerun.changes["what"], rerun.changes["why"], strict=True))
+    assert "first day" in changed
+    assert all(changed.values())
+    with (rerun.folder / "changes.csv").open(encoding="utf-8") as lines:
+        assert len(list(csv.DictReader(lines))) == len(rerun.changes)
+
+
+def test_bookings_of_the_old_dates_are_not_carried_over(rerun: Record) -> None:
+    assert [booking["state"] for booking in rerun.facts["bookings"]] == ["not asked"]
+    assert "MB-26-0417" not in (rerun.folder / "trip.toml").read_text()
+    text = json.dumps(rerun.facts)
+    assert "MB-26-0417" not in text
+
+
+def test_rerun_counts_what_was_visited_and_avoids_what_was_learnt(rerun: Record) -> None:
+    trip = (rerun.folder / "trip.toml").read_text()
+    assert "2027-08-21" in trip
+    assert "[actuals]" not in trip
+
+
+def test_index_lists_both_records_and_can_be_rebuilt(
+    folder: Path, last_year: Record, rerun: Record
+) -> None:
+    index = read_index(folder / "records")
+    assert list(index["record"]) == [rerun.folder.name, last_year.folder.name]
+    assert (index["state"] == "whole").all()
+    assert index.loc[1, "spent"] == pytest.approx(664.4)
+
+
+def test_damaged_record_is_named_in_the_index_and_the_rest_stays(
+    folder: Path, last_year: Record, rerun: Record, tmp_path: Path
+) -> None:
+    records = tmp_path / "records"
+    shutil.copytree(folder / "records", records)
+    (records / rerun.folder.name / "facts.json").write_text('{"schema": 1, "trip"')
+    index = read_index(records)
+    assert sorted(index["state"] == "whole") == [False, True]
+    assert "it is not a facts file" in index["state"].loc[index["state"] != "whole"].item()
+
+
+def test_a_record_compared_with_itself_shows_no_change(last_year: Record) -> None:
+    assert compare_records(last_year.folder, last_year.folder).empty
+
+
+def test_facts_of_a_newer_kit_are_refused(tmp_path: Path, last_year: Record) -> None:
+    path = tmp_path / "facts.json"
+    path.write_text(json.dumps({**last_year.facts, "schema": 99}))
+    with pytest.raises(PlanFileError, match="this kit reads up to"):
+        read_facts(path)
+
+
+def test_unknown_site_is_one_sentence_and_nothing_is_left(folder: Path, tmp_path: Path) -> None:
+    trip = folder / "trip_wrong.toml"
+    text = (folder / "trip_2027.toml").read_text()
+    trip.write_text(text.replace('site = "S01"', 'site = "S0l"'))
+    with pytest.raises(PlanFileError, match="the site 'S0l' does not exist"):
+        record_trip(trip, tmp_path / "records", progress=False)
+    assert not (tmp_path / "records").exists()
+
+
+def test_template_without_a_parameter_is_refused_before_it_runs(
+    folder: Path, tmp_path: Path
+) -> None:
+    template = tmp_path / "mine.ipynb"
+    cell = nbformat.v4.new_code_cell('trip_file = "x"')
+    cell.metadata["tags"] = ["parameters"]
+    kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    notebook = nbformat.v4.new_notebook(cells=[cell], metadata={"kernelspec": kernel})
+    nbformat.write(notebook, template)
+    with pytest.raises(PlanFileError, match="does not set 'record_folder'"):
+        record_trip(
+            folder / "trip_2027.toml", tmp_path / "records", template=template, progress=False
+        )
+    assert list((tmp_path / "records").iterdir()) == []
+
+
+def test_commands_end_with_the_code_of_what_happened(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    good = [str(folder / name) for name in ("household.toml", "trip_2027.toml", "sites.csv")]
+    assert main(["check", *good]) == 0
+    (folder / "bad.toml").write_text("name = 3")
+    assert main(["check", *good, str(folder / "bad.toml")]) == 2
+    assert "bad.toml" in capsys.readouterr().out
+    assert main(["check", "--schema", "trip"]) == 0
+    assert json.loads(capsys.readouterr().out)["title"] == "Trip"
+    assert main(["record", str(folder / "nowhere.toml")]) == 2
+    assert "there is no such file" in capsys.readouterr().err
+
+
+def test_every_file_of_the_demo_can_be_used(folder: Path) -> None:
+    paths = [path for path in sorted(folder.rglob("*")) if path.suffix in (
+        ".toml", ".csv", ".gpx", ".pbf", ".zip")]  # fmt: skip
+    paths = [path for path in paths if "region" not in path.relative_to(folder).parts]
+    paths = [path for path in paths if path.name not in ("region.toml", "bad.toml")]
+    paths = [path for path in paths if not path.name.startswith("trip_wrong")]
+    paths = [path for path in paths if "records" not in path.parts and "again" not in path.parts]
+    sentences, all_well = check_files(paths)
+    assert all_well, "\n".join(sentences)
+    assert len(sentences) >= 14
+
+
+def test_kernel_error_in_a_stage_becomes_the_kits_sentence(folder: Path, tmp_path: Path) -> None:
+    trip = folder / "trip_far.toml"
+    text = (folder / "trip_2027.toml").read_text()
+    trip.write_text(text.replace('household = "household.toml"', 'household = "far.toml"'))
+    people = (folder / "household.toml").read_text()
+    (folder / "far.toml").write_text(people.replace("lat = 49.5", "lat = 40.5"))
+    with pytest.raises(PlannerKitError, match="road"):
+        record_trip(trip, tmp_path / "records", progress=False)
+    assert list((tmp_path / "records").iterdir()) == []
