@@ -22,6 +22,7 @@ Cell = str | Block
 # Signs that turn or hide the text around them; letters of every script stay.
 _STEERING = re.compile("[\u202a-\u202e\u2066-\u2069\ufeff]")
 _LONGEST = 2000
+_GRAVEST_FIRST = (State.NOT_FINE, State.LOOK, State.UNKNOWN, State.FINE)
 
 
 def clean(text: object) -> str:
@@ -69,6 +70,11 @@ def state_cell(state: State | str) -> Cell:
     return {"state": known.value, "mark": known.mark, "colour": known.colour}
 
 
+def noted_cell(words: object, note: object) -> Cell:
+    """A cell with a small line under its words."""
+    return {"text": clean(words), "small": clean(note)}
+
+
 def table(
     columns: Sequence[tuple[str, str]], rows: Iterable[Sequence[Cell]], *, empty: str = ""
 ) -> Block | None:
@@ -102,31 +108,35 @@ def table(
 
 
 def checks(
-    found: Iterable[Check], *, units: Units | None = None, with_source: bool = False
+    found: Iterable[Check], *, units: Units | None = None, sources: Sequence[str] | None = None
 ) -> Block | None:
-    """Checks, each with mark, word, subject and sentence; None if there are none.
+    """Checks, each with mark, word, subject and sentence, the gravest first; None if none.
 
     Parameters
     ----------
     found : iterable of Check
     units : Units, optional
         Show figure, limit and room too, in the numbers of this household.
-    with_source : bool
-        Add the rule, its source and its basis.
+    sources : sequence of str, optional
+        Add the rule and its basis, with the number that its source has in this list.
 
     Returns
     -------
     block : dict or None
     """
+    numbers = {} if sources is None else {words: n for n, words in enumerate(sources, start=1)}
     rows = []
-    for check in found:
-        source = ", ".join(dict.fromkeys(part for part in (check.rule, check.source) if part))
+    for check in sorted(found, key=lambda check: _GRAVEST_FIRST.index(check.state)):
+        told = check.rule and not check.sentence.startswith(check.rule.rstrip("."))
+        rule = f"{check.rule.rstrip('.')} ({check.basis})" if told else f"({check.basis})"
+        mark = f" [{numbers[check.source]}]" if check.source in numbers else ""
         rows.append(
             {
                 "state": state_cell(check.state),
+                "fine": check.state is State.FINE,
                 "subject": clean(check.subject),
                 "sentence": clean(check.sentence),
-                "source": clean(f"{source} ({check.basis})") if with_source and source else "",
+                "source": clean(rule + mark) if sources is not None else "",
                 "figures": [] if units is None else _figures(check, units),
             }
         )

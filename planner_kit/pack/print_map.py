@@ -182,7 +182,7 @@ def _path_of(geometries: NDArray[Any], tolerance_deg: float) -> DrawnPath | None
 def _add(axes: Axes, geometries: Any, tolerance_deg: float, **style: Any) -> None:
     path = _path_of(np.asarray(geometries), tolerance_deg)
     if path is not None:
-        axes.add_patch(PathPatch(path, **{"capstyle": "round", "joinstyle": "round", **style}))
+        axes.add_artist(PathPatch(path, **{"capstyle": "round", "joinstyle": "round", **style}))
 
 
 def _draw_areas(axes: Axes, region: Region, frame: Bounds, tolerance_deg: float) -> None:

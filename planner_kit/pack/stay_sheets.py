@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from planner_kit.pack import blocks
 from planner_kit.pack.checklists import checklist
 from planner_kit.pack.print_map import print_map
@@ -46,9 +48,9 @@ def _pitch_sheet(plan: TripPlan, report: PitchReport) -> Block:
         (
             blocks.state_cell(row["state"]),
             " ".join(part for part in (str(row["service"]), str(row["for_whom"])) if part),
-            " ".join(part for part in (str(row["operator"]), str(row["mast"])) if part),
+            _mast(row),
             _way_to(row, units),
-            row["sentence"],
+            str(row["line_of_sight"]),
         )
         for _, row in report.signals.iterrows()
     ]
@@ -65,7 +67,7 @@ def _pitch_sheet(plan: TripPlan, report: PitchReport) -> Block:
             blocks.table(
                 [
                     ("state", "auto"), ("for", "auto"), ("from", "1fr"), ("where to point", "auto"),
-                    ("what to expect", "2fr"),
+                    ("in sight", "auto"),
                 ],
                 signals,
                 empty="Nothing is known about signals on this pitch.",
@@ -74,6 +76,13 @@ def _pitch_sheet(plan: TripPlan, report: PitchReport) -> Block:
         ],
         intro=f"Pitch: {stay.pitch}." if stay is not None and stay.pitch else "",
     )  # fmt: skip
+
+
+def _mast(row: pd.Series) -> str:
+    """Operator and mast; where there is no mast, the sentence that says why."""
+    if not str(row["mast"]):
+        return str(row["sentence"])
+    return " ".join(part for part in (str(row["operator"]), str(row["mast"])) if part)
 
 
 def _way_to(row: pd.Series, units: Units) -> str:
@@ -92,10 +101,14 @@ def _outings_sheet(plan: TripPlan, report: OutingsReport, width_mm: float) -> Bl
     days = report.days
     dry = days[days["what"] != "wet-day plan"] if len(days) else days
     wet = days[days["what"] == "wet-day plan"] if len(days) else days
-    shown = report.ranking.head(_PLACES_SHOWN)
+    planned = report.ranking["attraction_id"].isin(days["attraction_id"]) if len(days) else False
+    best = np.arange(len(report.ranking)) < _PLACES_SHOWN
+    shown = report.ranking[best | planned]
     hours = dict(zip(report.ranking["attraction_id"], report.ranking["opening_hours"], strict=True))
     number = {place: n for n, place in enumerate(shown["attraction_id"], start=1)}
-    columns = [("day", "auto"), ("time", "auto"), ("where", "1fr"), ("open", "1fr"), ("why", "1fr")]
+    columns = [
+        ("day", "auto"), ("time", "auto"), ("where", "1fr"), ("open", "1fr"), ("why", "1.5fr"),
+    ]  # fmt: skip
 
     def rows(part: pd.DataFrame) -> list[tuple[str, ...]]:
         return [
@@ -188,7 +201,7 @@ def _numbered(name: str, number: int | None) -> str:
 
 def _price(row: pd.Series, units: Units) -> str:
     if row["free_with"]:
-        return f"free with {row['free_with']}"
+        return "free, member"
     if not display.is_missing(row["cost"]) and float(row["cost"]) == 0:
         return "free"
     return display.money(row["cost"], str(row["currency"]), units)
@@ -213,4 +226,6 @@ def opening_words(opening_hours: str) -> str:
         return "always"
     words = _DAY.sub(lambda day: _DAYS[day.group()], opening_hours)
     words = words.replace("PH off", "closed on public holidays").replace("PH", "public holidays")
-    return " ".join(words.replace("-", " to ").replace(" off", " closed").split())
+    return " ".join(
+        words.replace("-", " to ").replace(" off", " closed").replace(",", ", ").split()
+    )

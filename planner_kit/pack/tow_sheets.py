@@ -11,6 +11,7 @@ from planner_kit.pack.checklists import checklist
 from planner_kit.pack.print_map import print_map
 from planner_kit.pack.profile_chart import profile_chart
 from planner_kit.reference import constant
+from planner_kit.states import State
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ _TITLES = {"out": "Towing out", "move": "Moving on", "home": "Towing home"}
 
 
 def tow_sheets(plan: TripPlan, width_mm: float) -> list[Block]:
-    """Two sheets for each leg: the day, and what to tick off and follow on the road.
+    """Three sheets for each leg: the day, the lists to tick, and the route card.
 
     Parameters
     ----------
@@ -38,7 +39,8 @@ def tow_sheets(plan: TripPlan, width_mm: float) -> list[Block]:
     sheets = []
     for leg in plan.tow.legs:
         sheets.append(_day_sheet(plan, leg, width_mm))
-        sheets.append(_road_sheet(plan, leg))
+        sheets.append(_ready_sheet(plan, leg))
+        sheets.append(_route_sheet(plan, leg))
     return sheets
 
 
@@ -47,7 +49,7 @@ def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
     terrain = plan.files.region.terrain
     outfit = plan.outfit.outfit
     end = "home" if leg.kind == "home" else leg.to_name
-    size_mm = (width_mm, 92.0)
+    size_mm = (width_mm, 88.0)
     drawn = print_map(
         plan.files.region,
         route=leg.route.geometry,
@@ -55,7 +57,7 @@ def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
         size_mm=size_mm,
         units=units,
     )
-    profile = profile_chart(leg.route, terrain, size_mm=(width_mm, 38.0), units=units)
+    profile = profile_chart(leg.route, terrain, size_mm=(width_mm, 34.0), units=units)
     steep_pct = constant("pack", "steep_shown_from_pct").value
     return blocks.sheet(
         "tow",
@@ -83,9 +85,13 @@ def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
                     ("length", display.dimension(outfit.length_m, units)),
                 ]
             ),
-            blocks.heading("What was checked"),
-            blocks.checks(leg.checks)
-            or blocks.text("No check was made for this tow; that says nothing about the road."),
+            blocks.heading("Watch out for"),
+            blocks.checks(check for check in leg.checks if check.state is not State.FINE)
+            or blocks.text(
+                f"Nothing stood out in {len(leg.checks)} checks."
+                if leg.checks
+                else "No check was made for this tow; that says nothing about the road."
+            ),
         ],
         intro=f"From {leg.from_name} to {leg.to_name}.",
     )
@@ -120,7 +126,7 @@ def _day_facts(leg: Leg, units: Units) -> list[tuple[str, object]]:
     ]
 
 
-def _road_sheet(plan: TripPlan, leg: Leg) -> Block:
+def _ready_sheet(plan: TripPlan, leg: Leg) -> Block:
     household = plan.files.inputs.household
     units = household.units
     first = leg.kind == "out"
@@ -131,14 +137,21 @@ def _road_sheet(plan: TripPlan, leg: Leg) -> Block:
         else (("leaving", "Leaving the pitch"),)
     ):
         lists += [blocks.heading(title), blocks.ticks(checklist(name, household))]
-    unit = display.distance_unit(units)
     return blocks.sheet(
-        "road",
-        f"On the road: {display.day(leg.day, units, 'short')}",
+        "ready",
+        f"Ready to go: {display.day(leg.day, units, 'short')}",
+        [*lists, blocks.cautions(plan.tow.cautions)],
+    )
+
+
+def _route_sheet(plan: TripPlan, leg: Leg) -> Block:
+    units = plan.files.inputs.household.units
+    unit = display.distance_unit(units)
+    fine = [check for check in leg.checks if check.state is State.FINE]
+    return blocks.sheet(
+        "route",
+        f"Route card: {display.day(leg.day, units, 'short')}",
         [
-            *lists,
-            blocks.cautions(plan.tow.cautions),
-            blocks.heading("Route card"),
             blocks.table(
                 [(unit, "auto right"), ("road", "1fr"), ("for", "auto right"), ("look out", "2fr")],
                 route_card(leg.route, units),
@@ -163,6 +176,8 @@ def _road_sheet(plan: TripPlan, leg: Leg) -> Block:
                 ],
                 empty="No rest is planned on this tow. Stop whenever you feel tired.",
             ),
+            blocks.heading("Also checked") if fine else None,
+            blocks.checks(fine),
         ],
         intro=f"From {leg.from_name} to {leg.to_name}. The passenger reads, the driver drives.",
     )  # fmt: skip
@@ -206,7 +221,8 @@ def route_card(route: Route, units: Units) -> list[tuple[str, str, str, str]]:
     -------
     lines : list of (str, str, str, str)
         Distance from the start, road, length on it, and steep parts and notes. Stretches of one
-        road are put together; a nameless piece shorter than 300 m goes with the road before it.
+        road are put together; a nameless piece shorter than 300 m, or any shorter than 150 m, goes
+        with the road before it.
     """
     steps = route.steps
     if steps.empty:
@@ -219,8 +235,12 @@ def route_card(route: Route, units: Units) -> list[tuple[str, str, str, str]]:
         [str(ref) or name for ref, name in zip(steps["ref"], numbered, strict=True)],
         index=steps.index,
     )
-    short = (key == "") & (steps["length_m"] < 300)
-    key = key.mask(short).ffill().fillna("")
+    for longest_m, nameless in ((300.0, True), (150.0, False)):
+        group = (key != key.shift()).cumsum()
+        length_m = steps["length_m"].groupby(group).transform("sum")
+        short = (length_m < longest_m) & ((key == "") if nameless else True)
+        short.iloc[[0, -1]] = False
+        key = key.mask(short).ffill().fillna("")
     group = (key != key.shift()).cumsum()
     steep_pct = constant("pack", "steep_shown_from_pct").value
     lines = []

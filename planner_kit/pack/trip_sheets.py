@@ -34,7 +34,9 @@ def things_to_look_at(plan: TripPlan) -> tuple[Check, ...]:
     """The gravest checks that are not fine, gravest first; each sentence once."""
     order = (State.NOT_FINE, State.LOOK, State.UNKNOWN)
     found = [check for state in order for check in all_checks(plan) if check.state is state]
-    once = {(check.subject, check.sentence): check for check in found}
+    once: dict[str, Check] = {}
+    for check in found:
+        once.setdefault(check.sentence, check)
     return tuple(once.values())
 
 
@@ -125,7 +127,7 @@ def deadlines_sheet(plan: TripPlan) -> Block:
     rows = [
         (
             _done_cell(str(row["state"])),
-            display.day(row["on"], units, "short"),
+            _day_of(row["on"], trip.start.year, units),
             row["what"],
             row["why"],
         )
@@ -133,7 +135,7 @@ def deadlines_sheet(plan: TripPlan) -> Block:
     ]
     found: list[Block | None] = [
         blocks.table(
-            [("", "auto"), ("by", "auto"), ("what", "2fr"), ("why", "1fr")],
+            [("", "auto"), ("by", "auto"), ("what", "1fr"), ("why", "1fr")],
             rows,
             empty="No deadline is known. A booking without dates in the trip file has none here.",
         ),
@@ -179,6 +181,13 @@ def _day_or(day: dt.date | None, units: Units, otherwise: str) -> str:
     return otherwise if day is None else display.day(day, units, "short")
 
 
+def _day_of(day: dt.date, year: int, units: Units) -> str:
+    """A day in short, with its year where that is not the year of the trip."""
+    if display.is_missing(day) or day.year == year:
+        return display.day(day, units, "short")
+    return display.day(day, units)
+
+
 def _of_stay(row: pd.Series | None, key: str) -> str:
     value = None if row is None else row.get(key)
     return "unknown" if value is None or display.is_missing(value) or value == "" else str(value)
@@ -196,14 +205,16 @@ def outfit_sheet(plan: TripPlan) -> Block:
     """The outfit's figures, the checks with plates and margins, and what is loaded where."""
     units = plan.files.inputs.household.units
     outfit, report = plan.outfit.outfit, plan.outfit
+    sources = list(dict.fromkeys(check.source for check in report.checks if check.source))
     loading = report.loading
+    often = _often_said(loading)
     items = [] if loading is None else [
         (
             row["item"],
             display.number(row["quantity"], units),
             display.mass(row["mass_kg"], units),
             row["place"],
-            row["note"],
+            "*" if row["note"] == often else row["note"],
         )
         for _, row in loading.iterrows()
     ]  # fmt: skip
@@ -222,7 +233,7 @@ def outfit_sheet(plan: TripPlan) -> Block:
                 ]
             ),
             blocks.heading("What was checked"),
-            blocks.checks(report.checks, units=units, with_source=True)
+            blocks.checks(report.checks, units=units, sources=sources)
             or blocks.text("Nothing could be checked: the household file gives no plates."),
             blocks.heading("Assumed") if outfit.assumed else None,
             blocks.bullets(outfit.assumed),
@@ -234,9 +245,23 @@ def outfit_sheet(plan: TripPlan) -> Block:
                 ],
                 items,
             ),
+            blocks.text(f"* {often}", small=True) if often else None,
             blocks.cautions(report.cautions),
+            blocks.heading("Sources") if sources else None,
+            *(
+                blocks.text(f"[{n}] {words}", small=True)
+                for n, words in enumerate(sources, start=1)
+            ),
         ],
     )  # fmt: skip
+
+
+def _often_said(loading: pd.DataFrame | None) -> str:
+    """The note that three items or more share: it is said once, under the table."""
+    if loading is None or loading.empty:
+        return ""
+    counts = loading["note"][loading["note"] != ""].value_counts()
+    return str(counts.index[0]) if len(counts) and counts.iloc[0] >= 3 else ""
 
 
 def money_sheet(plan: TripPlan) -> Block:
@@ -245,7 +270,7 @@ def money_sheet(plan: TripPlan) -> Block:
     cost = plan.cost
     rows = [
         (
-            row["what"],
+            blocks.noted_cell(row["what"], row["source"]),
             "unknown"
             if display.is_missing(row["likely"])
             else display.money(row["likely"], row["currency"], units),
@@ -254,7 +279,6 @@ def money_sheet(plan: TripPlan) -> Block:
             else display.money_range(row["low"], row["high"], row["currency"], units, whole=False),
             row["state"],
             _day_or(None if display.is_missing(row["on"]) else row["on"], units, ""),
-            row["source"],
         )
         for _, row in cost.lines.iterrows()
     ]
@@ -291,8 +315,8 @@ def money_sheet(plan: TripPlan) -> Block:
             blocks.heading("Line by line"),
             blocks.table(
                 [
-                    ("what", "2fr"), ("likely", "auto right"), ("between", "auto right"),
-                    ("state", "auto"), ("when", "auto"), ("from", "1fr"),
+                    ("what, and where the figure is from", "1fr"), ("likely", "auto right"),
+                    ("between", "auto right"), ("state", "auto"), ("when", "auto"),
                 ],
                 rows,
                 empty="No costs are known.",
@@ -324,13 +348,12 @@ def to_bring_sheet(plan: TripPlan) -> Block:
         rows = [
             (
                 "☐",
-                row["what"],
+                blocks.noted_cell(row["what"], row["source"]),
                 row["how_much"],
                 row["why"],
                 ""
                 if display.is_missing(row["cost_likely"])
                 else display.money(row["cost_likely"], plan.cost.currency, units),
-                row["source"],
             )
             for _, row in report.to_bring.iterrows()
         ]
@@ -339,7 +362,7 @@ def to_bring_sheet(plan: TripPlan) -> Block:
             blocks.table(
                 [
                     ("", "auto"), ("what", "1fr"), ("how much", "auto"), ("why", "1fr"),
-                    ("about", "auto right"), ("from", "1fr"),
+                    ("about", "auto right"),
                 ],
                 rows,
                 empty="Nothing in particular.",

@@ -24,6 +24,7 @@ KM_PER_MILE = 1.609344
 L_PER_UK_GALLON = 4.54609
 L_PER_US_GALLON = 3.785411784
 M_PER_INCH = 0.0254
+M_PER_YARD = 0.9144
 _POINTS = "N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW".split()
 
 
@@ -82,7 +83,8 @@ def distance(distance_km: float | None, units: Units, digits: int | None = None)
         Length of the way. [km]
     units : Units
     digits : int, optional
-        Decimals; one below 10 of the unit and none from there on, unless given.
+        Decimals; one below 10 of the unit and none from there on, unless given. Below a tenth
+        of the unit the distance reads in yards or metres.
 
     Returns
     -------
@@ -91,6 +93,9 @@ def distance(distance_km: float | None, units: Units, digits: int | None = None)
     if distance_km is None or is_missing(distance_km):
         return UNKNOWN
     value = distance_in_units(float(distance_km), units)
+    if digits is None and 0 < round(abs(value), 2) < 0.1:
+        step, unit = (M_PER_YARD, "yards") if units.distance == "miles" else (1.0, "m")
+        return f"{number(round(distance_km * 1000 / step / 10) * 10, units)} {unit}"
     if digits is None:
         digits = 1 if round(abs(value), 1) < 10 else 0
     shown = number(value, units, digits)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from planner_kit.pack import checklist
 from planner_kit.pack.back_sheets import emergency_number, nearest_help
-from planner_kit.pack.blocks import clean, state_cell, table
+from planner_kit.pack.blocks import checks, clean, state_cell, table
 from planner_kit.pack.stay_sheets import opening_words
 from planner_kit.pack.tow_sheets import route_card
 from planner_kit.pack.trip_sheets import things_to_look_at
@@ -57,7 +57,7 @@ def test_short_nameless_piece_goes_with_the_road_before_it(plan: TripPlan) -> No
         ("Mo-Sa 10:00-17:00", "Mon to Sat 10:00 to 17:00"),
         ("24/7", "always"),
         ("", "not known"),
-        ("Mo,We 09:00-12:00; PH off", "Mon,Wed 09:00 to 12:00; closed on public holidays"),
+        ("Mo,We 09:00-12:00; PH off", "Mon, Wed 09:00 to 12:00; closed on public holidays"),
         ("Mar-Oct: Su 11:00-16:00", "Mar to Oct: Sun 11:00 to 16:00"),
         ("Mo off", "Mon closed"),
     ],
@@ -116,3 +116,18 @@ def test_state_that_is_not_known_as_one_stays_a_word() -> None:
 def test_table_without_rows_says_so_or_is_left_out() -> None:
     assert table([("a", "1fr")], []) is None
     assert table([("a", "1fr")], [], empty="none")["text"] == "none"
+
+
+def test_gravest_checks_stand_first_and_sources_are_numbered(plan: TripPlan) -> None:
+    sources = ["car's plate", "caravan's plate"]
+    block = checks(plan.outfit.checks, units=KM, sources=sources)
+    assert block is not None
+    states = [row["state"]["state"] for row in block["rows"]]
+    assert states == ["not fine", "look at this", "unknown", "fine", "fine"]
+    by_subject = {row["subject"]: row for row in block["rows"]}
+    assert by_subject["caravan within its plate"]["source"].endswith("(plate) [2]")
+    assert by_subject["car and caravan together"]["figures"] == [
+        "3,490 kg of 3,700 kg",
+        "room 210 kg",
+    ]
+    assert by_subject["car's rear axle"]["figures"] == ["unknown of 1,150 kg"]

@@ -22,6 +22,9 @@ def test_distance_is_in_the_household_s_unit() -> None:
     assert display.distance(1.609344, BRITISH) == "1.0 mile"
     assert display.distance(16.09344, FRENCH) == "16 km"
     assert display.distance(4.2, FRENCH) == "4,2 km"
+    assert display.distance(0.0457, BRITISH) == "50 yards"
+    assert display.distance(0.08, FRENCH) == "80 m"
+    assert display.distance(0.0, BRITISH) == "0.0 miles"
 
 
 @pytest.mark.parametrize("missing", [None, math.nan, pd.NA, pd.NaT])
