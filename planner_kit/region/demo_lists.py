@@ -43,7 +43,7 @@ SITE_COLUMNS = (
 # for a currency of GBP and empty cells are not known.
 SITE_CELLS = {
     "S01": "03-01,10-31,13:00,20:00,11:00,11,9,13.5,16,230,0,24,30,38,8,4,2,3.5,GBP,hedgerow,10,"
-    "no,2,yes,green only,yes,yes,yes,4.6,312,5,22:30,07:00,,Serviced pitches above the bay",
+    "no,2,yes,green only,yes,yes,yes,4.6,312,5,22:30,07:00,,Serviced pitches in a quiet vale",
     "S02": "04-01,10-15,14:00,19:00,11:00,9,8,10,10,230,0,14,16,18,5,2,1,0,GBP,hedgerow,0,yes,1,"
     "yes,any,yes,no,no,4.8,41,5,22:00,08:00,,Five pitches; the lane is narrow",
     "S03": "05-01,09-30,12:00,,10:30,10,8,,0,,,12,15,19,5,3,2,0,GBP,,,no,1,yes,,yes,no,no,3.9,58,5,"

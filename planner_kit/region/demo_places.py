@@ -111,7 +111,7 @@ def drive_lines(line: Line, key: str) -> list[Line]:
     length = line.shape.length
     if key == "S01":
         first, last = cut_at(line, length - 160)
-        lane = {"highway": "unclassified", "name": "Marren Shore Lane", "width": "4.8"}
+        lane = {"highway": "unclassified", "name": "Marren Vale Lane", "width": "4.8"}
         inner = {"highway": "service", "maxspeed": "10 mph", "surface": "asphalt", "width": "5.0"}
         return [Line(first.xy, lane | {"surface": "asphalt"}), Line(last.xy, inner)]
     if key == "S02":
