@@ -68,7 +68,7 @@ _NET = {"internet_access": "wlan"}
 _YEAR, _SEASON = "Mar 01-Oct 31 08:00-21:00", "Apr 01-Sep 30 09:00-19:00"
 
 SITES: tuple[Row, ...] = (
-    ("S01", "caravan_site", "Marren Vale Touring Park", (-23.0, 4.8), 1700,
+    ("S01", "caravan_site", "Marren Bay Touring Park", (-23.0, 4.8), 1700,
      _FULL | _NET | {"dog": "yes", "capacity": "120", "opening_hours": _YEAR, "fee": "yes"}),
     ("S02", "caravan_site", "Fold Farm Field", (-15.4, 9.4), 1100,
      {"power_supply": "yes", "dog": "yes", "capacity": "5", "fee": "yes"}),

@@ -69,7 +69,7 @@ Home is in the town in the east, at lat {home_lat}, lon {home_lon}.
 
 | What | Where |
 | --- | --- |
-| Main site | `S01` Marren Vale Touring Park, in the west: {s01} |
+| Main site | `S01` Marren Bay Touring Park, in the west: {s01} |
 | Reached only by a lane that is too narrow (2.1 m) | `S02` Fold Farm Field: {s02} |
 | No way in that is high enough (2.3 m) | `S03` Old Quarry Camp: {s03} |
 | On the small island, by ferry, tents only | `S14` Penny Holm Camp: {s14} |
