@@ -16,6 +16,7 @@ from planner_kit.checking import check_files
 from planner_kit.cli import main
 from planner_kit.diary import Record, compare_records, read_facts, read_index, record_trip
 from planner_kit.errors import PlanFileError, PlannerKitError
+from planner_kit.sites import read_sites
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -57,7 +58,9 @@ def test_record_holds_notebook_figures_pack_gpx_and_calendar(last_year: Record) 
     }  # fmt: skip
 
 
-def test_record_notebook_ran_whole_and_keeps_its_drawings(last_year: Record) -> None:
+def test_record_notebook_ran_whole_and_keeps_its_drawings(
+    folder: Path, last_year: Record
+) -> None:
     notebook = nbformat.read(last_year.folder / "record.ipynb", as_version=4)
     nbformat.validate(notebook)
     code = [cell for cell in notebook.cells if cell.cell_type == "code"]
@@ -69,7 +72,7 @@ def test_record_notebook_ran_whole_and_keeps_its_drawings(last_year: Record) -> 
         if "data" in output
     )
     assert "<svg" in html
-    assert "Marren Bay Touring Park" in html
+    assert read_sites(folder / "sites.csv").loc["S01", "name"] in html
     assert not re.search(r"(src|href)=[\"']?https?:|url\(https?:|@import", html)
     assert notebook.metadata.papermill.parameters.start == "2026-07-25"
 
