@@ -149,7 +149,9 @@ def _figures(check: Check, units: Units) -> list[str]:
     found, limit, margin = (
         _figure(value, check.unit, units) for value in (check.figure, check.limit, check.margin)
     )
-    said = [f"{found} of {limit}" if check.limit is not None else found]
+    # Without a margin the limit is a threshold of the rule, which the sentence explains.
+    held = check.limit is not None and (check.margin is not None or check.figure is None)
+    said = [f"{found}, limit {limit}" if held else found]
     if check.margin is not None:
         said.append(f"room {margin}" if check.margin >= 0 else f"over by {margin.lstrip('-')}")
     return [clean(words) for words in said]

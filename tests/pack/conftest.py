@@ -450,7 +450,8 @@ def plan_of(
         leg_of("home", stops[::-1], away.end, dt.time(10, 0)),
     )
     tow = TowReport(legs, cautions_for("low_bridges", "fatigue"))
-    return TripPlan(files, PLANNED_ON, report, tow, (pitch_report(),), (outings_report(),), sites_report(away), cost_of())  # fmt: skip
+    stays = (pitch_report(),), (outings_report(),), sites_report(away)
+    return TripPlan(files, PLANNED_ON, report, tow, *stays, cost_of())
 
 
 @pytest.fixture

@@ -54,7 +54,7 @@ def test_facts_of_the_trip_stand_in_reading_order(plan: TripPlan, tmp_path: Path
         "Hitch down on the ball",
         "Route card",
         "The outfit",
-        "1,462 kg of 1,500 kg",
+        "1,462 kg, limit 1,500 kg",
         "ESE (118°), 2.1 miles",
         "Penny Holm Lighthouse",
         "If it rains",
@@ -162,7 +162,7 @@ def test_unknown_figures_print_as_unknown_and_never_as_zero(plan: TripPlan, tmp_
     assert "height unknown" in words
     assert "together unknown" in words
     assert re.search(r"Quay Street Museum no price in attractions.csv unknown unknown", words)
-    assert "unknown of 1,150 kg" in words
+    assert "unknown, limit 1,150 kg" in words
     assert "leaves out 1 line whose price is not known" in words
     assert "nan" not in words.lower().replace("finance", "")
 

@@ -127,7 +127,7 @@ def test_gravest_checks_stand_first_and_sources_are_numbered(plan: TripPlan) -> 
     by_subject = {row["subject"]: row for row in block["rows"]}
     assert by_subject["caravan within its plate"]["source"].endswith("(plate) [2]")
     assert by_subject["car and caravan together"]["figures"] == [
-        "3,490 kg of 3,700 kg",
+        "3,490 kg, limit 3,700 kg",
         "room 210 kg",
     ]
-    assert by_subject["car's rear axle"]["figures"] == ["unknown of 1,150 kg"]
+    assert by_subject["car's rear axle"]["figures"] == ["unknown, limit 1,150 kg"]

@@ -7,8 +7,8 @@ from planner_kit.trip.household import Units
 
 
 @pytest.mark.published(
-    source="Fuel consumption converter, worked example '30 mpg (US) is 7.84 l/100 km, 12.75 km/l and "
-    "36.03 mpg (imperial)', "
+    source="Fuel consumption converter, worked example '30 mpg (US) is 7.84 l/100 km, 12.75 km/l "
+    "and 36.03 mpg (imperial)', "
     "https://www.calcdragon.com/c/fuel-consumption-converter, stored copy "
     "read 2026-11-25"
 )
