@@ -154,7 +154,7 @@ def _stay_event(plan: TripPlan, stay: pd.Series, number: int) -> Event:
     event.add("description", "\n".join(words))
     if stay["site_id"] in plan.files.sites.index:
         site = plan.files.sites.loc[stay["site_id"]]
-        event.add("geo", (float(site["lat"]), float(site["lon"])))
+        event.add("geo", (round(float(site["lat"]), 5), round(float(site["lon"]), 5)))
     return event
 
 
