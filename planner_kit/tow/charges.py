@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -12,6 +12,7 @@ from planner_kit.trip.prices import price_of
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Hashable
 
     from planner_kit.tow.leg import FuelUse
 
@@ -85,7 +86,7 @@ def toll_lines(
 
 
 def _toll_line(
-    row: dict[str, object],
+    row: dict[Hashable, Any],
     tolls: pd.DataFrame,
     length_m: float | None,
     vehicle: str,

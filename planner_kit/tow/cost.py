@@ -188,7 +188,7 @@ def roughness_frac(roads: pd.DataFrame) -> NDArray[np.float64]:
 
 
 def _intensities(roads: pd.DataFrame, outfit_width_m: float) -> dict[str, NDArray[np.float64]]:
-    """How much of each dislike a road has, times the length over which it is felt. [km]"""
+    """How much of each dislike a road has, times the length over which it is felt [km]."""
     length_km = roads["length_m"].to_numpy(dtype=np.float64) / 1000
     width = number(roads, "width_m")
     oneway = roads["oneway"].to_numpy() != 0

@@ -61,7 +61,7 @@ class Costing:
 
     @cached_property
     def road_cost_s(self) -> NDArray[np.float64]:
-        """Time and stress of each directed road, shape (2 * roads,). [s]"""
+        """Time and stress of each directed road, shape (2 * roads,) [s]."""
         return (self.roads.time_s + self.roads.stress_s).ravel()
 
 
@@ -212,7 +212,7 @@ def _toll_prices_s(
     weights: TowWeights,
     length_m: float | None,
 ) -> NDArray[np.float64] | None:
-    """What entering each road costs in money, as time at the household's rate. [s]"""
+    """What entering each road costs in money, as time at the household's rate [s]."""
     if tolls is None or tolls.empty or weights.money_per_hour == 0:
         return None
     rows = tolls[tolls["vehicle"] == "car_and_caravan"].sort_values("price")

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
 import numpy as np
+import pandas as pd
 
 from planner_kit.errors import NoRouteError
 from planner_kit.rules.cautions import cautions_for
@@ -22,8 +24,6 @@ from planner_kit.tow.network import drives_left
 from planner_kit.tow.rests import plan_rests
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from planner_kit.outfit.report import Outfit
     from planner_kit.region.region import Region
     from planner_kit.tow.leg import Route
@@ -99,12 +99,14 @@ def _plans(inputs: TripInputs, sites: pd.DataFrame) -> list[_Plan]:
     via = tuple((point.lat, point.lon) for point in trip.tow.via)
     stops = [at_home]
     for stay in trip.stays:
-        site = sites.loc[stay.site]
-        stops.append(_Stop(str(site["name"]), float(site["lat"]), float(site["lon"]), site))
+        site = pd.Series(sites.loc[stay.site])
+        stops.append(
+            _Stop(str(site["name"]), float(str(site["lat"])), float(str(site["lon"])), site)
+        )
     stops.append(at_home)
     days = [trip.start, *(leave for _, leave in trip.stay_dates())]
     plans = []
-    for number, (begin, end) in enumerate(zip(stops[:-1], stops[1:], strict=True)):
+    for number, (begin, end) in enumerate(pairwise(stops)):
         last = number == len(stops) - 2
         kind: Kind = "out" if number == 0 else "home" if last else "move"
         at = trip.tow.depart_home if kind == "home" else trip.tow.depart

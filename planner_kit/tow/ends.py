@@ -59,7 +59,7 @@ class RoadIndex:
         self.tree = shapely.STRtree(self.lines)
 
     def local(self, lat: float, lon: float) -> shapely.Point:
-        """A position in metres. [m]"""
+        """A position in metres [m]."""
         return shapely.Point(*self._metres.transform(lon, lat))
 
     def near(
@@ -98,6 +98,6 @@ class RoadIndex:
         ]
 
     def nearest_m(self, lat: float, lon: float) -> float:
-        """How far the nearest road is; inf where there is none. [m]"""
+        """How far the nearest road is; inf where there is none [m]."""
         _, away = self.tree.query_nearest(self.local(lat, lon), return_distance=True)
         return float(away[0]) if len(away) else float("inf")

@@ -128,15 +128,15 @@ class RoadLimits:
     @property
     def roads_shut(self) -> NDArray[np.bool_]:
         """Roads that a route must not use."""
-        return self.road_code != OPEN
+        return np.asarray(self.road_code != OPEN)
 
     @property
     def nodes_shut(self) -> NDArray[np.bool_]:
         """Junctions that a route must not pass."""
-        return self.node_code != OPEN
+        return np.asarray(self.node_code != OPEN)
 
     def frame(self) -> pd.DataFrame:
-        """One row for each road: state (word) and reason (empty where nothing stands against it)."""
+        """One row for each road: state (word) and reason (empty where nothing is against it)."""
         reasons = np.array(["", *self.reasons[1:]], dtype=object)
         return pd.DataFrame(
             {
@@ -172,7 +172,8 @@ def number(frame: pd.DataFrame, name: str) -> NDArray[np.float64]:
 def said(frame: pd.DataFrame, name: str) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """A yes/no column as two arrays: said to be yes, and said at all."""
     column = frame[name].astype("boolean")
-    return column.fillna(False).to_numpy(dtype=bool), column.notna().to_numpy(dtype=bool)
+    yes: NDArray[np.bool_] = column.fillna(False).to_numpy(dtype=bool)
+    return yes, np.asarray(column.notna().to_numpy(dtype=bool))
 
 
 def limits_for_outfit(
@@ -234,7 +235,7 @@ def _access(marks: _Marks, roads: pd.DataFrame) -> None:
 
 def _private(marks: _Marks, roads: pd.DataFrame) -> NDArray[np.bool_]:
     private = roads["motor_access"].astype(str).to_numpy() == "private"
-    only = private & (marks.code == OPEN)
+    only = np.asarray(private & (marks.code == OPEN))
     marks.put(private, BLOCKED, "it is private (access tags)")
     return only
 
@@ -246,7 +247,7 @@ def _barriers(gates: _Marks, nodes: pd.DataFrame) -> NDArray[np.bool_]:
     for kind in np.unique(barrier[stands & known & ~passable]):
         rows = stands & known & ~passable & (barrier == kind)
         gates.put(rows, BLOCKED, f"a barrier stands across it (barrier={kind})")
-    return stands & ~known
+    return np.asarray(stands & ~known)
 
 
 def _put_signed(
@@ -269,7 +270,7 @@ def _put_signed(
 
 
 def needed_width_m(outfit: Outfit) -> float:
-    """The carriageway width below which the outfit is not led along a road. [m]
+    """The carriageway width below which the outfit is not led along a road [m].
 
     An outfit of unknown width is taken to be as wide as the law allows.
     """

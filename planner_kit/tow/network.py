@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
@@ -190,20 +190,24 @@ def _banned_sequences(
         return [d for d in (2 * road, 2 * road + 1) if drivable[d]]
 
     bans: set[tuple[int, ...]] = set()
-    for row in restrictions.itertuples(index=False):
-        via = [int(road) for road in (row.via_roads if row.via_roads is not None else ())]
-        chains = [(d,) for d in both(int(row.from_road))]
+    for row in _rows(restrictions):
+        via = [int(road) for road in row["via_roads"]]
+        chains: list[tuple[int, ...]] = [(d,) for d in both(int(row["from_road"]))]
         if not via:
-            chains = [c for c in chains if ends[c[0]] == row.via_node]
+            chains = [c for c in chains if ends[c[0]] == row["via_node"]]
         for road in via:
             chains = [(*c, d) for c in chains for d in both(road) if starts[d] == ends[c[-1]]]
         for chain in chains:
-            goals = [d for d in both(int(row.to_road)) if starts[d] == ends[chain[-1]]]
-            if str(row.kind) == "no":
+            goals = [d for d in both(int(row["to_road"])) if starts[d] == ends[chain[-1]]]
+            if str(row["kind"]) == "no":
                 bans.update((*chain, goal) for goal in goals)
             elif goals:
                 bans.update((*chain, d) for d in ways_on(chain[-1]) if d not in goals)
     return sorted(bans)
+
+
+def _rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    return [{str(key): cell for key, cell in row.items()} for row in frame.to_dict("records")]
 
 
 def _with_long_bans(
@@ -248,7 +252,7 @@ def _with_long_bans(
 def end_bearings_deg(
     roads: pd.DataFrame,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """The compass bearing of each directed road where it begins and where it ends. [deg]
+    """The compass bearing of each directed road where it begins and where it ends [deg].
 
     Returns
     -------

@@ -50,6 +50,10 @@ class PlaceNames:
         return str(self.names[int(np.argmin(away))])
 
 
+def _at(steps: pd.DataFrame, column: str, place: int | np.intp) -> float:
+    return float(steps[column].to_numpy(dtype=float)[place])
+
+
 def _where(system: RoadSystem, names: PlaceNames, road: int) -> str:
     row = system.roads.iloc[road]
     point = row["geometry"].interpolate(0.5, normalized=True)
@@ -109,7 +113,7 @@ def _near_signs(
             plated = _plate_above(limit.tag, outfit, signed[place])
             if not limit.near_at(signed[place]) and not plated:
                 continue
-            where = _where(system, names, int(steps["road_id"].iat[place]))
+            where = _where(system, names, int(_at(steps, "road_id", place)))
             room = float(signed[place]) - limit.need
             found.append(
                 (
@@ -153,7 +157,7 @@ def _near_barriers(
         for place in np.flatnonzero(~np.isnan(signed) & (arcs >= 0)):
             if limit.need is None or not limit.near_at(signed[place]):
                 continue
-            start = float(steps["start_km"].iat[place])
+            start = _at(steps, "start_km", place)
             room = float(signed[place]) - limit.need
             found.append(
                 (
@@ -187,9 +191,9 @@ def _near_width(
     for first, last in _runs(near):
         guessed = not tagged[first : last + 1].all()
         least = float(np.min(width[first : last + 1]))
-        start = float(steps["start_km"].iat[first])
+        start = _at(steps, "start_km", first)
         km = float(steps["length_m"].iloc[first : last + 1].sum()) / 1000
-        where = _where(system, names, int(steps["road_id"].iat[first]))
+        where = _where(system, names, int(_at(steps, "road_id", first)))
         how = "guessed from the kind of road" if guessed else "as tagged"
         found.append(
             (
@@ -235,8 +239,8 @@ def _steep(system: RoadSystem, steps: pd.DataFrame, names: PlaceNames) -> list[t
         for first, last, km in _longest(steps, slope >= limit, 2):
             worst = float(slope[first : last + 1].max())
             at = first + int(slope[first : last + 1].argmax())
-            where = _where(system, names, int(steps["road_id"].iat[at]))
-            start = float(steps["start_km"].iat[first])
+            where = _where(system, names, int(_at(steps, "road_id", at)))
+            start = _at(steps, "start_km", first)
             found.append(
                 (
                     start,
@@ -271,8 +275,8 @@ def _narrow(
             continue
         least = float(steps["width_m"].iloc[first : last + 1].min())
         guessed = (steps["width_source"].iloc[first : last + 1] != "tagged").any()
-        where = _where(system, names, int(steps["road_id"].iat[first]))
-        start = float(steps["start_km"].iat[first])
+        where = _where(system, names, int(_at(steps, "road_id", first)))
+        start = _at(steps, "start_km", first)
         how = ", a width that is partly guessed" if guessed else ""
         found.append(
             (
@@ -302,8 +306,8 @@ def _sharp_turns(
     sharp = np.abs(steps["turn_deg"].to_numpy()) >= _value("sharp_turn")
     found: list[tuple[float, Check]] = []
     for place in np.flatnonzero(sharp & (arcs >= 0) & ~ring):
-        start, turn = float(steps["start_km"].iat[place]), float(steps["turn_deg"].iat[place])
-        where = _where(system, names, int(steps["road_id"].iat[place]))
+        start, turn = _at(steps, "start_km", place), _at(steps, "turn_deg", place)
+        where = _where(system, names, int(_at(steps, "road_id", place)))
         found.append(
             (
                 start,

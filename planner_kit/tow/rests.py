@@ -192,11 +192,11 @@ def stops_beside(
         + np.where(rows["room"] == "yes", 0.0, _value("room_unknown_cost"))
         + np.where(rows["near_side"].astype(bool), 0.0, _value("wrong_side_cost"))
     )
-    return rows[[*columns, "cost"]]
+    return pd.DataFrame(rows[[*columns, "cost"]])
 
 
 def _stop_min(away_m: pd.Series) -> pd.Series:
-    """What a stop adds beside the break itself. [min]"""
+    """What a stop adds beside the break itself [min]."""
     return 2 * away_m / 1000 / _value("detour_speed") * 60 + _value("stop_overhead")
 
 

@@ -50,7 +50,7 @@ class RoadLoad:
         gradient_frac: NDArray[np.float64],
         rough_frac: NDArray[np.float64],
     ) -> NDArray[np.float64]:
-        """Force at the wheels at a steady speed; negative where it must be braked. [N]"""
+        """Force at the wheels at a steady speed; negative where it must be braked [N]."""
         angle = np.arctan(gradient_frac)
         weight = self.mass_kg * load_value("gravity")
         rolling = (self.rolling + rough_frac * load_value("rough_rolling")) * weight * np.cos(angle)

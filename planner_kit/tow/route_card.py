@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Hashable
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -13,6 +15,7 @@ if TYPE_CHECKING:
     from planner_kit.tow.leg import Route
     from planner_kit.trip.household import Units
 
+Row = dict[Hashable, Any]
 CARD_COLUMNS = ("at_km", "at", "instruction", "then_km", "then", "lat", "lon")
 
 
@@ -44,7 +47,7 @@ def route_card(route: Route, units: Units) -> pd.DataFrame:
     """
     steps = route.steps.to_dict("records")
     starts, texts = [0.0], [f"Set off on {_label(steps[0])}"]
-    for before, step in zip(steps[:-1], steps[1:], strict=True):
+    for before, step in pairwise(steps):
         text = _instruction(before, step)
         if text:
             starts.append(float(step["start_km"]))
@@ -69,7 +72,7 @@ def route_card(route: Route, units: Units) -> pd.DataFrame:
     )
 
 
-def _label(step: dict[str, object]) -> str:
+def _label(step: Row) -> str:
     words = [str(step["ref"]), str(step["name"])]
     shown = " ".join(word for word in words if word)
     if shown:
@@ -78,14 +81,14 @@ def _label(step: dict[str, object]) -> str:
     return "the ferry" if kind == "ferry" else f"the unnamed {kind} road"
 
 
-def _same_road(before: dict[str, object], step: dict[str, object]) -> bool:
+def _same_road(before: Row, step: Row) -> bool:
     """Whether the road keeps its number, or, where it has none, its name and kind."""
     if before["ref"] or step["ref"]:
-        return before["ref"] == step["ref"]
-    return before["name"] == step["name"] and before["road_class"] == step["road_class"]
+        return bool(before["ref"] == step["ref"])
+    return bool(before["name"] == step["name"] and before["road_class"] == step["road_class"])
 
 
-def _instruction(before: dict[str, object], step: dict[str, object]) -> str:
+def _instruction(before: Row, step: Row) -> str:
     """What to do on entering a step; empty where there is nothing to do."""
     notes, came = str(step["note"]).split("; "), str(before["note"]).split("; ")
     for note in notes:

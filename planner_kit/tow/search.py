@@ -135,7 +135,7 @@ class Search:
     def costs_to(
         self, slot: str, sources: Sequence[tuple[int, float]], targets: Sequence[int]
     ) -> NDArray[np.float64]:
-        """The cost from the sources to each of many network nodes; inf where there is no path. [s]"""
+        """The cost from the sources to each of many network nodes; inf where none leads [s]."""
         if not sources or len(targets) == 0:
             return np.full(len(targets), np.inf)
         with self._lock:

@@ -34,7 +34,8 @@ PRICES = pd.DataFrame(
 SITES = pd.DataFrame(
     {
         "name": ["First", "Second"], "lat": [52.0, 52.0], "lon": [0.5, 0.9],
-        "arrive_from": ["13:00", ""], "arrive_until": ["20:00", ""], "depart_by": ["11:00", "09:00"],
+        "arrive_from": ["13:00", ""], "arrive_until": ["20:00", ""],
+        "depart_by": ["11:00", "09:00"],
     },
     index=["s1", "s2"],
 )  # fmt: skip
@@ -134,7 +135,7 @@ def test_toll_met_on_two_stretches_in_a_row_is_paid_once():
 
 
 def test_no_way_names_the_leg():
-    with pytest.raises(NoRouteError, match="home to First: no way is open .*maxheight"):
+    with pytest.raises(NoRouteError, match=r"home to First: no way is open .*maxheight"):
         plan("s1", region=region_with(maxheight_m=2.0))
 
 

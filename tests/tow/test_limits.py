@@ -115,7 +115,7 @@ def test_end_on_a_shut_road_is_refused_and_not_moved_to_the_next_road(make_regio
         [(52.0, 0.0), (52.0, 0.01), (52.003, 0.01)],
         [(0, 1, {}), (1, 2, {"maxwidth_m": 2.0, "name": "Thin Lane"})],
     )
-    with pytest.raises(NoRouteError, match="the end .* lies on Thin Lane"):
+    with pytest.raises(NoRouteError, match=r"the end .* lies on Thin Lane"):
         find_route(
             region, make_outfit(), (52.0, 0.002), (52.0025, 0.01), weights=TowWeights(), on=DAY
         )
