@@ -55,6 +55,7 @@ class Person(Part):
     drives: bool = False
     licence: Literal["B", "B96", "BE", "C1E"] | None = None
     licence_since: dt.date | None = None
+    licence_country: Annotated[str, Field(pattern=r"^[A-Z]{2}$")] | None = None
     likes: tuple[Text, ...] = ()
     dislikes: tuple[Text, ...] = ()
     step_free: bool = False
@@ -100,6 +101,7 @@ class Car(Part):
     fuel: Fuel
     category: Literal["M1", "N1"] = "M1"
     kerb_kg: Mass | None = None
+    kerb_includes_driver: bool | None = None
     gross_kg: Mass | None = None
     gross_train_kg: Mass | None = None
     towing_limit_braked_kg: Mass | None = None
@@ -144,6 +146,7 @@ class Caravan(Part):
     mass_in_running_order_kg: Annotated[float, Field(ge=200, le=3500)] | None = None
     noseweight_limit_kg: Annotated[float, Field(ge=20, le=350)] | None = None
     axles: Literal[1, 2] = 1
+    axle_spacing_m: Annotated[float, Field(ge=0.5, le=2)] | None = None
     axle_limit_kg: Mass | None = None
     braked: bool = True
     stabiliser: bool | None = None
