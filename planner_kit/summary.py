@@ -12,9 +12,6 @@ if TYPE_CHECKING:
     from planner_kit.tow.leg import Leg
     from planner_kit.trip.household import Units
 
-_ORDER = {State.NOT_FINE: 0, State.LOOK: 1, State.UNKNOWN: 2, State.FINE: 3}
-
-
 def all_checks(plan: TripPlan) -> tuple[Check, ...]:
     """Every check of every stage, in the order of the stages."""
     checks = [*plan.outfit.checks, *plan.tow.checks, *plan.sites.checks, *plan.cost.checks]
@@ -24,14 +21,35 @@ def all_checks(plan: TripPlan) -> tuple[Check, ...]:
 
 
 def things_to_look_at(plan: TripPlan, count: int = 3) -> tuple[Check, ...]:
-    """The gravest checks of a plan, those that are not fine first; one for each subject."""
-    first_of = {check.subject: check for check in reversed(all_checks(plan))}
-    grave = [
-        check
-        for check in all_checks(plan)
-        if check.state is not State.FINE and first_of[check.subject] is check
-    ]
-    return tuple(sorted(grave, key=lambda check: _ORDER[check.state])[:count])
+    """The gravest checks of a plan, each thing said once.
+
+    First what is not fine; then what the outfit's plates do not tell and what comes near a limit;
+    then what else is not known; last the reminders that have no figure.
+
+    Parameters
+    ----------
+    plan : TripPlan
+    count : int
+        How many at most.
+
+    Returns
+    -------
+    checks : tuple of Check
+    """
+    told: dict[str, Check] = {}
+    for check in all_checks(plan):
+        if check.state is not State.FINE:
+            told.setdefault(check.sentence if check.figure is not None else check.subject, check)
+    outfit = set(plan.outfit.checks)
+    return tuple(sorted(told.values(), key=lambda check: _gravity(check, outfit))[:count])
+
+
+def _gravity(check: Check, outfit: set[Check]) -> int:
+    if check.state is State.NOT_FINE:
+        return 0
+    if check.state is State.UNKNOWN:
+        return 1 if check in outfit else 2
+    return 1 if check.figure is not None and check.limit is not None else 3
 
 
 def trip_sentences(plan: TripPlan) -> tuple[str, ...]:
