@@ -1,8 +1,10 @@
 """Sites: prices, fit, shortlist, bookings and deadlines."""
 
 from planner_kit.sites.bookings import booking_ledger, check_booking, check_clashes
+from planner_kit.sites.dates import prices_by_start, shifted_dates
 from planner_kit.sites.deadlines import deadline_uid, deadlines_for, working_day_before
 from planner_kit.sites.fit import check_fit, is_open
+from planner_kit.sites.free_days import read_school_holidays
 from planner_kit.sites.reach import tow_reach
 from planner_kit.sites.report import SitesReport
 from planner_kit.sites.shortlist import (
@@ -17,9 +19,11 @@ from planner_kit.sites.shortlist import (
 from planner_kit.sites.site_list import read_seasons, read_sites, season_gaps, site_of
 from planner_kit.sites.stays import candidate_sites, plan_sites, report_sites
 from planner_kit.sites.tariff import price_sum, site_price
+from planner_kit.sites.tariff_rules import TariffRules, read_tariffs
 
 __all__ = [
     "SitesReport",
+    "TariffRules",
     "booking_ledger",
     "candidate_sites",
     "check_booking",
@@ -31,12 +35,16 @@ __all__ = [
     "must_have_table",
     "plan_sites",
     "price_sum",
+    "prices_by_start",
     "rank_sites",
+    "read_school_holidays",
     "read_seasons",
     "read_sites",
+    "read_tariffs",
     "removed_by",
     "report_sites",
     "season_gaps",
+    "shifted_dates",
     "shrunk_rating",
     "site_criteria",
     "site_of",

@@ -12,6 +12,9 @@ from babel.numbers import get_currency_precision
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+# Stands for a price that is not known, where amounts are whole numbers.
+UNKNOWN = -1
+
 
 @lru_cache
 def smallest_amount(currency: str) -> Decimal:
@@ -29,6 +32,18 @@ def amount_of(value: float | Decimal | None, currency: str) -> Decimal | None:
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return None
     return Decimal(str(value)).quantize(smallest_amount(currency), rounding=ROUND_HALF_UP)
+
+
+@lru_cache(maxsize=8192)
+def in_smallest(value: float | None, currency: str) -> int:
+    """A figure from a file in the smallest amount of its currency; `UNKNOWN` where missing."""
+    amount = amount_of(value, currency)
+    return UNKNOWN if amount is None else int(amount / smallest_amount(currency))
+
+
+def from_smallest(value: int, currency: str) -> Decimal:
+    """An exact amount from so many of its currency's smallest."""
+    return value * smallest_amount(currency)
 
 
 def total_of(amounts: Iterable[Decimal | None]) -> Decimal | None:

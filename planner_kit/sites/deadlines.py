@@ -5,14 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import uuid
 from collections import Counter
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
-import holidays
 import pandas as pd
 
 from planner_kit.reference import read_table
 from planner_kit.sites.bookings import AGREED, booking_ledger
+from planner_kit.sites.free_days import free_days
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,19 +21,6 @@ if TYPE_CHECKING:
 DEADLINE_COLUMNS = ("on", "what", "why", "site_id", "state", "uid", "basis")
 # Any fixed UUID would do; it keeps the kit's identifiers apart from everybody else's.
 _NAMESPACE = uuid.UUID("6f1d2b54-3f53-5c39-9c58-0f2a3f6f5a10")
-
-
-@lru_cache(maxsize=64)
-def _free_days(country: str | None, year: int) -> frozenset[dt.date]:
-    """Public holidays of a year in any part of a country; none where it is not known."""
-    parts = holidays.list_supported_countries(include_aliases=False)
-    if country not in parts:
-        return frozenset()
-    return frozenset(
-        day
-        for part in (None, *parts[country])
-        for day in holidays.country_holidays(country, subdiv=part, years=year)
-    )
 
 
 def working_day_before(day: dt.date, country: str | None) -> dt.date:
@@ -48,7 +34,7 @@ def working_day_before(day: dt.date, country: str | None) -> dt.date:
         library only Saturdays and Sundays count as free. A day that is free in any part of the
         country counts as free.
     """
-    while day.weekday() >= 5 or day in _free_days(country, day.year):
+    while day.weekday() >= 5 or day in free_days(country, day.year):
         day -= dt.timedelta(days=1)
     return day
 

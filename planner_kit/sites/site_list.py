@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from planner_kit.errors import PlanFileError, nearest_name
-from planner_kit.trip.lists import ListColumn, read_list
+from planner_kit.trip.lists import ListColumn, read_list, row_numbers
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -94,7 +92,7 @@ def read_sites(path: Path | None) -> pd.DataFrame:
     if path is None:
         return pd.DataFrame(columns=[c.name for c in SITE_COLUMNS]).set_index("site_id")
     sites = read_list(path, SITE_COLUMNS, key="site_id")
-    rows = _row_numbers(path)
+    rows = row_numbers(path)
     prices = [c.name for c in SITE_COLUMNS if "price" in c.name]
     currency = sites["currency"].str.fullmatch("[A-Z]{3}")
     for place, (priced, written) in enumerate(
@@ -141,7 +139,7 @@ def read_seasons(path: Path | None) -> pd.DataFrame:
     if path is None:
         return pd.DataFrame(columns=[*(c.name for c in SEASON_COLUMNS), "row"])
     seasons = read_list(path, SEASON_COLUMNS)
-    seasons["row"] = _row_numbers(path)
+    seasons["row"] = row_numbers(path)
     backward = seasons[seasons["end"] < seasons["start"]]
     if len(backward):
         first = backward.iloc[0]
@@ -208,10 +206,3 @@ def site_of(sites: pd.DataFrame, site_id: str, where: str) -> pd.Series:
             nearest_name(site_id, [str(known) for known in sites.index]),
         )
     return sites.loc[[site_id]].iloc[0]
-
-
-def _row_numbers(path: Path) -> list[int]:
-    """The row, as a spreadsheet counts it, of each line of a list that `read_list` accepted."""
-    reader = csv.reader(io.StringIO(path.read_text(encoding="utf-8-sig")))
-    rows = [reader.line_num for row in reader if any(cell.strip() for cell in row)]
-    return rows[1:]

@@ -96,6 +96,11 @@ def read_list(path: Path, columns: Sequence[ListColumn], *, key: str | None = No
     return pd.DataFrame(data)
 
 
+def row_numbers(path: Path) -> list[int]:
+    """The row, as a spreadsheet counts it, of each line of a list that `read_list` accepted."""
+    return [line for line, _ in _rows_of(path)[1]]
+
+
 def _rows_of(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
     try:
         if path.stat().st_size > _MAX_BYTES:
