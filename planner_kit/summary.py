@@ -20,7 +20,7 @@ def all_checks(plan: TripPlan) -> tuple[Check, ...]:
     return tuple(checks)
 
 
-def things_to_look_at(plan: TripPlan, count: int = 3) -> tuple[Check, ...]:
+def things_to_look_at(plan: TripPlan, count: int | None = 3) -> tuple[Check, ...]:
     """The gravest checks of a plan, each thing said once.
 
     First what is not fine; then what the outfit's plates do not tell and what comes near a limit;
@@ -29,8 +29,8 @@ def things_to_look_at(plan: TripPlan, count: int = 3) -> tuple[Check, ...]:
     Parameters
     ----------
     plan : TripPlan
-    count : int
-        How many at most.
+    count : int or None
+        How many at most; None for all.
 
     Returns
     -------

@@ -11,8 +11,8 @@ from pyproj import Geod
 import planner_kit
 from planner_kit.pack import blocks
 from planner_kit.pack.stay_sheets import site_name
-from planner_kit.pack.trip_sheets import all_checks
 from planner_kit.reference import read_table
+from planner_kit.summary import all_checks
 from planner_kit.trip import display
 
 if TYPE_CHECKING:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from planner_kit.pack import blocks
 from planner_kit.pack.stay_sheets import site_name
-from planner_kit.states import Check, State
+from planner_kit.states import State
+from planner_kit.summary import all_checks, things_to_look_at
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
@@ -22,31 +23,13 @@ if TYPE_CHECKING:
 _THINGS = 3
 
 
-def all_checks(plan: TripPlan) -> tuple[Check, ...]:
-    """Every check of every stage, in the order of the stages."""
-    found = [*plan.outfit.checks, *plan.tow.checks]
-    found += [check for pitch in plan.pitches for check in pitch.checks]
-    found += [check for outings in plan.outings for check in outings.checks]
-    return (*found, *plan.sites.checks, *plan.cost.checks)
-
-
-def things_to_look_at(plan: TripPlan) -> tuple[Check, ...]:
-    """The gravest checks that are not fine, gravest first; each sentence once."""
-    order = (State.NOT_FINE, State.LOOK, State.UNKNOWN)
-    found = [check for state in order for check in all_checks(plan) if check.state is state]
-    once: dict[str, Check] = {}
-    for check in found:
-        once.setdefault(check.sentence, check)
-    return tuple(once.values())
-
-
 def cover_sheet(plan: TripPlan) -> Block:
     """The trip at a glance."""
     trip, household = plan.files.inputs.trip, plan.files.inputs.household
     units = household.units
     party = trip.party or tuple(person.name for person in household.people)
     legs = plan.tow.legs
-    things = things_to_look_at(plan)
+    things = things_to_look_at(plan, count=None)
     left = len(things) - _THINGS
     away = [
         (

