@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner_kit.pitch.site_rules import SiteOffer
-    from planner_kit.trip.household import Appliance, Caravan
+    from planner_kit.trip.household import Appliance
 
 CHARGER = "charger for the 12 V appliances"
 LOAD_COLUMNS = ("name", "watts", "kwh_per_day", "needed", "always_on", *range(24))
@@ -205,81 +205,6 @@ def _judged(loads: pd.DataFrame, limit: float, all_w: float) -> tuple[State, flo
         peak,
         f"At {peak_hour}:00 you could draw {peak:.0f} W of the supply's {limit:.0f} W: {words}",
     )
-
-
-def check_lead(caravan: Caravan, offer: SiteOffer) -> Check:
-    """Whether the hook-up lead is thick enough for the supply, and as long as the rules have it.
-
-    References
-    ----------
-    .. [1] BS 7671, section 708 (25 m, plus or minus 2 m) and table 721 (2.5 mm2 for 16 A).
-    """
-    subject = "hook-up lead"
-    length = constant("hookup_lead", "length")
-    area_needed = _area_needed_mm2(offer.hookup_a)
-    source = f"{length.source}; {constant('hookup_lead', 'area_16_a').source}"
-    area, metres = caravan.hookup_lead_mm2, caravan.hookup_lead_m
-    uncoil = "lay it out uncoiled, whatever its length"
-    # Even where the supply is not known, no lead may be thinner than the smallest one.
-    least = float(constant("hookup_lead", "area_16_a")) if area_needed is None else area_needed
-    if area is not None and area < least:
-        return Check(
-            subject,
-            State.NOT_FINE,
-            f"The lead has conductors of {area:g} mm2 and {least:g} mm2 is the least for this "
-            "supply: too thin a lead gets hot; use a thicker one.",
-            figure=area,
-            limit=least,
-            unit="mm2",
-            margin=area - least,
-            source=source,
-            basis="published",
-        )
-    if area is None or metres is None or area_needed is None:
-        gaps = [
-            words
-            for gap, words in (
-                (metres is None, "its length"),
-                (area is None, "its conductor area"),
-                (area_needed is None, "the amperes of the supply, or a lead for so many"),
-            )
-            if gap
-        ]
-        return Check(
-            subject,
-            State.UNKNOWN,
-            f"Not known: {', '.join(gaps)}; read it off the sheath, and {uncoil}.",
-            figure=metres,
-            limit=length.value,
-            unit="m",
-            source=source,
-        )
-    if metres < length.low:
-        state, words = State.LOOK, f"{metres:g} m may not reach the post: pitches allow for 25 m"
-    elif metres > length.high:
-        state, words = State.LOOK, f"{metres:g} m is longer than the 25 m that pitches are made for"
-    else:
-        state, words = State.FINE, f"{metres:g} m of {area:g} mm2 is what pitches are made for"
-    return Check(
-        subject,
-        state,
-        f"{words}; {uncoil}.",
-        figure=metres,
-        limit=length.value,
-        unit="m",
-        margin=metres - length.low,
-        source=source,
-        basis="published",
-    )
-
-
-def _area_needed_mm2(amperes: float | None) -> float | None:
-    if amperes is None:
-        return None
-    for rated in (16, 25, 32):
-        if amperes <= rated:
-            return float(constant("hookup_lead", f"area_{rated}_a"))
-    return None
 
 
 def electricity_kwh(appliances: Sequence[Appliance], nights: int) -> float | None:

@@ -8,7 +8,8 @@ import pandas as pd
 
 from planner_kit.pitch.battery import check_battery
 from planner_kit.pitch.gas import check_gas, gas_kg
-from planner_kit.pitch.hookup import check_hookup, check_lead, electricity_kwh
+from planner_kit.pitch.hookup import check_hookup, electricity_kwh
+from planner_kit.pitch.lead import check_lead
 from planner_kit.pitch.report import PitchReport
 from planner_kit.pitch.signals import receivers_of, signal_checks, signal_table
 from planner_kit.pitch.site_rules import SiteOffer, check_toilet_fluid, site_offer

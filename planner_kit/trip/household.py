@@ -12,6 +12,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from planner_kit.reference import constant
+
 Lat = Annotated[float, Field(ge=-90, le=90)]
 Lon = Annotated[float, Field(ge=-180, le=180)]
 Mass = Annotated[float, Field(ge=0, le=10_000)]
@@ -161,16 +163,25 @@ class Caravan(Part):
     tyre: Tyre = Tyre()
     leisure_battery_ah: Annotated[float, Field(gt=0, lt=1000)] | None = None
     battery_chemistry: Literal["lead acid", "AGM", "gel", "lithium"] | None = None
+    battery_rate_h: Annotated[float, Field(gt=0, le=100)] = 20
+    drive_charge_a: Annotated[float, Field(ge=0, le=100)] | None = None
     solar_w: Annotated[float, Field(ge=0, lt=3000)] = 0
+    solar_tilt_deg: Annotated[float, Field(ge=0, le=90)] = 0
+    solar_facing_deg: Annotated[float, Field(ge=0, lt=360)] = 180
     fresh_water_l: Annotated[float, Field(ge=0, lt=500)] | None = None
     waste_water_l: Annotated[float, Field(ge=0, lt=500)] | None = None
     cassette_l: Annotated[float, Field(ge=0, lt=100)] | None = None
+    water_carrier_l: Annotated[float, Field(gt=0, lt=100)] | None = None
+    heating: Literal["gas", "electric", "none"] | None = None
+    hot_water: Literal["gas", "electric", "none"] | None = None
     insulation_class: Literal[1, 2, 3] | None = None
     gas_cylinders: Annotated[int, Field(ge=0, le=4)] | None = None
     gas_cylinder_kg: Annotated[float, Field(gt=0, lt=50)] | None = None
     gas_kind: Literal["propane", "butane"] | None = None
     hookup_lead_m: Annotated[float, Field(gt=0, lt=200)] | None = None
     hookup_lead_mm2: Annotated[float, Field(gt=0, lt=16)] | None = None
+    track_width_m: Annotated[float, Field(gt=1, lt=3)] | None = None
+    door_side: Literal["left", "right"] | None = None
     tv_aerial: Literal["directional", "omnidirectional", "none"] | None = None
     tv_aerial_height_m: Annotated[float, Field(gt=0, lt=20)] | None = None
 
@@ -249,6 +260,16 @@ class Appliance(Part):
     start_factor: Annotated[float, Field(ge=1, le=8)] = 1
     when: tuple[Annotated[int, Field(ge=0, le=23)], ...] = ()
     needed: bool = True
+
+    @model_validator(mode="after")
+    def _volts_bear_the_watts(self) -> Appliance:
+        limit = float(constant("hookup", "low_volt_limit_w"))
+        if self.volts == 12 and self.watts > limit:
+            raise ValueError(
+                f"'{self.name}' draws {self.watts:g} W at 12 V, which is {self.watts / 12:.0f} A: "
+                "an appliance for the mains has volts = 230"
+            )
+        return self
 
 
 class Contact(Part):

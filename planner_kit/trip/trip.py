@@ -131,6 +131,10 @@ class Files(Part):
     region: Text
     sites: Text | None = None
     seasons: Text | None = None
+    tariffs: Text | None = None
+    school_holidays: Text | None = None
+    site_matches: Text | None = None
+    rates: Text | None = None
     attractions: Text | None = None
     masts: Text | None = None
     rides: tuple[Text, ...] = ()
@@ -144,6 +148,29 @@ class Budget(Part):
     total: Money | None = None
     food_per_person_day: Money | None = None
     currency: Currency | None = None
+
+
+class Climate(Part):
+    """The weather that the household reckons with on its stays, from a source it names.
+
+    Without `site` it holds for every stay that has none of its own. Temperatures are those of the
+    coldest night and the warmest afternoon to plan for; `wind_from_deg` is where the wind comes
+    from, clockwise from north.
+    """
+
+    site: Id | None = None
+    low_c: Annotated[float, Field(ge=-50, le=40)] | None = None
+    high_c: Annotated[float, Field(ge=-40, le=55)] | None = None
+    sun_frac: Annotated[float, Field(ge=0, le=1)] | None = None
+    wind_from_deg: Annotated[float, Field(ge=0, le=360)] | None = None
+    gust_kmh: Annotated[float, Field(ge=0, le=250)] | None = None
+    source: Text = ""
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Climate:
+        if self.low_c is not None and self.high_c is not None and self.low_c > self.high_c:
+            raise ValueError(f"low_c {self.low_c:g} is above high_c {self.high_c:g}")
+        return self
 
 
 class Trip(Part):
@@ -160,6 +187,7 @@ class Trip(Part):
     tow: TowPlan = TowPlan()
     outings: Outings = Outings()
     budget: Budget = Budget()
+    climate: tuple[Climate, ...] = ()
     deadlines_from: dt.date | None = None
     notes: tuple[Text, ...] = ()
     actuals: Actuals | None = None

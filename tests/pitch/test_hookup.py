@@ -6,15 +6,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner_kit.pitch.battery import check_battery
 from planner_kit.pitch.hookup import (
     CHARGER,
     check_hookup,
-    check_lead,
     electricity_kwh,
     mains_loads,
     pairs_together,
 )
+from planner_kit.pitch.lead import check_lead
 from planner_kit.pitch.site_rules import SiteOffer, check_toilet_fluid
 from planner_kit.states import State
 from planner_kit.trip.household import Appliance, Caravan
@@ -114,7 +113,6 @@ appliances = st.lists(
         name=st.sampled_from(["kettle", "heater", "toaster", "oven"]),
         watts=st.floats(0, 3000),
         hours_per_day=st.floats(0, 24),
-        volts=st.sampled_from([12, 230]),
         when=st.lists(st.integers(0, 23), max_size=3).map(tuple),
         needed=st.booleans(),
     ),
@@ -182,12 +180,3 @@ def test_lead(metres, area, amperes, state) -> None:
 )
 def test_toilet_fluid_rule(rule, state) -> None:
     assert check_toilet_fluid(offer(toilet_fluid=rule)).state is state
-
-
-def test_battery_lasts_as_long_as_its_usable_share() -> None:
-    caravan = Caravan(name="c", leisure_battery_ah=100, battery_chemistry="AGM")
-    # 100 Ah x 12 V x 0.5 = 600 Wh against 100 Wh a day: six days.
-    assert check_battery(caravan, (LIGHTS,), 6).state is State.FINE
-    assert check_battery(caravan, (LIGHTS,), 7).state is State.LOOK
-    assert check_battery(Caravan(name="c"), (LIGHTS,), 1).state is State.UNKNOWN
-    assert check_battery(caravan, (), 1).state is State.UNKNOWN

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from planner_kit.pitch.gas import gas_kg
-from planner_kit.pitch.hookup import check_lead, supply_w
+from planner_kit.pitch.hookup import supply_w
+from planner_kit.pitch.lead import check_lead
 from planner_kit.pitch.site_rules import SiteOffer
 from planner_kit.pitch.water import water_l_per_day
 from planner_kit.states import State
