@@ -64,6 +64,11 @@ def lab(browser: Browser, tmp_path_factory: pytest.TempPathFactory, demo: Path) 
     shutil.copytree(PROJECT / "notebooks", home / "notebooks")
     for path in (home / "notebooks").glob("*.ipynb"):
         _set_folder(path, demo)
+    quiet = home / "settings" / "@jupyterlab" / "apputils-extension"
+    quiet.mkdir(parents=True)
+    (quiet / "notification.jupyterlab-settings").write_text(
+        json.dumps({"fetchNews": "false", "checkForUpdates": False, "doNotDisturbMode": True})
+    )
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
@@ -72,7 +77,7 @@ def lab(browser: Browser, tmp_path_factory: pytest.TempPathFactory, demo: Path) 
             sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1",
             f"--port={port}", "--ServerApp.port_retries=0", "--allow-root",
             "--IdentityProvider.token=", "--ServerApp.password=", "--ServerApp.open_browser=False",
-            f"--ServerApp.root_dir={home / 'notebooks'}", "--LabApp.news_url=",
+            f"--ServerApp.root_dir={home / 'notebooks'}",
             "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
             f"--LabApp.user_settings_dir={home / 'settings'}",
             f"--LabApp.workspaces_dir={home / 'workspaces'}",
@@ -151,9 +156,7 @@ def _wait_for(address: str, server: subprocess.Popen[bytes], log: Path) -> None:
 
 
 def _wait_idle(page: Page) -> None:
-    page.locator('.jp-Notebook-ExecutionIndicator[data-status="idle"]').wait_for(
-        state="attached", timeout=WAIT_MS
-    )
+    page.get_by_text("(ipykernel) | Idle").wait_for(timeout=WAIT_MS)
 
 
 def _wait_run(page: Page) -> None:
