@@ -44,6 +44,7 @@ ATTRACTION_COLUMNS = (
     ListColumn("max_age", "number", "oldest it is for [years]", low=0, high=120),
     ListColumn("time_needed_min", "number", "a visit [min]", low=1, high=2880),
     ListColumn("opening_hours", "text", "as OpenStreetMap writes it"),
+    ListColumn("last_entry_min", "number", "last entry before closing [min]", low=0, high=1440),
     ListColumn("dogs", "text", "yes, no, on a lead, ..."),
     ListColumn("notes", "text", "anything else"),
     ListColumn("source", "text", "where the facts were read"),

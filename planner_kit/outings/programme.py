@@ -13,7 +13,7 @@ import pandas as pd
 from planner_kit import tow
 from planner_kit.errors import NoRouteError
 from planner_kit.outings.attractions import gather_attractions, named, plain_name
-from planner_kit.outings.days import DayLimits, plan_days
+from planner_kit.outings.days import Between, DayLimits, plan_days
 from planner_kit.outings.entry import entry_costs
 from planner_kit.outings.membership import membership_savings
 from planner_kit.outings.opening import open_day_counts, opening_table
@@ -111,7 +111,7 @@ def plan_outings(
         for names in (trip.outings.must, trip.outings.never)
     )
     light = sun_table(*near, days, zone).dropna(subset="sunset")
-    plan, left_out = plan_days(
+    day_plan = plan_days(
         ranking,
         hours,
         days,
@@ -119,8 +119,10 @@ def plan_outings(
         zone=zone,
         must=must,
         never=never,
+        between=drives_between(region, ranking) if drives is None else None,
         sunsets=dict(zip(light["day"], light["sunset"], strict=True)),
     )
+    plan, left_out = day_plan.days, day_plan.left_out
     planned = plan[plan["what"] == "outing"]
     chosen = _chosen(ranking, planned)
     savings = membership_savings(
@@ -140,7 +142,7 @@ def plan_outings(
         ),
         cost_lines=(
             *_entry_lines(chosen, planned),
-            *_fuel_lines(household.car, chosen, prices),
+            *_fuel_lines(household.car, planned, prices),
         ),
         unknowns=_unknowns(ranking, chosen, days, region),
     )
@@ -233,6 +235,36 @@ def _drives_to(
         except NoRouteError:  # the pitch is far from any mapped road: every drive stays unknown
             return found
     return found
+
+
+def drives_between(region: Region, ranking: pd.DataFrame) -> Between:
+    """Drives from place to place among the best of a ranking.
+
+    Parameters
+    ----------
+    region : Region
+    ranking : DataFrame, best first
+        attraction_id, lat, lon, drive_min.
+
+    Returns
+    -------
+    between : Between
+        Of the best `places_weighed` places (reference table) that can be driven to; NaN for those
+        off the road, whose ways are then reckoned by the pitch.
+    """
+    most = int(float(constant("outing_constants", "places_weighed")))
+    placed = ranking[ranking["drive_min"].notna()].head(most)
+    placed = placed.set_index(placed["attraction_id"].astype("str"))[["lat", "lon"]]
+    rows = {}
+    for key, lat, lon in placed.itertuples():
+        try:
+            rows[key] = tow.drive_times(region, (float(lat), float(lon)), placed)
+        except NoRouteError:  # off the road
+            rows[key] = pd.DataFrame(np.nan, index=placed.index, columns=_WAY)
+    minutes, km = (
+        pd.DataFrame({key: one[name] for key, one in rows.items()}, dtype=float).T for name in _WAY
+    )
+    return Between(minutes, km)
 
 
 def _road_ends(region: Region, placed: pd.DataFrame) -> pd.DataFrame:
@@ -373,11 +405,11 @@ def _entry_lines(chosen: pd.DataFrame, planned: pd.DataFrame) -> list[CostLine]:
     return lines
 
 
-def _fuel_lines(car: Car, chosen: pd.DataFrame, prices: pd.DataFrame) -> list[CostLine]:
-    """Fuel for the drives of the planned outings, there and back, without the caravan."""
-    if chosen.empty:
+def _fuel_lines(car: Car, planned: pd.DataFrame, prices: pd.DataFrame) -> list[CostLine]:
+    """Fuel for the drives of the planned outings, without the caravan."""
+    if planned.empty:
         return []
-    km = 2 * float(chosen["drive_km"].sum())
+    km = float(planned["drive_km"].sum())
     electric = car.fuel == "electric"
     use = car.solo_kwh_per_100km if electric else car.solo_l_per_100km
     item = "kwh_public" if electric else _FUEL_ITEMS[car.fuel]

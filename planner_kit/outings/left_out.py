@@ -1,0 +1,139 @@
+"""Why a place is in no day of a plan: closed, too far, too dear, or what it would push out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner_kit.outings.tour_choice import choose_tours, every_tour
+from planner_kit.reference import constant
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Mapping, Sequence
+
+    import pandas as pd
+
+    from planner_kit.outings.tours import Tour, TourPlan, TourProblem
+
+_FULL = "the days are full with places that are worth more"
+
+
+def reasons_left_out(
+    left: pd.DataFrame,
+    alone: Mapping[str, Sequence[Tour | None]],
+    problem: TourProblem,
+    plan: TourPlan,
+    weighed: pd.DataFrame,
+    days: Sequence[dt.date],
+    currency: str,
+    pinned: Mapping[str, dt.date],
+) -> dict[str, str]:
+    """A reason for each place of `left`, in a sentence's middle.
+
+    Parameters
+    ----------
+    left : DataFrame, best first
+        Places that are in no day; columns of the ranking.
+    alone : mapping of str to sequence
+        For each place its tour on each day, if it were the only one.
+    problem : TourProblem
+        Of the places in `weighed`.
+    plan : TourPlan
+    weighed : DataFrame
+    days : sequence of date
+    currency : str
+        Of the budget.
+    pinned : mapping of str to date
+
+    Returns
+    -------
+    reasons : dict of str to str
+    """
+    reasons: dict[str, str] = {}
+    spent = sum(float(problem.cost[place]) for tour in plan.tours for place in tour.places)
+    number_of = {key: at for at, key in enumerate(weighed["attraction_id"])}
+    asked = 0
+    most = int(float(constant("outing_constants", "reasons_weighed")))
+    pool = None
+    for row in left.to_dict("records"):
+        key = str(row["attraction_id"])
+        if key in pinned and pinned[key] not in days:
+            reasons[key] = f"it is pinned to {pinned[key]}, which is no day out of this stay"
+        elif not any(alone[key]):
+            reasons[key] = _misfit(row, problem, key in pinned)
+        elif key in pinned:
+            reasons[key] = _crowded(key, pinned, weighed, problem, days)
+        elif _too_dear(row, spent, problem, currency):
+            reasons[key] = (
+                f"it costs {row['cost']:.2f} and {problem.budget - spent:.2f} {currency} of the "
+                "budget are left"
+            )
+        elif key in number_of and asked < most and problem.most_per_day is not None:
+            asked += 1
+            pool = every_tour(problem) if pool is None else pool
+            other = choose_tours(problem, pool, force=[number_of[key]], time_limit_s=0.5)
+            reasons[key] = _pushed_out(plan, other, weighed)
+        else:
+            reasons[key] = _FULL
+    return reasons
+
+
+def _misfit(row: Mapping[object, object], problem: TourProblem, is_pinned: bool) -> str:
+    margin = float(constant("outing_constants", "drive_margin_frac"))
+    drive = 2 * float(row["drive_min"]) * (1 + margin)  # type: ignore[arg-type]
+    if drive > problem.max_drive_min:
+        return (
+            f"the drive there and back, {drive:.0f} min, is more than the day's driving allows "
+            f"({problem.max_drive_min:.0f} min)"
+        )
+    on = " on the day it is pinned to" if is_pinned else ""
+    return f"the visit does not fit between its hours and the time to be back{on}"
+
+
+def _crowded(
+    key: str,
+    pinned: Mapping[str, dt.date],
+    weighed: pd.DataFrame,
+    problem: TourProblem,
+    days: Sequence[dt.date],
+) -> str:
+    """A day that is shorter than the visits pinned to it."""
+    day = pinned[key]
+    rows = [
+        at for at, name in enumerate(weighed["attraction_id"]) if pinned.get(name) == day
+    ]
+    names = [str(weighed["name"].iloc[at]) for at in rows]
+    visits = float(problem.visit_min[rows].sum())
+    nearest = [float(problem.travel_min[[0, *(r + 1 for r in rows if r != at)], at + 1].min())
+               for at in rows]  # fmt: skip
+    at_least = visits + sum(nearest)
+    place = days.index(day)
+    has = float(problem.day_end_min[place] - problem.day_start_min[place])
+    return (
+        f"{' and '.join(names)} are pinned to {day:%a} {day.day} {day:%b} and do not all fit: the "
+        f"visits and the ways need at least {_clock(at_least)}, with meals and opening hours "
+        f"besides, and the day has {_clock(has)} and at most {problem.most_per_day} outings"
+    )
+
+
+def _clock(minutes: float) -> str:
+    return f"{int(minutes // 60)} h {int(minutes % 60):02d}"
+
+
+def _too_dear(
+    row: Mapping[object, object], spent: float, problem: TourProblem, currency: str
+) -> bool:
+    cost = float(row["cost"]) if row["currency"] == currency else np.nan  # type: ignore[arg-type]
+    return bool(np.isfinite(problem.budget) and spent + np.nan_to_num(cost) > problem.budget)
+
+
+def _pushed_out(plan: TourPlan, other: TourPlan | None, weighed: pd.DataFrame) -> str:
+    if other is None:
+        return "it fits no day beside the must-sees"
+    here, there = (
+        {place for tour in one.tours for place in tour.places} for one in (plan, other)
+    )
+    gone = [str(weighed["name"].iloc[p] or weighed["attraction_id"].iloc[p]) for p in here - there]
+    return f"it would push out {' and '.join(sorted(gone))}, worth more" if gone else _FULL

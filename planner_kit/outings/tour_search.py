@@ -1,0 +1,214 @@
+"""Days with many visits each: a search over many starts, then the best choice of what it found."""
+
+from __future__ import annotations
+
+import itertools
+import time
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from pyvrp import Client, ClientGroup, Depot, Location, ProblemData, VehicleType, solve
+from pyvrp.stop import MaxRuntime
+
+from planner_kit.outings.tour_choice import TourPool, choose_tours, every_tour, sequences_to_try
+from planner_kit.outings.tours import Tour, TourPlan, TourProblem, schedule_tour
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+# The search weighs prizes against minutes. A prize far above any tour would be right alone; lower
+# ones let it pass through poorer plans on its way, so it starts several times, each time with
+# another weight (mean prize as a share of the day), its share of the time, and whether it looks at
+# all places or only at those that an earlier start has chosen.
+_ROUNDS = (
+    (1.5, 0.14, "all"), (0.5, 0.14, "all"), (1.5, 0.1, "chosen"), (3.0, 0.14, "all"),
+    (0.8, 0.1, "chosen"), (1.5, 0.14, "all"), (3.0, 0.12, "chosen"), (1.0, 0.12, "chosen"),
+)  # fmt: skip
+_ENUMERATE = 400_000
+_TICKS_PER_MIN = 100
+
+
+def plan_tours(problem: TourProblem, *, time_limit_s: float = 10.0, seed: int = 0) -> TourPlan:
+    """The best days that can be found in a time.
+
+    Parameters
+    ----------
+    problem : TourProblem
+    time_limit_s : float
+        For all of it. [s]
+    seed : int
+        Start of the random numbers of the search.
+
+    Returns
+    -------
+    plan : TourPlan
+        Proven best where the days are short enough for every tour to be looked at.
+
+    References
+    ----------
+    .. [1] Wouda, Lan, Kool, "PyVRP: a high-performance VRP solver package", INFORMS Journal on
+       Computing 36(4), 2024.
+    """
+    start = time.monotonic()
+    if sequences_to_try(problem) <= _ENUMERATE:
+        pool = every_tour(problem)
+    else:
+        found = list(_found_tours(problem, start + 0.95 * time_limit_s, seed))
+        pool = TourPool(
+            np.array([tour.day for tour in found], dtype=int),
+            [tour.places for tour in found],
+            np.array([tour.drive_min for tour in found]),
+            whole=False,
+        )
+    left = max(time_limit_s - (time.monotonic() - start), 0.5)
+    plan = choose_tours(problem, pool, time_limit_s=left)
+    return plan if plan is not None else TourPlan((), 0.0, float(problem.prize.sum()), False)
+
+
+def _found_tours(problem: TourProblem, until: float, seed: int) -> Iterator[Tour]:
+    """Tours of the best plan of each start, and what is left of each when a visit is dropped."""
+    seen: set[tuple[int, frozenset[int]]] = set()
+    chosen: set[int] = set()
+    begun = time.monotonic()
+    spent = 0.0
+    for number, (weight, share, which) in enumerate(_ROUNDS):
+        spent += share
+        model = _model(problem, weight, sorted(chosen) if which == "chosen" else None)
+        if not model.nodes:
+            continue
+        stop = begun + spent * (until - begun) - time.monotonic()
+        result = solve(
+            model.data, MaxRuntime(max(stop, 0.02)), seed=seed + number, collect_stats=False
+        )
+        for day, places in _tours_of(model, result.best):
+            for tour in _fitting(problem, day, places):
+                key = (tour.day, frozenset(tour.places))
+                chosen |= key[1]
+                if key not in seen:
+                    seen.add(key)
+                    yield tour
+
+
+@dataclass(frozen=True)
+class _Model:
+    data: ProblemData
+    nodes: list[tuple[int, tuple[float, float], frozenset[int]]]
+    days_of_vehicle: list[list[int]]
+
+
+def _model(problem: TourProblem, weight: float, only: Sequence[int] | None) -> _Model:
+    """Each place once for each of its windows (one of them may be used), each day a vehicle."""
+    nodes = []
+    for place in range(problem.places) if only is None else only:
+        days_of: dict[tuple[float, float], set[int]] = {}
+        for day in range(problem.days):
+            for window in problem.windows_on(day, place):
+                days_of.setdefault(window, set()).add(day)
+        nodes += [(place, window, frozenset(days)) for window, days in days_of.items()]
+    at = np.array([0, *(place + 1 for place, _, _ in nodes)], dtype=int)
+    horizon = _up(float(np.max(problem.day_end_min, initial=0)))
+    travel = _up(problem.travel_min[np.ix_(at, at)], far=4 * horizon)
+    drive = _up(problem.drive_min[np.ix_(at, at)], far=4 * horizon)
+    worth = problem.worth()
+    unit = weight * horizon / max(float(problem.prize.mean()), 1e-9)
+    groups, clients = _clients(problem, nodes, worth * unit, horizon)
+    vehicles, durations, distances, days_of_vehicle = [], [], [], []
+    for days in _alike(problem, nodes):
+        closed = [n + 1 for n, (_, _, open_on) in enumerate(nodes) if days[0] not in open_on]
+        mine = travel.copy()
+        mine[:, closed] = 4 * horizon
+        np.fill_diagonal(mine, 0)
+        limit = {} if np.isinf(problem.max_drive_min) else {
+            "max_distance": int(problem.max_drive_min * _TICKS_PER_MIN)
+        }  # fmt: skip
+        vehicles.append(
+            VehicleType(
+                len(days),
+                capacity=[] if problem.most_per_day is None else [problem.most_per_day],
+                tw_early=int(problem.day_start_min[days[0]] * _TICKS_PER_MIN),
+                tw_late=int(problem.day_end_min[days[0]] * _TICKS_PER_MIN),
+                profile=len(durations),
+                **limit,
+            )
+        )
+        durations.append(mine)
+        distances.append(drive)
+        days_of_vehicle.append(days)
+    spots = [Location(0, 0)] * len(at)
+    data = ProblemData(spots, clients, [Depot(0)], vehicles, distances, durations, groups)
+    return _Model(data, nodes, days_of_vehicle)
+
+
+def _clients(
+    problem: TourProblem,
+    nodes: list[tuple[int, tuple[float, float], frozenset[int]]],
+    prize: np.ndarray,
+    horizon: int,
+) -> tuple[list[ClientGroup], list[Client]]:
+    groups, clients, group_of = [], [], {}
+    for place, same in itertools.groupby(range(len(nodes)), key=lambda n: nodes[n][0]):
+        rows = list(same)
+        if len(rows) > 1:
+            group_of[place] = len(groups)
+            groups.append(ClientGroup(rows, required=False))
+    for number, (place, (opens, latest), _) in enumerate(nodes, start=1):
+        early = _up(max(opens, 0.0))
+        clients.append(
+            Client(
+                number,
+                delivery=[] if problem.most_per_day is None else [1],
+                service_duration=_up(float(problem.visit_min[place])),
+                tw_early=early,
+                tw_late=max(min(int(latest * _TICKS_PER_MIN + 1e-6), horizon), early),
+                prize=max(round(float(prize[place])), 1),
+                required=False,
+                group=group_of.get(place),
+            )
+        )
+    return groups, clients
+
+
+def _alike(
+    problem: TourProblem, nodes: list[tuple[int, tuple[float, float], frozenset[int]]]
+) -> list[list[int]]:
+    """Days on which the same places are open at the same hours."""
+    kinds: dict[object, list[int]] = {}
+    for day in range(problem.days):
+        open_then = tuple(day in open_on for _, _, open_on in nodes)
+        hours = float(problem.day_start_min[day]), float(problem.day_end_min[day])
+        kinds.setdefault((hours, open_then), []).append(day)
+    return list(kinds.values())
+
+
+def _up(minutes: np.ndarray | float, far: int = 0) -> np.ndarray | int:
+    """Whole ticks, never shorter than the time."""
+    ticks = np.ceil(np.asarray(minutes, dtype=float) * _TICKS_PER_MIN - 1e-6)
+    whole = np.where(np.isfinite(ticks), np.minimum(ticks, far or np.inf), far).astype(np.int64)
+    return whole if whole.ndim else int(whole)
+
+
+def _tours_of(model: _Model, best: object) -> Iterator[tuple[int, list[int]]]:
+    free = [list(days) for days in model.days_of_vehicle]
+    for route in best.routes():  # type: ignore[attr-defined]
+        stops = [one.idx for one in route.schedule() if one.is_client()]
+        yield free[route.vehicle_type()].pop(0), [model.nodes[stop][0] for stop in stops]
+
+
+def _fitting(problem: TourProblem, day: int, places: Sequence[int]) -> Iterator[Tour]:
+    """The tour; or, where it does not fit, what is left of it; and each with a visit dropped."""
+    kept = list(places)
+    worth = problem.worth()
+    whole = schedule_tour(problem, day, kept)
+    while whole is None and kept:
+        shorter = [[p for p in kept if p != gone] for gone in sorted(kept, key=lambda p: worth[p])]
+        fits = [tour for one in shorter if (tour := schedule_tour(problem, day, one))]
+        whole, kept = (fits[0] if fits else None), shorter[0]
+    if whole is None or not whole.places:
+        return
+    yield whole
+    if problem.days > 1 or np.isfinite(problem.budget):
+        for gone in whole.places:
+            one = schedule_tour(problem, day, [p for p in whole.places if p != gone])
+            if one is not None and one.places:
+                yield one
