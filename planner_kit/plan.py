@@ -7,17 +7,26 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner_kit.costs import cost_trip
+from planner_kit.costs import ExchangeRate, cost_trip, read_rates
 from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.outfit import check_outfit, outfit_of, read_items
 from planner_kit.outings import plan_outings, read_attractions
 from planner_kit.pitch import plan_pitch, read_masts
 from planner_kit.region import open_region
-from planner_kit.sites import plan_sites, read_seasons, read_sites
+from planner_kit.sites import (
+    TariffRules,
+    no_rules,
+    other_trips,
+    plan_sites,
+    read_school_holidays,
+    read_seasons,
+    read_sites,
+    read_tariffs,
+)
 from planner_kit.tow import plan_tow
 from planner_kit.trip.moving import moved_trip
 from planner_kit.trip.prices import read_prices, read_tolls
@@ -35,7 +44,7 @@ if TYPE_CHECKING:
     from planner_kit.tow.leg import TowReport
     from planner_kit.trip.money import CostLine
     from planner_kit.trip.reading import TripInputs
-    from planner_kit.trip.trip import Stay
+    from planner_kit.trip.trip import Stay, Trip
 
 Progress = Callable[[str], None]
 
@@ -56,6 +65,14 @@ class TripFiles:
         GPX files.
     paths : dict of str to Path
         Every file read, by what it is to the trip ("sites", "household" ...).
+    rules : TariffRules
+        How the sites charge beyond their price columns.
+    rates : dict of str to ExchangeRate
+        What other currencies cost, by ISO 4217 code.
+    others : tuple of Trip
+        The trips whose files lie beside this one's.
+    other_faults : tuple of str
+        One sentence for each trip file beside it that cannot be used.
     """
 
     inputs: TripInputs
@@ -69,6 +86,10 @@ class TripFiles:
     items: pd.DataFrame | None
     rides: tuple[Path, ...]
     paths: dict[str, Path]
+    rules: TariffRules = field(default_factory=no_rules)
+    rates: dict[str, ExchangeRate] = field(default_factory=dict)
+    others: tuple[Trip, ...] = ()
+    other_faults: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -109,7 +130,10 @@ def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
         inputs = replace(inputs, trip=moved_trip(inputs.trip, start))
     names = inputs.trip.files
     paths = {"trip": trip_path, "household": inputs.household_path}
-    for what in ("sites", "seasons", "attractions", "masts", "tolls", "prices"):
+    for what in (
+        "sites", "seasons", "tariffs", "school_holidays", "site_matches", "rates", "attractions",
+        "masts", "tolls", "prices",
+    ):  # fmt: skip
         name = getattr(names, what)
         if name is not None:
             paths[what] = inputs.path_of(name)
@@ -117,9 +141,12 @@ def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
         paths["items"] = inputs.path_beside_household(inputs.household.loading.items)
     for number, name in enumerate(names.rides, start=1):
         paths[f"ride {number}"] = inputs.path_of(name)
+    region = open_region(inputs.path_of(names.region))
+    others, faults = other_trips(trip_path, inputs.trip)
+    currency = inputs.trip.budget.currency or inputs.household.units.currency
     files = TripFiles(
         inputs=inputs,
-        region=open_region(inputs.path_of(names.region)),
+        region=region,
         sites=read_sites(paths.get("sites")),
         seasons=read_seasons(paths.get("seasons")),
         attractions=read_attractions(paths.get("attractions")),
@@ -129,6 +156,14 @@ def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
         items=read_items(paths["items"]) if "items" in paths else None,
         rides=tuple(path for what, path in paths.items() if what.startswith("ride ")),
         paths=paths,
+        rules=TariffRules(
+            read_tariffs(paths.get("tariffs")),
+            read_school_holidays(paths.get("school_holidays")),
+            region.country,
+        ),
+        rates=read_rates(paths.get("rates"), currency),
+        others=others,
+        other_faults=faults,
     )
     _check_sites_known(files)
     return files
@@ -189,7 +224,14 @@ def outfit_stage(files: TripFiles, *, planned_on: dt.date) -> OutfitReport:
     household, day = inputs.household, inputs.trip.start
     outfit = outfit_of(household, items=files.items, on=day, party=inputs.trip.party)
     countries = sorted(files.region.countries)
-    return check_outfit(household, outfit, items=files.items, countries=countries, on=day)
+    return check_outfit(
+        household,
+        outfit,
+        items=files.items,
+        countries=countries,
+        on=day,
+        party=inputs.trip.party,
+    )
 
 
 def tow_stage(files: TripFiles, outfit: OutfitReport) -> TowReport:
@@ -246,6 +288,7 @@ def sites_stage(
     outings: tuple[OutingsReport, ...],
     *,
     planned_on: dt.date,
+    outfit: OutfitReport | None = None,
 ) -> SitesReport:
     """Prices, fit, shortlist, bookings and deadlines."""
     return plan_sites(
@@ -257,6 +300,10 @@ def sites_stage(
         planned_on=planned_on,
         pitches=pitches,
         outings=outings,
+        outfit=None if outfit is None else outfit.outfit,
+        rules=files.rules,
+        masts=files.masts,
+        others=files.others,
     )
 
 
@@ -273,7 +320,7 @@ def cost_stage(
     lines: list[CostLine] = [*tow.cost_lines, *sites.cost_lines]
     for report in (*pitches, *outings):
         lines.extend(report.cost_lines)
-    return cost_trip(files.inputs, lines, planned_on=planned_on)
+    return cost_trip(files.inputs, lines, planned_on=planned_on, rates=files.rates)
 
 
 def plan_trip(
@@ -314,7 +361,7 @@ def plan_trip(
     tell("outings")
     outings = outings_stage(files, visited=visited)
     tell("sites")
-    sites = sites_stage(files, tow, pitches, outings, planned_on=planned_on)
+    sites = sites_stage(files, tow, pitches, outings, planned_on=planned_on, outfit=outfit)
     tell("costs")
     cost = cost_stage(files, tow, pitches, outings, sites, planned_on=planned_on)
     return TripPlan(files, planned_on, outfit, tow, pitches, outings, sites, cost)

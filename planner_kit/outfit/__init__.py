@@ -1,23 +1,42 @@
 """Tow car and caravan: masses, noseweight, licences and limits."""
 
-from planner_kit.outfit.checks import check_outfit
+from planner_kit.outfit.checks import check_outfit, load_checks
+from planner_kit.outfit.floor_picture import floor_picture
+from planner_kit.outfit.load_plan import LoadPlan, load_plan, usual_band
 from planner_kit.outfit.loading import ITEM_COLUMNS, loading_plan, read_items
 from planner_kit.outfit.masses import Masses, masses_of
 from planner_kit.outfit.noseweight import Noseweight, estimated_noseweight, nose_from_load_kg
 from planner_kit.outfit.outfit import outfit_of
+from planner_kit.outfit.rearranging import Move, Rearrangement, Situation, rearrange
 from planner_kit.outfit.report import Outfit, OutfitReport
+from planner_kit.outfit.statics import beam_loads, yaw_inertia_kg_m2
+from planner_kit.outfit.sway import SwayModel, critical_speed_kmh, damping
 
 __all__ = [
     "ITEM_COLUMNS",
+    "LoadPlan",
     "Masses",
+    "Move",
     "Noseweight",
     "Outfit",
     "OutfitReport",
+    "Rearrangement",
+    "Situation",
+    "SwayModel",
+    "beam_loads",
     "check_outfit",
+    "critical_speed_kmh",
+    "damping",
     "estimated_noseweight",
+    "floor_picture",
+    "load_checks",
+    "load_plan",
     "loading_plan",
     "masses_of",
     "nose_from_load_kg",
     "outfit_of",
     "read_items",
+    "rearrange",
+    "usual_band",
+    "yaw_inertia_kg_m2",
 ]

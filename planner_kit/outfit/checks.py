@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from planner_kit.outfit.car_axles import car_axle_checks, car_load
+from planner_kit.outfit.floor_picture import floor_picture
 from planner_kit.outfit.licence import licence_checks, size_checks
+from planner_kit.outfit.load_plan import load_plan
 from planner_kit.outfit.loading import loading_plan
 from planner_kit.outfit.masses import masses_of
 from planner_kit.outfit.matching import mass_checks, plate_faults
@@ -14,6 +17,7 @@ from planner_kit.outfit.report import OutfitReport
 from planner_kit.outfit.tyres import tyre_checks
 from planner_kit.reference import constant
 from planner_kit.rules.cautions import cautions_for
+from planner_kit.states import Check, State
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -21,6 +25,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from planner_kit.outfit.load_plan import LoadPlan
     from planner_kit.outfit.report import Outfit
     from planner_kit.trip.household import Household
 
@@ -32,6 +37,7 @@ def check_outfit(
     items: pd.DataFrame | None = None,
     countries: Iterable[str],
     on: dt.date,
+    party: Iterable[str] = (),
 ) -> OutfitReport:
     """The outfit against its plates, against the law of the countries, and its loading plan.
 
@@ -46,6 +52,8 @@ def check_outfit(
         ISO 3166-1 alpha-2 codes of the countries driven in.
     on : date
         The first day of the trip.
+    party : iterable of str
+        Who comes along; empty for everybody.
 
     Returns
     -------
@@ -53,7 +61,53 @@ def check_outfit(
         A check whose figures are not all given is unknown, never fine.
     """
     visited = tuple(dict.fromkeys(countries))
-    masses = masses_of(household, items=items, on=on)
+    party = tuple(party)
+    load = load_checks(household, outfit, items=items, on=on, party=party)
+    checks = [
+        *load.checks,
+        *tyre_checks(household, countries=visited, on=on),
+        *licence_checks(household, countries=visited, on=on, party=party),
+        *size_checks(household, outfit, countries=visited, on=on),
+    ]
+    loading = None
+    if items is not None:
+        loading = loading_plan(items, axle_span_m=constant("outfit", "over_axle").value)
+    return replace(
+        load,
+        checks=tuple(checks),
+        loading=loading,
+        cautions=cautions_for("weights", "noseweight", "brakes", "tyres", "law"),
+    )
+
+
+def load_checks(
+    household: Household,
+    outfit: Outfit,
+    *,
+    items: pd.DataFrame | None,
+    on: dt.date,
+    party: Iterable[str] = (),
+    band: tuple[float, float] | None = None,
+    with_advice: bool = True,
+) -> OutfitReport:
+    """What the loading alone decides: masses, axles, noseweight, picture and advice.
+
+    Parameters
+    ----------
+    household, outfit, items, on, party
+        As in `check_outfit`.
+    band : (float, float), optional
+        Noseweight wanted, as shares of the laden caravan, for the advice. [1]
+    with_advice : bool
+        Whether to look for moves and compare loadings, which takes longer than the figures.
+
+    Returns
+    -------
+    report : OutfitReport
+        Without the law, the tyres and the cautions; quick enough to follow a slider.
+    """
+    party = tuple(party)
+    masses = masses_of(household, items=items, on=on, party=party)
     if masses.car_kg is not None:
         # The outfit knows who comes along.
         masses = replace(masses, car_kg=outfit.car_kg)
@@ -64,20 +118,44 @@ def check_outfit(
         mass_in_running_order_kg=caravan.mass_in_running_order_kg,
         ball_to_axle_m=outfit.ball_to_axle_m,
     )
+    axles = car_load(
+        household,
+        nose,
+        items=items,
+        on=on,
+        ball_behind_rear_axle_m=outfit.ball_behind_rear_axle_m,
+        party=party,
+    )
+    plan = floor = None
+    if items is not None:
+        plan = load_plan(
+            household, outfit, items, masses, nose,
+            on=on, party=party, band=band, with_advice=with_advice,
+        )  # fmt: skip
+        known = masses.caravan_kg is not None and nose.kg is not None
+        axle_kg = masses.caravan_kg - nose.kg if known else None  # type: ignore[operator]
+        floor = floor_picture(caravan, outfit, items, nose_kg=nose.kg, axle_kg=axle_kg)
     checks = [
         *plate_faults(household),
+        *_place_faults(plan),
         *mass_checks(household, masses, nose),
+        *car_axle_checks(household, axles),
         *noseweight_checks(household, masses, nose),
-        *tyre_checks(household, on=on),
-        *licence_checks(household, countries=visited, on=on),
-        *size_checks(household, outfit, countries=visited, on=on),
     ]
-    loading = None
-    if items is not None:
-        loading = loading_plan(items, axle_span_m=constant("outfit", "over_axle").value)
     return OutfitReport(
         outfit=outfit,
         checks=tuple(checks),
-        loading=loading,
-        cautions=cautions_for("weights", "noseweight", "brakes", "tyres", "law"),
+        loading=None,
+        cautions=(),
+        masses=masses,
+        noseweight=nose,
+        plan=plan,
+        floor=floor,
     )
+
+
+def _place_faults(plan: LoadPlan | None) -> list[Check]:
+    return [
+        Check("places in the loading list", State.NOT_FINE, sentence, rule="the caravan's length")
+        for sentence in (plan.outside if plan is not None else ())
+    ]

@@ -17,7 +17,13 @@ if TYPE_CHECKING:
     from planner_kit.trip.household import Caravan, Household, Person
 
 
-def licence_checks(household: Household, *, countries: Iterable[str], on: dt.date) -> list[Check]:
+def licence_checks(
+    household: Household,
+    *,
+    countries: Iterable[str],
+    on: dt.date,
+    party: Iterable[str] = (),
+) -> list[Check]:
     """One check for each driver and country; one unknown check when nobody is said to drive.
 
     Parameters
@@ -26,18 +32,27 @@ def licence_checks(household: Household, *, countries: Iterable[str], on: dt.dat
     countries : iterable of str
         ISO 3166-1 alpha-2 codes.
     on : date
+    party : iterable of str
+        Who comes along; empty for everybody.
 
     Returns
     -------
     checks : list of Check
+
+    Notes
+    -----
+    A licence is held against the rule of the country driven in and, where it was given elsewhere,
+    against the rule of the country that gave it. Where that is not said (licence_country), the
+    check is never fine.
     """
-    drivers = [person for person in household.people if person.drives]
+    names = set(party)
+    drivers = [p for p in household.people if p.drives and (not names or p.name in names)]
     if not drivers:
         return [
             Check(
                 "driving licence",
                 State.UNKNOWN,
-                "Unknown: nobody in the household file is said to drive (drives = true).",
+                "Unknown: nobody who comes along is said to drive (drives = true).",
             )
         ]
     return [
@@ -53,21 +68,25 @@ def _driver_check(household: Household, driver: Person, country: str, on: dt.dat
         return Check(
             subject, State.UNKNOWN, f"Unknown: the licence category of {driver.name} is missing."
         )
-    answer = licence_covers(
-        country,
-        driver.licence,
-        car_gross_kg=household.car.gross_kg,
-        caravan_plate_kg=household.caravan.mtplm_kg,
-        on=on,
+    here, issuer = (
+        licence_covers(
+            where,
+            driver.licence,
+            car_gross_kg=household.car.gross_kg,
+            caravan_plate_kg=household.caravan.mtplm_kg,
+            on=on,
+        )
+        for where in (country, driver.licence_country or country)
     )
+    # The stricter of the two decides.
+    answer = min((here, issuer), key=lambda each: _GRAVEST.index(each.covers))
     if driver.licence_since is not None and driver.licence_since > on:
         state = State.NOT_FINE
         sentence = f"{driver.name} has the licence only from {driver.licence_since}."
     elif answer.covers is None:
         state, sentence = State.UNKNOWN, f"Unknown: {answer.why}."
     elif answer.covers:
-        state = State.FINE
-        sentence = f"Category {driver.licence} covers this outfit ({answer.why})."
+        state, sentence = _covered(driver, country, answer.why)
     else:
         state = State.NOT_FINE
         sentence = (
@@ -82,6 +101,25 @@ def _driver_check(household: Household, driver: Person, country: str, on: dt.dat
         source=answer.source,
         basis=answer.basis if answer.basis != "unknown" else "computed",
     )
+
+
+_GRAVEST = [False, None, True]
+
+
+def _covered(driver: Person, country: str, why: str) -> tuple[State, str]:
+    """State and sentence for a licence that covers the outfit by every rule held."""
+    covers = f"Category {driver.licence} covers this outfit ({why})"
+    if driver.licence_country is None:
+        return State.LOOK, (
+            f"{covers} if the licence was given in {country}; which country gave it is not said "
+            "(licence_country)."
+        )
+    if driver.licence_country != country:
+        return State.LOOK, (
+            f"{covers} by the rules of {country} and of {driver.licence_country}, which gave the "
+            "licence; ask whether it is recognised there for this outfit."
+        )
+    return State.FINE, f"{covers}."
 
 
 def size_checks(

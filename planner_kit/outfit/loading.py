@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from planner_kit.errors import PlanFileError
+from planner_kit.outfit.mass_words import mass_in_kg
+from planner_kit.reference import read_table
 from planner_kit.trip.lists import ListColumn, read_list
 
 if TYPE_CHECKING:
@@ -32,6 +35,16 @@ ITEM_COLUMNS = (
         high=12,
     ),
     ListColumn("person", "text", "whose it is, or who packs it"),
+    ListColumn("mass", "text", "mass of one with its unit, instead of mass_kg: 8 lb, 1 st 4 lb"),
+    ListColumn(
+        "y_m",
+        "number",
+        "in the caravan: metres right of the middle, left of it negative",
+        low=-1.5,
+        high=1.5,
+    ),
+    ListColumn("fixed", "yes_no", "yes: it stays where it is, such as a gas bottle in its locker"),
+    ListColumn("needed", "yes_no", "no: it may be left at home"),
 )
 
 _VEHICLES = {"car": "car", "boot": "car", "roof": "roof", "caravan": "caravan"}
@@ -64,9 +77,14 @@ def read_items(path: Path) -> pd.DataFrame:
     Raises
     ------
     PlanFileError
-        If the file cannot be read, or a place does not say in which vehicle it is.
+        If the file cannot be read, a place does not say in which vehicle it is, or a mass has a
+        unit that is not known.
     """
-    items = read_list(path, ITEM_COLUMNS)
+    try:
+        items = read_list(path, ITEM_COLUMNS)
+    except PlanFileError as error:
+        raise _with_kilograms(error) from error
+    items = items.assign(mass_kg=_masses_kg(path, items))
     vehicles = [vehicle_of(str(place)) for place in items["place"]]
     for number, (place, vehicle) in enumerate(zip(items["place"], vehicles, strict=True), start=1):
         if vehicle is None:
@@ -76,6 +94,50 @@ def read_items(path: Path) -> pd.DataFrame:
                 "begin it with car, roof or caravan, such as 'caravan front locker'",
             )
     return items.assign(vehicle=[str(vehicle) for vehicle in vehicles])
+
+
+def _with_kilograms(error: PlanFileError) -> PlanFileError:
+    """The error of a mass in another unit, with that mass in kilograms as the remedy."""
+    cell = re.match(r"'(.*)' is not a number$", error.what)
+    mass_kg = mass_in_kg(cell.group(1)) if cell else None
+    if mass_kg is None or "column mass_kg" not in error.where:
+        return error
+    return PlanFileError(
+        error.what,
+        error.where,
+        f"write {mass_kg:.4g}, which is that in kilograms, or use the column mass with units",
+    )
+
+
+def _masses_kg(path: Path, items: pd.DataFrame) -> pd.Series:
+    masses = items["mass_kg"].copy()
+    for place, words in enumerate(items["mass"].fillna("").astype(str)):
+        if not words:
+            continue
+        where = f"{path}, line {place + 1} of the list, column mass"
+        mass_kg = mass_in_kg(words)
+        if mass_kg is None or mass_kg > 2000:
+            raise PlanFileError(
+                f"'{words}' is not a mass with its unit up to 2000 kg",
+                where,
+                "write it such as 3.5 kg, 8 lb or 1 st 4 lb",
+            )
+        if masses.notna().iloc[place]:
+            raise PlanFileError("mass_kg is filled too", where, "keep one of the two")
+        masses.iloc[place] = mass_kg
+    return masses
+
+
+def is_fixed(items: pd.DataFrame) -> pd.Series:
+    """Which lines stay where they are: those that say so, and gas and batteries that do not say.
+
+    The words that mark such things are in ``data/reference/loading_fixed.csv``.
+    """
+    words = "|".join(re.escape(word) for word in read_table("loading_fixed")["word"])
+    by_name = items["item"].str.contains(rf"\b(?:{words})\b", case=False, regex=True)
+    if "fixed" not in items.columns:
+        return by_name.astype(bool)
+    return items["fixed"].astype("boolean").fillna(by_name.astype("boolean")).astype(bool)
 
 
 def with_totals(items: pd.DataFrame) -> pd.DataFrame:

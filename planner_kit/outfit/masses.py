@@ -71,6 +71,18 @@ def people_kg(household: Household, *, on: dt.date, party: Iterable[str] = ()) -
     return sum(person_kg(person, on=on) for person in people) + dogs
 
 
+def counted_driver_kg(household: Household) -> float:
+    """The driver's mass that the kerb mass already holds: 75 or 0. [kg].
+
+    References
+    ----------
+    .. [1] Regulation (EU) No 1230/2012, Article 2 (4) (a): the mass in running order of a motor
+       vehicle holds the driver, legislation.gov.uk/eur/2012/1230/article/2. The British kerbside
+       weight holds nobody: app.croneri.co.uk, vehicle weight definitions. Both read 2026-11-25.
+    """
+    return constant("outfit", "adult_mass").value if household.car.kerb_includes_driver else 0.0
+
+
 def masses_of(
     household: Household,
     *,
@@ -97,11 +109,12 @@ def masses_of(
 
     Notes
     -----
-    A kerb mass may or may not hold a driver of 75 kg; it is taken not to, so that the sum is rather
-    too high than too low.
+    A kerb mass may or may not hold a driver of 75 kg (``kerb_includes_driver``). Where that is not
+    said, it is taken not to, so that the sum is rather too high than too low.
     """
     car, caravan, loading = household.car, household.caravan, household.loading
-    people = people_kg(household, on=on, party=party)
+    aboard = people_kg(household, on=on, party=party)
+    people = max(aboard - counted_driver_kg(household), 0.0)
     car_load, car_gap = _load(loading.car_load_kg, items, "car", "roof")
     van_load, van_gap = _load(loading.caravan_load_kg, items, "caravan")
     car_missing = _both("the car's kerb mass" if car.kerb_kg is None else "", car_gap)
@@ -110,7 +123,7 @@ def masses_of(
     return Masses(
         car_kg=None if car.kerb_kg is None or car_load is None else car.kerb_kg + people + car_load,
         car_missing=car_missing,
-        people_kg=people,
+        people_kg=aboard,
         car_load_kg=car_load,
         roof_load_kg=None if items is None else load_kg(items, "roof"),
         caravan_kg=None if running is None or van_load is None else running + van_load,

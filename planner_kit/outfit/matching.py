@@ -220,8 +220,17 @@ def _ratio_check(household: Household) -> Check:
             source=_RATIO,
             basis=advised.basis,
         )
-    ratio = plate / kerb
-    if ratio <= advised.value:
+    driver_kg = constant("outfit", "adult_mass").value
+    ratio = plate / (kerb - driver_kg if household.car.kerb_includes_driver else kerb)
+    without = plate / (kerb - driver_kg)
+    unsaid = household.car.kerb_includes_driver is None
+    if unsaid and ratio <= advised.value < without:
+        state, sentence = (
+            State.LOOK,
+            f"Inside the advice only if the kerb mass holds no driver; if it does, this is "
+            f"{without:.0%} (say kerb_includes_driver).",
+        )
+    elif ratio <= advised.value:
         state, sentence = State.FINE, "The car is heavy enough by the usual advice."
     elif ratio <= most.value:
         state, sentence = (

@@ -77,11 +77,19 @@ def outfit_of(
     )
 
 
+_KERB = {
+    True: "; the car's kerb mass already holds a driver of 75 kg.",
+    False: ", on top of the car's kerb mass, which holds no driver.",
+    None: ", on top of the car's kerb mass. Whether that holds a driver of 75 kg is not said "
+    "(kerb_includes_driver), so the heavier sum counts.",
+}
+
+
 def _car_kg(car: Car, masses: Masses, assumed: list[str]) -> float | None:
     if masses.car_kg is not None:
         assumed.append(
             f"People and dogs are taken to weigh {masses.people_kg:,.0f} kg together, by usual "
-            "masses, on top of the car's kerb mass."
+            f"masses{_KERB[car.kerb_includes_driver]}"
         )
         return masses.car_kg
     if car.gross_kg is not None:

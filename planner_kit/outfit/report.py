@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
+    from planner_kit.outfit.load_plan import LoadPlan
+    from planner_kit.outfit.masses import Masses
+    from planner_kit.outfit.noseweight import Noseweight
     from planner_kit.states import Check
 
 
@@ -74,9 +77,21 @@ class OutfitReport:
     loading : DataFrame or None
         The loading plan, one row for each item: item, quantity, mass_kg, place, x_m, note.
     cautions : tuple of str
+    masses : Masses or None
+        Laden masses, and what is missing for them.
+    noseweight : Noseweight or None
+        Measured or reckoned.
+    plan : LoadPlan or None
+        What each thing does to the ball, the fewest moves, loadings compared; None without a list.
+    floor : str or None
+        The caravan's floor with the masses on it, as SVG.
     """
 
     outfit: Outfit
     checks: tuple[Check, ...]
     loading: pd.DataFrame | None
     cautions: tuple[str, ...]
+    masses: Masses | None = None
+    noseweight: Noseweight | None = None
+    plan: LoadPlan | None = None
+    floor: str | None = None

@@ -1,4 +1,4 @@
-"""Checks of the caravan's tyres: what they may carry, and their age."""
+"""Checks of the caravan's tyres: what they may carry, how fast, their age and pressure."""
 
 from __future__ import annotations
 
@@ -6,18 +6,87 @@ from typing import TYPE_CHECKING
 
 from planner_kit.outfit.matching import gaps, limit_check, no_better_than_look
 from planner_kit.reference import constant
-from planner_kit.rules.tyres import made_on, tyre_load_kg
+from planner_kit.rules.speed import highest_towing_limit_kmh
+from planner_kit.rules.tyres import made_on, tyre_load_kg, tyre_speed_kmh
 from planner_kit.states import Check, State
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Iterable
 
     from planner_kit.trip.household import Household
 
 
-def tyre_checks(household: Household, *, on: dt.date) -> list[Check]:
-    """The caravan's tyres: load index against the axle, and age."""
-    return [_tyre_load_check(household), _tyre_age_check(household, on=on)]
+def tyre_checks(household: Household, *, countries: Iterable[str] = (), on: dt.date) -> list[Check]:
+    """The caravan's tyres: load index against the axle, speed symbol, age and pressure.
+
+    Parameters
+    ----------
+    household : Household
+    countries : iterable of str
+        Whose highest legal speed for the outfit the speed symbol is held against.
+    on : date
+    """
+    return [
+        _tyre_load_check(household),
+        _tyre_speed_check(household, countries=tuple(countries), on=on),
+        _tyre_age_check(household, on=on),
+        _tyre_pressure_check(household),
+    ]
+
+
+def _tyre_speed_check(household: Household, *, countries: tuple[str, ...], on: dt.date) -> Check:
+    subject = "speed symbol of the caravan's tyres"
+    symbol = household.caravan.tyre.speed_symbol
+    speed = None if symbol is None else tyre_speed_kmh(symbol)
+    legal = highest_towing_limit_kmh(
+        countries,
+        caravan_plate_kg=household.caravan.mtplm_kg,
+        train_plate_kg=household.car.gross_train_kg,
+        on=on,
+    )
+    where = ", ".join(countries) or "no country"
+    rule = f"symbol {symbol}, against the highest legal speed of the outfit in {where}"
+    source = "table of speed symbols (data/reference/tyre_speed_symbol.csv)"
+    gap = gaps(
+        "the tyres' speed symbol" if symbol is None else "",
+        f"speed symbol {symbol} in the table" if symbol is not None and speed is None else "",
+        f"a speed limit for towing in {where}" if legal is None else "",
+    )
+    if speed is None or legal is None:
+        state, sentence, margin = State.UNKNOWN, f"Unknown; still missing: {gap}.", None
+    else:
+        margin = speed - legal
+        state = State.FINE if margin >= 0 else State.NOT_FINE
+        sentence = (
+            "The tyres may go faster than the law lets the outfit."
+            if margin >= 0
+            else f"The law allows {legal:,.0f} km/h, these tyres only {speed:,.0f} km/h: stay "
+            "below that, or have others fitted."
+        )
+    return Check(
+        subject, state, sentence, figure=legal, limit=speed, unit="km/h", margin=margin,
+        rule=rule, source=source, basis="published",
+    )  # fmt: skip
+
+
+def _tyre_pressure_check(household: Household) -> Check:
+    """Pressure is the handbook's to say: never more than something to look at."""
+    told = household.caravan.tyre.pressure_bar
+    if told is None:
+        state = State.UNKNOWN
+        sentence = "Unknown: the pressure is missing; take it from the plate or the handbook."
+    else:
+        state = State.LOOK
+        sentence = (
+            f"{told:g} bar is written down: hold it against the plate or the handbook for this "
+            "load, and check it cold before you drive, the spare too."
+        )
+    return Check(
+        "pressure of the caravan's tyres", state, sentence, figure=told, unit="bar",
+        rule="the pressure on the plate or in the handbook", source="no source",
+        basis="common practice",
+    )  # fmt: skip
 
 
 def _tyre_load_check(household: Household) -> Check:

@@ -16,6 +16,7 @@ from planner_kit.reference import read_table
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Iterable
 
     from numpy.typing import NDArray
 
@@ -102,6 +103,41 @@ def towing_speed_limits(
 def car_speed_limits(roads: pd.DataFrame, *, on: dt.date) -> pd.DataFrame:
     """The legal limit for a car without a trailer on each road; see `towing_speed_limits`."""
     return _limits(roads, vehicle="car", trailer_kg=None, train_kg=None, on=on)
+
+
+def highest_towing_limit_kmh(
+    countries: Iterable[str],
+    *,
+    caravan_plate_kg: float | None,
+    train_plate_kg: float | None,
+    on: dt.date,
+) -> float | None:
+    """The highest legal speed of the outfit on any kind of road of some countries.
+
+    Parameters
+    ----------
+    countries : iterable of str
+        ISO 3166-1 alpha-2 codes.
+    caravan_plate_kg, train_plate_kg : float or None
+        [kg]
+    on : date
+
+    Returns
+    -------
+    limit_kmh : float or None
+        None where a country has no rule; inf where one sets no limit. [km/h]
+    """
+    highest = []
+    for country in countries:
+        answers = [
+            _answer(country, "car_towing", kind, caravan_plate_kg, train_plate_kg, on).limit_kmh
+            for kind in _KIND_WORDS
+        ]
+        known = [limit for limit in answers if not np.isnan(limit)]
+        if not known:
+            return None
+        highest.append(max(known))
+    return max(highest, default=None)
 
 
 def _limits(

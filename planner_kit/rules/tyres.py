@@ -14,6 +14,13 @@ def tyre_load_kg(load_index: int) -> float | None:
     return float(hit["load_kg"].iloc[0]) if len(hit) else None
 
 
+def tyre_speed_kmh(speed_symbol: str) -> float | None:
+    """The highest speed of a tyre's speed symbol; None if the symbol is not listed. [km/h]."""
+    table = read_table("tyre_speed_symbol")
+    hit = table[table["speed_symbol"] == speed_symbol]
+    return float(hit["speed_kmh"].iloc[0]) if len(hit) else None
+
+
 def made_on(code: str) -> dt.date | None:
     """The Monday of the week in which a tyre was made, from its four digits (week, year).
 

@@ -11,7 +11,13 @@ FULL = {
     "name": "the Exhollows",
     "home": {"lat": 50.0, "lon": -3.0},
     "people": [
-        {"name": "Ada", "born": "1985-02-03", "drives": True, "licence": "BE"},
+        {
+            "name": "Ada",
+            "born": "1985-02-03",
+            "drives": True,
+            "licence": "BE",
+            "licence_country": "GB",
+        },
         {"name": "Bo", "born": "2019-05-06"},
     ],
     "car": {
@@ -59,9 +65,7 @@ def household(**changes: dict) -> Household:
 
 def items(*rows: tuple) -> pd.DataFrame:
     """A loading list of (item, mass_kg, quantity, place, x_m)."""
-    table = pd.DataFrame(
-        [(*row, "") for row in rows], columns=[column.name for column in ITEM_COLUMNS]
-    )
+    table = pd.DataFrame(list(rows), columns=[column.name for column in ITEM_COLUMNS[:5]])
     return table.astype({"mass_kg": float, "quantity": "Int64", "x_m": float})
 
 

@@ -16,7 +16,13 @@ def household(laden_kg: float, nose_kg: float) -> Household:
             "name": "check",
             "home": {"lat": 50, "lon": -3},
             "people": [{"name": "Ada", "drives": True, "licence": "BE"}],
-            "car": {"name": "car", "fuel": "diesel", "kerb_kg": 1800, "towball_limit_kg": 200},
+            "car": {
+                "name": "car",
+                "fuel": "diesel",
+                "kerb_kg": 1800,
+                "towball_limit_kg": 200,
+                "kerb_includes_driver": False,
+            },
             "caravan": {
                 "name": "van",
                 "mtplm_kg": 2000,

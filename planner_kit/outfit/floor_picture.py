@@ -1,0 +1,215 @@
+"""A picture of the caravan's floor with the masses on it, as SVG."""
+
+from __future__ import annotations
+
+import html
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner_kit.outfit.loading import with_totals
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import pandas as pd
+
+    from planner_kit.outfit.report import Outfit
+    from planner_kit.trip.household import Caravan
+
+    At = Callable[[float], float]
+
+_INK, _BLUE, _ORANGE, _GREY = "#1B1B1B", "#0072B2", "#E69F00", "#7F7F7F"
+_SCALE, _EDGE, _LANES = 100.0, 30.0, 5
+_COLUMNS, _LINE = 3, 21.0
+
+
+def floor_picture(
+    caravan: Caravan,
+    outfit: Outfit,
+    items: pd.DataFrame,
+    *,
+    nose_kg: float | None = None,
+    axle_kg: float | None = None,
+) -> str | None:
+    """The floor from above, front to the left, with a numbered disc for each thing.
+
+    Parameters
+    ----------
+    caravan : Caravan
+    outfit : Outfit
+    items : DataFrame
+        The loading list; things without mass or place are counted below the picture.
+    nose_kg, axle_kg : float or None
+        Written at the ball and at the axle, if known. [kg]
+
+    Returns
+    -------
+    svg : str or None
+        None where the length of the body, or the place of the axle, is not known.
+
+    Notes
+    -----
+    The area of a disc goes with its mass; things over half a metre behind the axle are striped as
+    well as coloured. Things without a sideways place (y_m) are spread over lanes to be read.
+    """
+    if outfit.ball_to_axle_m is None or outfit.axle_to_tail_m is None:
+        return None
+    front_m, tail_m = outfit.ball_to_axle_m, -outfit.axle_to_tail_m
+    body_m = caravan.body_length_m or (front_m - tail_m - 1.2)
+    width_m = caravan.width_m or 2.2
+    middle = _EDGE + 40 + width_m * _SCALE / 2
+    wide, high = (front_m - tail_m + 0.6) * _SCALE + 2 * _EDGE, middle + width_m * _SCALE / 2 + 70
+
+    def at(x_m: float) -> float:
+        return _EDGE + (front_m - x_m + 0.3) * _SCALE
+
+    nose_of_body = tail_m + body_m
+    table = with_totals(items)
+    here = table[table["vehicle"] == "caravan"]
+    drawn = here[here["x_m"].notna() & (here["total_kg"] > 0)].sort_values(
+        "total_kg", ascending=False, kind="stable"
+    )
+    floor_high = high
+    high += 16 + _LINE * -(-len(drawn) // _COLUMNS)
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {high:.0f}" '
+        'font-family="sans-serif" role="img" '
+        f'aria-label="{_told(drawn, nose_kg, axle_kg)}">',
+        f'<defs><pattern id="stripes" width="8" height="8" patternUnits="userSpaceOnUse" '
+        f'patternTransform="rotate(45)"><rect width="8" height="8" fill="{_ORANGE}"/>'
+        '<rect width="3" height="8" fill="#ffffff" fill-opacity="0.6"/></pattern></defs>',
+        f'<rect width="{wide:.0f}" height="{high:.0f}" fill="#ffffff"/>',
+        _body(at, nose_of_body, tail_m, front_m, middle, width_m),
+        *_wheels(at, caravan, middle, width_m),
+        _words(at(front_m), middle - 18, "ball" + _kg(nose_kg), "middle"),
+        _words(at(0), middle + width_m * _SCALE / 2 + 24, "axle" + _kg(axle_kg), "middle"),
+        *_discs(drawn, at, middle, width_m),
+        *_ruler(at, tail_m, front_m, floor_high),
+        *_legend(drawn, wide, floor_high + 22),
+    ]
+    lost = len(here) - len(drawn)
+    if lost:
+        parts.append(
+            _words(
+                _EDGE, 22, f"{lost} more on the list without mass or place, not drawn", "start", 15
+            )
+        )
+    return "".join(parts) + "</svg>"
+
+
+def _told(drawn: pd.DataFrame, nose_kg: float | None, axle_kg: float | None) -> str:
+    heaviest = ", ".join(
+        f"{row['item']} {row['total_kg']:.0f} kg at {row['x_m']:+.1f} m"
+        for _, row in drawn.head(5).iterrows()
+    )
+    words = (
+        f"Caravan floor from above. Ball{_kg(nose_kg)}, axle{_kg(axle_kg)}. Heaviest: {heaviest}"
+    )
+    return html.escape(words, quote=True)
+
+
+def _kg(mass_kg: float | None) -> str:
+    return " unknown" if mass_kg is None else f" {mass_kg:,.0f} kg"
+
+
+def _words(x: float, y: float, words: str, anchor: str, size: int = 18, colour: str = _INK) -> str:
+    return (
+        f'<text x="{x:.0f}" y="{y:.0f}" font-size="{size}" text-anchor="{anchor}" '
+        f'fill="{colour}">{html.escape(words)}</text>'
+    )
+
+
+def _body(
+    at: At, nose_m: float, tail_m: float, front_m: float, middle: float, width_m: float
+) -> str:
+    half = width_m * _SCALE / 2
+    left, right = at(nose_m), at(tail_m)
+    return (
+        f'<rect x="{left:.0f}" y="{middle - half:.0f}" width="{right - left:.0f}" '
+        f'height="{2 * half:.0f}" rx="22" fill="#F4F4F4" stroke="{_INK}" stroke-width="2"/>'
+        f'<path d="M{left:.0f} {middle - half * 0.55:.0f} L{at(front_m):.0f} {middle:.0f} '
+        f'L{left:.0f} {middle + half * 0.55:.0f}" fill="none" stroke="{_INK}" stroke-width="3"/>'
+        f'<circle cx="{at(front_m):.0f}" cy="{middle:.0f}" r="8" fill="{_INK}"/>'
+    )
+
+
+def _wheels(at: At, caravan: Caravan, middle: float, width_m: float) -> list[str]:
+    half = width_m * _SCALE / 2
+    spacing = caravan.axle_spacing_m or 0.9
+    places = [0.0] if caravan.axles == 1 else [spacing / 2, -spacing / 2]
+    return [
+        f'<rect x="{at(place) - 32:.0f}" y="{middle + side * half - 9:.0f}" width="64" '
+        f'height="18" rx="5" fill="{_INK}"/>'
+        for place in places
+        for side in (-1, 1)
+    ] + [
+        f'<line x1="{at(place):.0f}" x2="{at(place):.0f}" y1="{middle - half:.0f}" '
+        f'y2="{middle + half:.0f}" stroke="{_GREY}" stroke-dasharray="6 5" stroke-width="2"/>'
+        for place in places
+    ]
+
+
+def _discs(drawn: pd.DataFrame, at: At, middle: float, width_m: float) -> list[str]:
+    step = width_m * 0.8 / _LANES
+    taken: list[tuple[float, float, float]] = []
+    discs = []
+    for number, (_, row) in enumerate(drawn.iterrows(), start=1):
+        mass, x = float(row["total_kg"]), at(float(row["x_m"]))
+        radius = 7.0 * np.sqrt(mass)
+        y_m = row.get("y_m", np.nan)
+        if y_m is not None and np.isfinite(y_m):
+            y = middle + float(y_m) * _SCALE
+        else:
+            lanes = [middle + (lane - (_LANES - 1) / 2) * step * _SCALE for lane in range(_LANES)]
+            # The lane with the most room, the middle one first.
+            lanes.sort(key=lambda lane: abs(lane - middle))
+            y = max(lanes, key=lambda lane: round(_room(x, lane, radius, taken), 1))
+        taken.append((x, y, radius))
+        behind = float(row["x_m"]) < -0.5
+        fill = "url(#stripes)" if behind else _BLUE
+        discs.append(
+            f'<circle cx="{x:.0f}" cy="{y:.0f}" r="{radius:.1f}" fill="{fill}" fill-opacity="0.75" '
+            f'stroke="{_INK}"><title>{html.escape(str(row["item"]))}, {mass:.4g} kg, '
+            f"{float(row['x_m']):+.1f} m</title></circle>"
+        )
+        discs.append(_halo(x, y, str(number)))
+    return discs
+
+
+def _room(x: float, y: float, radius: float, taken: list[tuple[float, float, float]]) -> float:
+    gaps = [np.hypot((x - a) / 1.6, y - b) - (radius + r) / 2 for a, b, r in taken]
+    return float(min([60.0, *gaps]))
+
+
+def _halo(x: float, y: float, words: str) -> str:
+    place = f'x="{x:.0f}" y="{y + 6:.0f}" font-size="17" font-weight="bold" text-anchor="middle"'
+    shown = html.escape(words)
+    return (
+        f'<text {place} stroke="#ffffff" stroke-width="4" stroke-linejoin="round">{shown}</text>'
+        f'<text {place} fill="{_INK}">{shown}</text>'
+    )
+
+
+def _legend(drawn: pd.DataFrame, wide: float, top: float) -> list[str]:
+    """What the numbers are, in columns, heaviest first."""
+    rows = -(-len(drawn) // _COLUMNS)
+    lines = []
+    for place, (_, row) in enumerate(drawn.iterrows()):
+        column, line = divmod(place, max(rows, 1))
+        name = str(row["item"])
+        short = name if len(name) <= 24 else name[:23].rstrip() + "…"
+        x = _EDGE + column * (wide - 2 * _EDGE) / _COLUMNS
+        words = f"{place + 1}  {short}, {float(row['total_kg']):.3g} kg"
+        lines.append(_words(x, top + line * _LINE, words, "start", 15))
+    return lines
+
+
+def _ruler(at: At, tail_m: float, front_m: float, high: float) -> list[str]:
+    marks = range(int(np.ceil(tail_m)), int(np.floor(front_m)) + 1)
+    return [
+        f'<line x1="{at(mark):.0f}" x2="{at(mark):.0f}" y1="{high - 30:.0f}" '
+        f'y2="{high - 22:.0f}" stroke="{_GREY}" stroke-width="2"/>'
+        + _words(at(mark), high - 6, f"{mark:+d} m" if mark else "0", "middle", 14, "#555555")
+        for mark in marks
+    ]
