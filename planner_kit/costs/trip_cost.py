@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable
 
+    from planner_kit.costs.rates import ExchangeRate
     from planner_kit.trip.reading import TripInputs
 
 SHARE_FRAC = 0.8
@@ -28,14 +29,6 @@ RANGE_METHOD = (
     "other; eight totals in ten lie between low and high, which are widened where needed to hold "
     "the likely total, the plain sum of the likely figures."
 )
-
-
-@dataclass(frozen=True)
-class ExchangeRate:
-    """What one unit of another currency costs in the trip's, and who says so."""
-
-    rate: float
-    source: str
 
 
 def cost_trip(

@@ -5,6 +5,7 @@ from planner_kit.sites.dates import prices_by_start, shifted_dates
 from planner_kit.sites.deadlines import deadline_uid, deadlines_for, working_day_before
 from planner_kit.sites.fit import check_fit, is_open
 from planner_kit.sites.free_days import read_school_holidays
+from planner_kit.sites.other_trips import other_trips, read_trips
 from planner_kit.sites.reach import tow_reach
 from planner_kit.sites.report import SitesReport
 from planner_kit.sites.shortlist import (
@@ -19,7 +20,7 @@ from planner_kit.sites.shortlist import (
 from planner_kit.sites.site_list import read_seasons, read_sites, season_gaps, site_of
 from planner_kit.sites.stays import candidate_sites, plan_sites, report_sites
 from planner_kit.sites.tariff import price_sum, site_price
-from planner_kit.sites.tariff_rules import TariffRules, read_tariffs
+from planner_kit.sites.tariff_rules import TariffRules, no_rules, read_tariffs
 
 __all__ = [
     "SitesReport",
@@ -33,6 +34,8 @@ __all__ = [
     "deadlines_for",
     "is_open",
     "must_have_table",
+    "no_rules",
+    "other_trips",
     "plan_sites",
     "price_sum",
     "prices_by_start",
@@ -41,6 +44,7 @@ __all__ = [
     "read_seasons",
     "read_sites",
     "read_tariffs",
+    "read_trips",
     "removed_by",
     "report_sites",
     "season_gaps",

@@ -308,12 +308,14 @@ def _check_cancellation(
     return Check(subject, state, words + ".", float(days), unit="days", source=source)
 
 
-def check_clashes(trips: Sequence[Trip]) -> tuple[Check, ...]:
+def check_clashes(trips: Sequence[Trip], *, about: Trip | None = None) -> tuple[Check, ...]:
     """Nights that two stays share, within a trip or between trips, and references noted twice.
 
     Parameters
     ----------
     trips : sequence of Trip
+    about : Trip, optional
+        Only clashes that this one of them has a part in.
 
     Returns
     -------
@@ -329,6 +331,8 @@ def check_clashes(trips: Sequence[Trip]) -> tuple[Check, ...]:
     ]
     checks = []
     for (trip_a, a, from_a, to_a), (trip_b, b, from_b, to_b) in combinations(stays, 2):
+        if about is not None and trip_a is not about and trip_b is not about:
+            continue
         first, last = max(from_a, from_b), min(to_a, to_b)
         nights = (last - first).days
         if nights > 0:

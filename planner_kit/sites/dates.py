@@ -70,7 +70,8 @@ def prices_by_start(
     ):
         spans.setdefault(str(site_id), []).append((season, start, end))
     totals = np.empty((len(sites), len(starts)))
-    for place, (site_id, row) in enumerate(zip(sites.index, sites.to_dict("records"), strict=True)):
+    records: list[dict[str, Any]] = sites.to_dict("records")  # type: ignore[assignment]
+    for place, (site_id, row) in enumerate(zip(sites.index, records, strict=True)):
         own = rules_for_stay(rules.of_site(str(site_id)), nights, household)
         charges = night_charges(
             row, spans.get(str(site_id), ()), own, calendar, group, nights, wishes

@@ -279,7 +279,7 @@ def counted_people(party: PartyOnDays, rule: dict[str, Any]) -> Ints:
     )
     low = 0 if rule["from_age"] is None else rule["from_age"]
     high = 200 if rule["to_age"] is None else rule["to_age"]
-    return ((ages >= low) & (ages <= high)).sum(axis=0).astype(np.int64)
+    return np.asarray(((ages >= low) & (ages <= high)).sum(axis=0), dtype=np.int64)
 
 
 def _people_by_age(

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from planner_kit.region import Region
     from planner_kit.trip.reading import TripInputs
 
-REACH_COLUMNS = ("tow_min", "reach", "reach_why")
+REACH_COLUMNS = ("tow_min", "stress_min", "reach", "reach_why")
 
 
 def tow_reach(
@@ -36,7 +36,8 @@ def tow_reach(
     Returns
     -------
     reach : DataFrame, n rows, indexed like `sites`
-        tow_min (without breaks; NaN where there is no way), reach (state word: ``not fine`` where
+        tow_min (without breaks; NaN where there is no way), stress_min (what the household's
+        dislikes add), reach (state word: ``not fine`` where
         no way is open to the outfit, else the gravest of the places near a limit), reach_why.
     """
     trip, household = inputs.trip, inputs.household
@@ -49,12 +50,12 @@ def tow_reach(
                 avoid=(*household.avoid_roads, *trip.tow.avoid), on=trip.start,
             )  # fmt: skip
         except NoRouteError as error:
-            rows.append((math.nan, State.NOT_FINE.value, str(error)))
+            rows.append((math.nan, math.nan, State.NOT_FINE.value, str(error)))
             continue
         state = worst_state(check.state for check in route.near_limits)
         if not route.near_limits:
             state = State.FINE
         grave = [check.sentence for check in route.near_limits if check.state is state]
         why = " ".join(grave) if state is not State.FINE else ""
-        rows.append((route.time_min, state.value, why))
+        rows.append((route.time_min, route.stress_min, state.value, why))
     return pd.DataFrame(rows, columns=list(REACH_COLUMNS), index=sites.index)

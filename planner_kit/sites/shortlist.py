@@ -15,7 +15,10 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-CRITERIA = ("price", "drive", "rating", "facilities", "room")
+CRITERIA = (
+    "price", "drive", "tow", "approach", "outings", "rating", "facilities", "signals", "room",
+    "been",
+)  # fmt: skip
 MUST_HAVES = (
     "reach",
     "fits",
@@ -91,6 +94,11 @@ def site_criteria(
     price_per_night: npt.ArrayLike,
     drive_min: npt.ArrayLike,
     room_m: npt.ArrayLike,
+    tow_stress_min: npt.ArrayLike | None = None,
+    approach: npt.ArrayLike | None = None,
+    outing_min: npt.ArrayLike | None = None,
+    signals: npt.ArrayLike | None = None,
+    been: npt.ArrayLike | None = None,
 ) -> pd.DataFrame:
     """How good each site is by each criterion, from 0 to 1, before any weight.
 
@@ -104,11 +112,21 @@ def site_criteria(
         Drive from home; NaN where unknown. [min]
     room_m : array_like, shape (n,)
         Least length or width to spare on the pitch; negative where the outfit does not fit. [m]
+    tow_stress_min : array_like, shape (n,), optional
+        What the household's dislikes add to the tow from home. [min]
+    approach : array_like of str, shape (n,), optional
+        State word of the tow to the site.
+    outing_min : array_like, shape (n,), optional
+        Mean drive to the chosen days out. [min]
+    signals : array_like, shape (n,), optional
+        Share of what should be received that is, 0 to 1.
+    been : array_like, shape (n,), optional
+        How it was liked before, 0 to 1; a half for a site not been to.
 
     Returns
     -------
     criteria : DataFrame, n rows
-        price, drive, rating, facilities, room; NaN where the figure is unknown.
+        One column for each of `CRITERIA`; NaN where the figure is unknown.
 
     Notes
     -----
@@ -129,14 +147,26 @@ def site_criteria(
     rated = ~np.isnan(share) & (np.nan_to_num(votes) > 0)
     prior = float(np.average(share[rated], weights=votes[rated])) if rated.any() else np.nan
     facilities = site_facts(sites)[list(_FACILITIES)].mean(axis=1)
+    nothing = np.full(len(sites), np.nan)
+
+    def given(values: npt.ArrayLike | None) -> npt.NDArray[np.float64]:
+        return nothing if values is None else np.asarray(values, dtype=float)
+
+    worth = {"fine": 1.0, "look at this": 0.5, "not fine": 0.0}
+    words = [] if approach is None else list(np.asarray(approach, dtype=object))
     cheap = 1 - price / worst if worst > 0 else np.where(np.isnan(price), np.nan, 1.0)
     return pd.DataFrame(
         {
             "price": np.clip(cheap, 0, 1),
             "drive": np.clip(1 - np.asarray(drive_min, dtype=float) / scale("worst_drive"), 0, 1),
+            "tow": np.clip(1 - given(tow_stress_min) / scale("worst_tow_stress"), 0, 1),
+            "approach": [worth.get(str(w), np.nan) for w in words] if words else nothing,
+            "outings": np.clip(1 - given(outing_min) / scale("worst_outing_drive"), 0, 1),
             "rating": shrunk_rating(share, votes, prior, scale("rating_prior_count")),
             "facilities": facilities.to_numpy(),
+            "signals": given(signals),
             "room": np.clip(np.asarray(room_m, dtype=float) / scale("best_room"), 0, 1),
+            "been": given(been),
         },
         index=sites.index,
     )

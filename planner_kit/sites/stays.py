@@ -30,7 +30,14 @@ from planner_kit.sites.shortlist import (
     what_each_removed,
 )
 from planner_kit.sites.site_list import site_of
+from planner_kit.sites.surroundings import (
+    Surroundings,
+    outing_minutes,
+    signal_shares,
+    stays_before,
+)
 from planner_kit.sites.tariff import PRICE_COLUMNS, price_sum, site_price
+from planner_kit.sites.weighing import beaten_by
 from planner_kit.states import Check, State, worst_state
 from planner_kit.tow import drive_times
 
@@ -42,10 +49,11 @@ if TYPE_CHECKING:
     from planner_kit.pitch.report import PitchReport
     from planner_kit.region import Region
     from planner_kit.sites.tariff import PriceSum
+    from planner_kit.sites.tariff_rules import TariffRules
     from planner_kit.tow.leg import TowReport
     from planner_kit.trip.money import CostLine
     from planner_kit.trip.reading import TripInputs
-    from planner_kit.trip.trip import Stay
+    from planner_kit.trip.trip import Stay, Trip
 
 STAY_COLUMNS = (
     "site_id", "name", "arrive", "leave", "nights", "price", "price_before_discount", "currency",
@@ -65,6 +73,9 @@ def plan_sites(
     pitches: Sequence[PitchReport] = (),
     outings: Sequence[OutingsReport] = (),
     outfit: Outfit | None = None,
+    rules: TariffRules | None = None,
+    masts: pd.DataFrame | None = None,
+    others: Sequence[Trip] = (),
 ) -> SitesReport:
     """Everything about the sites of a trip.
 
@@ -79,10 +90,18 @@ def plan_sites(
         For the times of arrival and departure.
     planned_on : date
         The day on which bookings and deadlines are looked at.
-    pitches, outings : sequence
-        What the stages before found; they do not yet weigh in the shortlist.
+    pitches : sequence of PitchReport
+        What was found on the pitches of the stays.
+    outings : sequence of OutingsReport
+        The nearer a candidate lies to the chosen days out, the better.
     outfit : Outfit, optional
         As loaded; without it, the outfit of the household's plates.
+    rules : TariffRules, optional
+        What the sites charge beyond the columns of the site list.
+    masts : DataFrame, optional
+        For the signals on every candidate.
+    others : sequence of Trip
+        The household's other trips: for clashes, and for how it liked a site before.
 
     Returns
     -------
@@ -108,6 +127,12 @@ def plan_sites(
         tow=tow,
         country=region.country,
         planned_on=planned_on,
+        around=Surroundings(
+            outing_min=outing_minutes(region, candidates, outings, trip.start),
+            signals=signal_shares(region, candidates, household, masts),
+        ),
+        rules=rules,
+        others=others,
     )
 
 
@@ -121,12 +146,15 @@ def report_sites(
     tow: TowReport | None,
     country: str,
     planned_on: dt.date,
+    around: Surroundings | None = None,
+    rules: TariffRules | None = None,
+    others: Sequence[Trip] = (),
 ) -> SitesReport:
     """`plan_sites` where the drives are known.
 
     Parameters
     ----------
-    inputs, sites, seasons, tow, planned_on
+    inputs, sites, seasons, tow, planned_on, rules, others
         See `plan_sites`.
     drive_min : Series
         Drive from home by site id; NaN or no row for unknown. [min]
@@ -134,6 +162,8 @@ def report_sites(
         See `planner_kit.sites.reach.tow_reach`; without it nothing is known of the tow.
     country : str
         For public holidays, ISO 3166-1 alpha-2.
+    around : Surroundings, optional
+        What lies round each candidate; without it nothing is known of it.
 
     Returns
     -------
@@ -146,15 +176,15 @@ def report_sites(
     checks: list[Check] = []
     unknowns: list[str] = []
     for number in range(len(trip.stays)):
-        found = _stay_found(inputs, sites, seasons, number, tow, planned_on)
+        found = _stay_found(inputs, sites, seasons, number, tow, planned_on, rules)
         stays.append(found.row)
         frames.append(found.lines)
         lines.extend(found.cost_lines)
         checks.extend(found.checks)
         unknowns.extend(found.unknowns)
-    checks.extend(check_clashes((trip,)))
+    checks.extend(check_clashes((trip, *others), about=trip))
     shortlist, removed = _shortlist(
-        inputs, candidate_sites(inputs, sites), seasons, drive_min, reach
+        inputs, candidate_sites(inputs, sites), seasons, drive_min, reach, around, rules, others
     )
     unknowns.extend(removed)
     names = {str(site_id): str(name) for site_id, name in sites["name"].items()}
@@ -204,13 +234,14 @@ def _stay_found(
     number: int,
     tow: TowReport | None,
     planned_on: dt.date,
+    rules: TariffRules | None,
 ) -> _StayFound:
     trip, household = inputs.trip, inputs.household
     stay, (arrive, leave) = trip.stays[number], trip.stay_dates()[number]
     site = site_of(sites, stay.site, f"{inputs.trip_path}, stays > {number + 1} > site")
     lines = site_price(
         site, seasons, arrive, stay.nights, household, trip.party,
-        hookup=stay.hookup, awning=stay.awning,
+        hookup=stay.hookup, awning=stay.awning, rules=rules,
     )  # fmt: skip
     computed, name = price_sum(lines), str(site["name"])
     source = str(lines["source"].iloc[0])
@@ -302,6 +333,9 @@ def _shortlist(
     seasons: pd.DataFrame,
     drive_min: pd.Series,
     reach: pd.DataFrame | None,
+    around: Surroundings | None,
+    rules: TariffRules | None,
+    others: Sequence[Trip],
 ) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Every candidate ranked for the trip's longest stay, and what the must-haves removed."""
     trip, household = inputs.trip, inputs.household
@@ -309,7 +343,12 @@ def _shortlist(
         zip(trip.stays, trip.stay_dates(), strict=True), key=lambda pair: pair[0].nights
     )
     if reach is None:
-        unknown = (math.nan, State.UNKNOWN.value, "The tow to the site was not looked at.")
+        unknown = (
+            math.nan,
+            math.nan,
+            State.UNKNOWN.value,
+            "The tow to the site was not looked at.",
+        )
         reach = pd.DataFrame(
             [unknown] * len(candidates), columns=list(REACH_COLUMNS), index=candidates.index
         )
@@ -317,7 +356,7 @@ def _shortlist(
     for (_, site), way in zip(candidates.iterrows(), reach["reach"], strict=True):
         lines = site_price(
             site, seasons, arrive, stay.nights, household, trip.party,
-            hookup=stay.hookup, awning=stay.awning,
+            hookup=stay.hookup, awning=stay.awning, rules=rules,
         )  # fmt: skip
         checks = check_fit(site, household, arrive, leave, hookup=stay.hookup, awning=stay.awning)
         pitch, longest, season = checks[:3]
@@ -338,6 +377,11 @@ def _shortlist(
         price_per_night=facts["price"].where(same_money) / stay.nights,
         drive_min=drive_min.reindex(candidates.index),
         room_m=facts["room_m"],
+        tow_stress_min=reach["stress_min"].reindex(candidates.index),
+        approach=reach["reach"].reindex(candidates.index),
+        outing_min=None if around is None else around.outing_min.reindex(candidates.index),
+        signals=None if around is None else around.signals.reindex(candidates.index),
+        been=stays_before(candidates, others, trip.start),
     )
     where, wishes = str(inputs.household_path), household.preferences
     table = must_have_table(
@@ -348,6 +392,7 @@ def _shortlist(
     shortlist = candidates[["name", "lat", "lon", "currency"]].join(facts[["price", "fit"]])
     shortlist["drive_min"] = drive_min.reindex(candidates.index)
     shortlist = shortlist.join(reach)
+    shortlist["beaten_by"] = beaten_by(criteria)
     shortlist = shortlist.loc[ranking.index].join(ranking)
     shortlist.insert(0, "site_id", shortlist.index)
     counts = what_each_removed(table, wishes.site_must_haves)

@@ -99,7 +99,7 @@ def site_price(
     dogs, awning and hook-up; where the site list has no percentage, the membership's own holds.
     """
     rules = rules or no_rules()
-    row = {"site_id": str(site.name), **site.to_dict()}
+    row = {"site_id": str(site.name), **{str(k): v for k, v in site.items()}}
     own = rules_for_stay(rules.of_site(str(site.name)), nights, household)
     calendar = NightCalendar(arrive, nights, rules)
     people = people_of(household, party)

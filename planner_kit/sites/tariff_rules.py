@@ -157,7 +157,7 @@ def _overlap(first: dict[Any, Any], second: dict[Any, Any]) -> bool:
     (a, b), (c, d) = span(first), span(second)
     # A row that holds always is the ground that dated rows stand on.
     always = [pd.isna(row["start"]) and pd.isna(row["end"]) for row in (first, second)]
-    return always[0] == always[1] and max(a, c) <= min(b, d)
+    return bool(always[0] == always[1] and max(a, c) <= min(b, d))
 
 
 def _check_row(row: dict[Any, Any], path: Path) -> None:

@@ -47,7 +47,8 @@ def report(kit, sites):
         )
     )
     reach = pd.DataFrame(
-        {"tow_min": [70.0, 95.0, np.nan], "reach": ["fine", "fine", "not fine"],
+        {"tow_min": [70.0, 95.0, np.nan], "stress_min": [5.0, 9.0, np.nan],
+         "reach": ["fine", "fine", "not fine"],
          "reach_why": ["", "", "A bridge of 2.4 m."]},
         index=sites.index,
     )  # fmt: skip

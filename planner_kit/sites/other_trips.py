@@ -1,0 +1,49 @@
+"""The other trips that lie in the planning folder: for clashes, earlier stays and the year."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner_kit.errors import PlanFileError
+from planner_kit.trip.reading import read_trip
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from planner_kit.trip.trip import Trip
+
+
+def read_trips(folder: Path) -> tuple[dict[Path, Trip], tuple[str, ...]]:
+    """Every trip file of a folder.
+
+    Parameters
+    ----------
+    folder : Path
+        Trip files are those called ``trip*.toml``.
+
+    Returns
+    -------
+    trips : dict of Path to Trip
+        By first day.
+    faults : tuple of str
+        One sentence for each file that cannot be used; the others are read all the same.
+    """
+    trips: dict[Path, Trip] = {}
+    faults = []
+    for path in sorted(folder.glob("trip*.toml")):
+        try:
+            trips[path] = read_trip(path)
+        except PlanFileError as error:
+            faults.append(str(error))
+    return dict(sorted(trips.items(), key=lambda pair: pair[1].start)), tuple(faults)
+
+
+def other_trips(trip_path: Path, trip: Trip) -> tuple[tuple[Trip, ...], tuple[str, ...]]:
+    """The trips beside a trip file that are not the same trip, and the files not understood."""
+    trips, faults = read_trips(trip_path.resolve().parent)
+    others = [
+        other
+        for path, other in trips.items()
+        if path.resolve() != trip_path.resolve() and other.id != trip.id
+    ]
+    return tuple(others), tuple(fault for fault in faults if str(trip_path) not in fault)

@@ -1,0 +1,184 @@
+"""Changing a trip file in place: its comments stay, and it is written whole or not at all."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import tomlkit
+from pydantic import ValidationError
+
+from planner_kit.errors import PlanFileError
+from planner_kit.files import write_whole
+from planner_kit.trip.reading import key_text
+from planner_kit.trip.trip import Trip
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Callable, Mapping, Sequence
+    from pathlib import Path
+
+
+def edit_trip(path: Path, change: Callable[[Any], None]) -> Trip:
+    """Change a trip file, its comments and order kept.
+
+    Parameters
+    ----------
+    path : Path
+        A trip.toml.
+    change : callable
+        Alters the tomlkit document that it is given.
+
+    Returns
+    -------
+    trip : Trip
+        As the changed file reads.
+
+    Raises
+    ------
+    PlanFileError
+        If the file cannot be read, or would no longer be a trip file: it is then left as it was.
+    """
+    try:
+        document = tomlkit.parse(path.read_text(encoding="utf-8-sig"))
+    except (OSError, tomlkit.exceptions.TOMLKitError, UnicodeDecodeError) as error:
+        raise PlanFileError(f"it cannot be read ({error})", str(path), "mend it") from error
+    change(document)
+    try:
+        trip = Trip.model_validate(tomlkit.parse(tomlkit.dumps(document)).unwrap())
+    except ValidationError as error:
+        fault = error.errors()[0]
+        raise PlanFileError(
+            f"the change would spoil it: {fault['msg'][0].lower()}{fault['msg'][1:]}",
+            f"{path}, {key_text(fault['loc'])}",
+            "choose another value",
+        ) from None
+    write_whole(path, tomlkit.dumps(document))
+    return trip
+
+
+def _stay(document: Any, number: int, path: Path) -> Any:
+    stays = document.get("stays", [])
+    if not 1 <= number <= len(stays):
+        raise PlanFileError(f"there is no stay {number}", str(path), f"it has {len(stays)}")
+    return stays[number - 1]
+
+
+def choose_site(path: Path, number: int, site_id: str) -> Trip:
+    """Write the site of a stay into a trip file; a booking of another site is taken out.
+
+    Parameters
+    ----------
+    path : Path
+    number : int
+        Which stay, from 1.
+    site_id : str
+
+    Returns
+    -------
+    trip : Trip
+
+    Raises
+    ------
+    PlanFileError
+        See `edit_trip`; also where the trip has no such stay, or its booking is held, booked or
+        paid: call that one off first.
+    """
+
+    def change(document: Any) -> None:
+        stay = _stay(document, number, path)
+        if stay["site"] == site_id:
+            return
+        booking = stay.get("booking", {})
+        if booking.get("state") in ("held", "booked", "paid"):
+            raise PlanFileError(
+                f"stay {number} is {booking['state']} at {stay['site']}",
+                f"{path}, stays > {number} > booking",
+                "call that booking off before another site is chosen",
+            )
+        stay["site"] = site_id
+        stay.pop("booking", None)
+        stay.pop("pitch", None)
+
+    return edit_trip(path, change)
+
+
+def set_booking(path: Path, number: int, values: Mapping[str, Any]) -> Trip:
+    """Write figures of a booking into a trip file; keys not named stay as they are.
+
+    Parameters
+    ----------
+    path : Path
+    number : int
+        Which stay, from 1.
+    values : mapping
+        Keys of ``stays > booking``; None takes a key out.
+
+    Returns
+    -------
+    trip : Trip
+
+    Raises
+    ------
+    PlanFileError
+        See `edit_trip`.
+    """
+
+    def change(document: Any) -> None:
+        booking = _stay(document, number, path).setdefault("booking", tomlkit.table())
+        for key, value in values.items():
+            if value is None:
+                booking.pop(key, None)
+            else:
+                booking[key] = value
+
+    return edit_trip(path, change)
+
+
+def set_stays(path: Path, stays: Sequence[tuple[str, int]], start: dt.date | None = None) -> Trip:
+    """Write the sites and nights of a tour into a trip file.
+
+    Parameters
+    ----------
+    path : Path
+    stays : sequence of (str, int)
+        Site id and nights of each stay in order; a stay whose site and nights do not change keeps
+        all that is noted of it.
+    start : date, optional
+        New first day.
+
+    Returns
+    -------
+    trip : Trip
+
+    Raises
+    ------
+    PlanFileError
+        See `edit_trip`; also where a stay that is held, booked or paid would be lost.
+    """
+
+    def change(document: Any) -> None:
+        old = list(document.get("stays", []))
+        moved = start is not None and start != document["start"]
+        kept = tomlkit.aot()
+        for site_id, nights in stays:
+            same = [s for s in old if (s["site"], s["nights"]) == (site_id, nights)]
+            if same and not moved:
+                kept.append(same[0])
+                old.remove(same[0])
+            else:
+                table = tomlkit.table()
+                table["site"], table["nights"] = site_id, nights
+                kept.append(table)
+        for stay in old:
+            state = stay.get("booking", {}).get("state")
+            if state in ("held", "booked", "paid"):
+                raise PlanFileError(
+                    f"the stay at {stay['site']} is {state} and would be lost",
+                    f"{path}, stays",
+                    "call that booking off first",
+                )
+        document["stays"] = kept
+        if start is not None:
+            document["start"] = start
+
+    return edit_trip(path, change)
