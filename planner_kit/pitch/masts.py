@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +16,11 @@ from planner_kit.trip.lists import ListColumn, read_list
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from planner_kit.region import Region
+
 _WGS84 = Geod(ellps="WGS84")
+# A mast of the map this close to a listed one is the same.
+_SAME_MAST_M = 200.0
 
 MAST_COLUMNS = (
     ListColumn("mast_id", "id", "a short name of its own", True),
@@ -28,6 +34,7 @@ MAST_COLUMNS = (
     ListColumn(
         "eirp_dbm", "number", "power over isotropic of one carrier [dBm]", low=-30, high=120
     ),
+    ListColumn("bandwidth_mhz", "number", "of the carrier; 10 MHz if empty", low=1, high=400),
     ListColumn("channel", "whole", "UHF television channel", low=21, high=69),
     ListColumn(
         "polarisation", "choice", "of the waves", choices=("horizontal", "vertical", "mixed")
@@ -91,6 +98,60 @@ def masts_from(masts: pd.DataFrame, lat: float, lon: float) -> pd.DataFrame:
     seen["frequency_mhz"] = np.where(np.isnan(band), channel_frequency_mhz(number["channel"]), band)
     seen["power_dbm"] = np.where(np.isnan(eirp), eirp_of_erp_dbm(number["erp_w"]), eirp)
     return seen.sort_values("distance_km", kind="stable", ignore_index=True)
+
+
+def region_masts(region: Region, masts: pd.DataFrame) -> pd.DataFrame:
+    """The mast list with the map's masts that it does not name, as masts of unknown operator.
+
+    Parameters
+    ----------
+    region : Region
+    masts : DataFrame
+        As `read_masts` returns it.
+
+    Returns
+    -------
+    masts : DataFrame
+        The rows of `masts`, then one for each mast of the map further than 200 m from all of them;
+        only its position, and its height where the map gives it, are known.
+    """
+    places = region.places[region.places["kind"].astype(str) == "mast"]
+    if places.empty:
+        return masts
+    lat, lon = places["lat"].to_numpy(), places["lon"].to_numpy()
+    new = np.ones(len(places), dtype=bool)
+    for mast_lat, mast_lon in zip(masts["lat"], masts["lon"], strict=True):
+        n = len(places)
+        _, _, metres = _WGS84.inv(
+            lon, lat, np.full(n, float(mast_lon)), np.full(n, float(mast_lat))
+        )
+        new &= np.asarray(metres) > _SAME_MAST_M
+    found = places[new]
+    if found.empty:
+        return masts
+    tags = [json.loads(text) for text in found["tags"]]
+    added = pd.DataFrame(
+        {
+            "mast_id": found["place_id"].astype(str),
+            "name": [str(name) or "A mast of the map" for name in found["name"]],
+            "lat": found["lat"].astype(float),
+            "lon": found["lon"].astype(float),
+            "height_m": [_tagged_m(tag.get("height", "")) for tag in tags],
+            "service": "mobile",
+            "operator": "",
+            "notes": "operator unknown",
+            "source": "OpenStreetMap",
+        }
+    ).reindex(columns=list(masts.columns))
+    if masts.empty:
+        return added.reset_index(drop=True)
+    return pd.concat([masts, added.astype(masts.dtypes.to_dict())], ignore_index=True)
+
+
+def _tagged_m(text: str) -> float:
+    """A height tag in metres; NaN for feet or anything else that is not a plain number."""
+    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*m?\s*", str(text))
+    return float(match.group(1)) if match else float("nan")
 
 
 def compass_point(bearing_deg: float) -> str:

@@ -190,6 +190,8 @@ def path_loss(
     d, h, cover, kind = np.broadcast_arrays(
         *(np.asarray(x, dtype=np.float64) for x in (distance_km, height_m, cover_m, zone))
     )
+    known = np.isfinite(h).all(axis=-1)
+    h = np.where(known[..., None], h, 0.0)
     total = d[..., -1]
     shape = total.shape
     above_from, above_to, f, dct, dcr, latitude = (
@@ -247,7 +249,6 @@ def path_loss(
         - 10.125 * np.log10(50 / time_pct) ** 0.7
     )  # (44), (45)  # fmt: skip
     combined = -5 * np.log10(10 ** (-0.2 * scatter) + 10 ** (-0.2 * lbam))  # (63)
-    known = np.isfinite(h).all(axis=-1)
     return PathLoss(
         loss_db=np.where(known, np.maximum(lb0p, combined), np.nan),
         free_space_db=free,
@@ -328,7 +329,8 @@ def _longest_run_km(d: Floats, inside: NDArray[np.bool_]) -> Floats:
     """Length of the longest unbroken stretch of points inside."""
     summed = np.cumsum(_weights(d) * inside, axis=-1)
     before = np.maximum.accumulate(np.where(inside, 0.0, summed), axis=-1)
-    return np.max(np.where(inside, summed - before, 0.0), axis=-1)
+    longest: Floats = np.max(np.where(inside, summed - before, 0.0), axis=-1)
+    return longest
 
 
 def _beta0_pct(latitude_deg: Floats, land_km: Floats, inland_km: Floats) -> Floats:
@@ -451,4 +453,5 @@ def _inverse_normal(share: Floats) -> Floats:
     c = ((0.010328 * t + 0.802853) * t + 2.515516698) / (
         ((0.001308 * t + 0.189269) * t + 1.432788) * t + 1
     )
-    return np.where(x <= 0.5, t - c, c - t)
+    result: Floats = np.where(x <= 0.5, t - c, c - t)
+    return result

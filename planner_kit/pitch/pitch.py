@@ -10,8 +10,9 @@ from planner_kit.pitch.battery import check_battery
 from planner_kit.pitch.gas import check_gas, gas_kg
 from planner_kit.pitch.hookup import check_hookup, electricity_kwh
 from planner_kit.pitch.lead import check_lead
+from planner_kit.pitch.receivers import receivers_of
 from planner_kit.pitch.report import PitchReport
-from planner_kit.pitch.signals import receivers_of, signal_checks, signal_table
+from planner_kit.pitch.signals import signal_checks, signal_table
 from planner_kit.pitch.site_rules import SiteOffer, check_toilet_fluid, site_offer
 from planner_kit.pitch.water import Amount, cassette_fillings, check_cassette, check_water
 from planner_kit.reference import constant
