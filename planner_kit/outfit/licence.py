@@ -218,7 +218,7 @@ def _brakes_check(caravan: Caravan, country: str, on: dt.date) -> Check:
 def _conduct_checks(country: str, on: dt.date) -> list[Check]:
     """Rules that no figure can settle, to be read by whoever drives; unknown ones say so."""
     checks = []
-    for rule in ("lane", "mirrors", "coupling"):
+    for rule in ("lane", "mirrors", "coupling", "equipment"):
         law = law_of(country, rule, on=on)
         checks.append(
             Check(

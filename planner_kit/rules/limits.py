@@ -27,6 +27,7 @@ RULES = {
     "lane": "lanes that an outfit may not use",
     "mirrors": "towing mirrors",
     "coupling": "second coupling",
+    "equipment": "what to carry",
 }
 
 

@@ -67,8 +67,8 @@ def test_plate_below_mass_in_running_order_is_one_clear_sentence(make_household)
 def test_unknown_country_makes_all_its_law_unknown(make_household) -> None:
     checks = checks_of(make_household(), countries=("XX",))
     of_country = [check for subject, check in checks.items() if subject.endswith("in XX")]
-    # Width, length, train, height, brakes, lane, mirrors, coupling and one driver.
-    assert len(of_country) == 9
+    # Width, length, train, height, brakes, lane, mirrors, coupling, equipment and one driver.
+    assert len(of_country) == 10
     assert {check.state for check in of_country} == {State.UNKNOWN}
 
 
