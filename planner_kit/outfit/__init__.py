@@ -3,7 +3,8 @@
 from planner_kit.outfit.checks import check_outfit, load_checks
 from planner_kit.outfit.floor_picture import floor_picture
 from planner_kit.outfit.load_plan import LoadPlan, load_plan, usual_band
-from planner_kit.outfit.loading import ITEM_COLUMNS, loading_plan, read_items
+from planner_kit.outfit.loading import ITEM_COLUMNS, loading_plan, read_items, write_items
+from planner_kit.outfit.mass_words import mass_in_kg
 from planner_kit.outfit.masses import Masses, masses_of
 from planner_kit.outfit.noseweight import Noseweight, estimated_noseweight, nose_from_load_kg
 from planner_kit.outfit.outfit import outfit_of
@@ -32,11 +33,13 @@ __all__ = [
     "load_checks",
     "load_plan",
     "loading_plan",
+    "mass_in_kg",
     "masses_of",
     "nose_from_load_kg",
     "outfit_of",
     "read_items",
     "rearrange",
     "usual_band",
+    "write_items",
     "yaw_inertia_kg_m2",
 ]

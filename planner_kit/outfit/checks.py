@@ -12,7 +12,11 @@ from planner_kit.outfit.load_plan import load_plan
 from planner_kit.outfit.loading import loading_plan
 from planner_kit.outfit.masses import masses_of
 from planner_kit.outfit.matching import mass_checks, plate_faults
-from planner_kit.outfit.noseweight import estimated_noseweight, noseweight_checks
+from planner_kit.outfit.noseweight import (
+    estimated_noseweight,
+    noseweight_checks,
+    shifted_noseweight,
+)
 from planner_kit.outfit.report import OutfitReport
 from planner_kit.outfit.tyres import tyre_checks
 from planner_kit.reference import constant
@@ -88,6 +92,7 @@ def load_checks(
     on: dt.date,
     party: Iterable[str] = (),
     band: tuple[float, float] | None = None,
+    measured_with: pd.DataFrame | None = None,
     with_advice: bool = True,
 ) -> OutfitReport:
     """What the loading alone decides: masses, axles, noseweight, picture and advice.
@@ -98,6 +103,8 @@ def load_checks(
         As in `check_outfit`.
     band : (float, float), optional
         Noseweight wanted, as shares of the laden caravan, for the advice. [1]
+    measured_with : DataFrame, optional
+        The loading list as it was when the noseweight was measured; `items` if not given.
     with_advice : bool
         Whether to look for moves and compare loadings, which takes longer than the figures.
 
@@ -118,6 +125,8 @@ def load_checks(
         mass_in_running_order_kg=caravan.mass_in_running_order_kg,
         ball_to_axle_m=outfit.ball_to_axle_m,
     )
+    if measured_with is not None and items is not None:
+        nose = shifted_noseweight(nose, measured_with, items, ball_to_axle_m=outfit.ball_to_axle_m)
     axles = car_load(
         household,
         nose,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner_kit.errors import PlanFileError
+from planner_kit.files import write_whole
 from planner_kit.outfit.mass_words import mass_in_kg
 from planner_kit.reference import read_table
 from planner_kit.trip.lists import ListColumn, read_list
@@ -94,6 +95,22 @@ def read_items(path: Path) -> pd.DataFrame:
                 "begin it with car, roof or caravan, such as 'caravan front locker'",
             )
     return items.assign(vehicle=[str(vehicle) for vehicle in vehicles])
+
+
+def write_items(items: pd.DataFrame, path: Path) -> None:
+    """Write a loading list that `read_items` reads back; masses in kilograms.
+
+    Raises
+    ------
+    PlanFileError
+        If the place cannot be written to.
+    """
+    names = [column.name for column in ITEM_COLUMNS if column.name != "mass"]
+    table = items.reindex(columns=names).copy()
+    for name in ("fixed", "needed"):
+        words = table[name].astype("boolean").map({True: "yes", False: "no"})
+        table[name] = words.astype(object).where(words.notna(), "")
+    write_whole(path, table.to_csv(index=False))
 
 
 def _with_kilograms(error: PlanFileError) -> PlanFileError:

@@ -122,6 +122,49 @@ def estimated_noseweight(
     return Noseweight((low + high) / 2, low, high, measured=False)
 
 
+def shifted_noseweight(
+    nose: Noseweight, before: pd.DataFrame, after: pd.DataFrame, *, ball_to_axle_m: float | None
+) -> Noseweight:
+    """A measured noseweight after the loading was changed.
+
+    Parameters
+    ----------
+    nose : Noseweight
+        As measured with the list `before`.
+    before, after : DataFrame
+        The loading list when it was measured, and now.
+    ball_to_axle_m : float or None
+        [m]
+
+    Returns
+    -------
+    noseweight : Noseweight
+        No longer measured; unknown where a thing that changed has no mass or place.
+    """
+    if nose.kg is None or not nose.measured or before.equals(after):
+        return nose
+    if ball_to_axle_m is None:
+        return Noseweight(None, None, None, measured=False, missing="the distance of the axle")
+    moments = [_moment_kg_m(items) for items in (before, after)]
+    if moments[0][1] != moments[1][1]:
+        names = ", ".join(sorted(set(moments[0][1]) ^ set(moments[1][1])))
+        return Noseweight(None, None, None, measured=False, missing=f"mass or place of {names}")
+    now = nose.kg + (moments[1][0] - moments[0][0]) / ball_to_axle_m
+    return Noseweight(now, now, now, measured=False)
+
+
+def _moment_kg_m(items: pd.DataFrame) -> tuple[float, list[str]]:
+    """Mass times place of what lies in the caravan, and the names of what lacks either."""
+    table = with_totals(items)
+    inside = table[table["vehicle"] == "caravan"]
+    lacking = inside["total_kg"].isna() | inside["x_m"].isna()
+    whole = inside[~lacking]
+    return (
+        float((whole["total_kg"] * whole["x_m"]).sum()),
+        sorted(str(name) for name in inside.loc[lacking, "item"]),
+    )
+
+
 def noseweight_checks(household: Household, masses: Masses, nose: Noseweight) -> list[Check]:
     """The noseweight against the lower of the limits, and against the usual share of the mass."""
     car, caravan = household.car, household.caravan
@@ -148,12 +191,20 @@ def noseweight_checks(household: Household, masses: Masses, nose: Noseweight) ->
     if not nose.measured:
         check = no_better_than_look(
             check,
-            f"By the loading list it lies between {nose.low_kg:,.0f} and {nose.high_kg:,.0f} kg; "
-            "measure it before you drive."
-            if nose.kg is not None
-            else "",
+            _by_the_list(nose),
         )
     return [check, _share_check(masses, nose)]
+
+
+def _by_the_list(nose: Noseweight) -> str:
+    if nose.kg is None or nose.low_kg is None or nose.high_kg is None:
+        return ""
+    if nose.low_kg == nose.high_kg:
+        return f"By the loading list it is {nose.kg:,.0f} kg; measure it again before you drive."
+    return (
+        f"By the loading list it lies between {nose.low_kg:,.0f} and {nose.high_kg:,.0f} kg; "
+        "measure it before you drive."
+    )
 
 
 def _share_check(masses: Masses, nose: Noseweight) -> Check:

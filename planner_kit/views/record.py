@@ -12,6 +12,7 @@ from planner_kit.summary import things_to_look_at, trip_sentences
 from planner_kit.tow import route_card
 from planner_kit.trip import display
 from planner_kit.views import look
+from planner_kit.views.load_tables import load_plan_html
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -51,11 +52,13 @@ def show_trip(files: TripFiles) -> HTML:
 
 
 def show_outfit(report: OutfitReport) -> HTML:
-    """The checks of car and caravan, with the cautions."""
+    """The checks of car and caravan, the floor, the fewest things to move, and the cautions."""
     return HTML(
         look.page(
             look.checks_table(report.checks, caption="Car and caravan"),
             look.bullets(report.outfit.assumed),
+            report.floor or "",
+            load_plan_html(report.plan) if report.plan is not None else "",
             look.cautions(report.cautions),
         )
     )

@@ -1,0 +1,276 @@
+"""Loading the caravan: a mass and a place for each thing; plates, noseweight and floor follow."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as widgets
+import pandas as pd
+
+from planner_kit.errors import PlanFileError
+from planner_kit.outfit import (
+    load_checks,
+    mass_in_kg,
+    outfit_of,
+    read_items,
+    usual_band,
+    write_items,
+)
+from planner_kit.reference import shipped_folder
+from planner_kit.rules import cautions_for
+from planner_kit.trip.reading import read_inputs
+from planner_kit.views import look
+from planner_kit.views.load_tables import load_plan_html
+
+if TYPE_CHECKING:
+    from planner_kit.outfit.report import OutfitReport
+    from planner_kit.trip.reading import TripInputs
+
+_HOME = "stays at home"
+_ELSEWHERE = ("car boot", "car roof", _HOME)
+
+
+def load_caravan(folder: Path, *, trip: str, items: str = "") -> LoadPlanner:
+    """Masses and places of a trip's loading list, to be moved about.
+
+    Parameters
+    ----------
+    folder : Path
+        The planning folder.
+    trip : str
+        The trip file in it.
+    items : str, optional
+        A loading list in the folder; the household's own if not given, and the starter list that
+        comes with the kit where it has none.
+
+    Returns
+    -------
+    planner : LoadPlanner
+        Show it as the last value of a cell.
+
+    Raises
+    ------
+    PlanFileError
+        If a file cannot be used.
+    """
+    inputs = read_inputs(folder / trip)
+    named = items or inputs.household.loading.items
+    if named:
+        path = inputs.path_beside_household(named)
+    else:
+        path = shipped_folder("data") / "starter" / "items.csv"
+    return LoadPlanner(inputs, read_items(path), folder)
+
+
+class LoadPlanner(widgets.VBox):  # type: ignore[misc]
+    """A row for each thing on the left; picture, plates and advice on the right."""
+
+    def __init__(self, inputs: TripInputs, items: pd.DataFrame, folder: Path) -> None:
+        self.inputs, self.folder = inputs, folder
+        self.measured_with, self.items = items, items.copy()
+        household = inputs.household
+        outfit = outfit_of(household, items=items, on=inputs.trip.start, party=inputs.trip.party)
+        self._reach = (-(outfit.axle_to_tail_m or 4.0), outfit.ball_to_axle_m or 5.0)
+        self.lines = [self._line(number) for number in range(len(items))]
+        low, high = usual_band()
+        self.band = widgets.FloatRangeSlider(
+            value=(low * 100, high * 100),
+            min=3,
+            max=12,
+            step=0.5,
+            description="Noseweight wanted, %",
+            readout_format=".1f",
+            style={"description_width": "11em"},
+            layout=widgets.Layout(width="100%", max_width="460px"),
+        )
+        self.ask = widgets.Button(
+            description="What is the least to change?", layout=widgets.Layout(width="auto")
+        )
+        self.follow_advice = widgets.Button(
+            description="Do it", disabled=True, layout=widgets.Layout(width="auto")
+        )
+        self.name = widgets.Text(
+            value="items_planned.csv",
+            description="Save as",
+            layout=widgets.Layout(width="280px"),
+        )
+        self.save = widgets.Button(description="Save the list")
+        self.picture, self.figures, self.advice = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self.said = widgets.HTML()
+        self.report: OutfitReport | None = None
+        self._quiet = False
+        self.ask.on_click(lambda _: self.show_advice())
+        self.follow_advice.on_click(lambda _: self.apply_advice())
+        self.save.on_click(lambda _: self.save_list())
+        self.band.observe(lambda _: self._forget_advice(), names="value")
+        left = widgets.VBox(
+            [widgets.HTML(look.page("<strong>What weighs what, and where it lies</strong>")),
+             *(widgets.VBox(list(line.values())) for line in self.lines)],
+            layout=widgets.Layout(
+                flex="1 1 340px", max_width="460px", max_height="900px", overflow="auto"
+            ),
+        )  # fmt: skip
+        right = widgets.VBox(
+            [self.picture, widgets.HBox([self.ask, self.follow_advice]), self.band, self.advice,
+             self.figures, widgets.HBox([self.name, self.save]), self.said],
+            layout=widgets.Layout(flex="2 1 560px", min_width="320px"),
+        )  # fmt: skip
+        row = widgets.HBox([left, right], layout=widgets.Layout(flex_flow="row wrap"))
+        super().__init__([row, widgets.HTML(_cautions())])
+        self.follow()
+
+    def _line(self, number: int) -> dict[str, widgets.Widget]:
+        row = self.items.iloc[number]
+        wide = widgets.Layout(width="98%")
+        style = {"description_width": "10em"}
+        mass = widgets.Text(
+            value="" if pd.isna(row["mass_kg"]) else f"{row['mass_kg']:g}",
+            placeholder="not weighed: kg, or 8 lb, 1 st 4 lb",
+            description=_title(row),
+            description_allow_html=False,
+            tooltip="mass of one, in kilograms or with its unit",
+            style=style,
+            layout=wide,
+        )
+        spots = list(dict.fromkeys([str(row["place"]), *_places(self.items), *_ELSEWHERE]))
+        place = widgets.Dropdown(
+            options=spots, value=str(row["place"]), description="place", style=style, layout=wide
+        )
+        x = 0.0 if pd.isna(row["x_m"]) else float(row["x_m"])
+        low, high = min(self._reach[0], x), max(self._reach[1], x)
+        spot = widgets.FloatSlider(
+            value=x,
+            min=round(low, 1),
+            max=round(high, 1),
+            step=0.1,
+            description="m before the axle",
+            readout_format="+.1f",
+            style=style,
+            layout=wide,
+        )
+        mass.observe(lambda change: self._set_mass(number, change["new"]), names="value")
+        place.observe(lambda change: self._set_place(number, change["new"]), names="value")
+        spot.observe(lambda change: self._set_spot(number, change["new"]), names="value")
+        spot.layout.display = "" if row["vehicle"] == "caravan" else "none"
+        return {"mass": mass, "place": place, "spot": spot}
+
+    def _set_mass(self, number: int, words: str) -> None:
+        kilograms = _mass_kg(words)
+        if kilograms is None and words.strip():
+            self.said.value = look.page(
+                look.paragraphs([f"'{words}' is no mass yet: write kilograms, or 8 lb, 1 st 4 lb."])
+            )
+            return
+        self.said.value = ""
+        self._change(number, "mass_kg", float("nan") if kilograms is None else kilograms)
+
+    def _set_place(self, number: int, place: str) -> None:
+        self.lines[number]["spot"].layout.display = "" if place.startswith("caravan") else "none"
+        known = self.items.loc[self.items["place"] == place, "x_m"].median()
+        self._change(number, "place", place)
+        if place.startswith("caravan") and not pd.isna(known):
+            self.lines[number]["spot"].value = float(known)
+
+    def _set_spot(self, number: int, x_m: float) -> None:
+        self._change(number, "x_m", x_m)
+
+    def _change(self, number: int, column: str, value: Any) -> None:
+        items = self.items.copy()
+        items.loc[items.index[number], column] = value
+        self.items = items
+        self._forget_advice()
+        if not self._quiet:
+            self.follow()
+
+    @property
+    def taken(self) -> pd.DataFrame:
+        """The loading list without what stays at home."""
+        return self.items[self.items["place"] != _HOME].reset_index(drop=True)
+
+    def follow(self) -> None:
+        """Work the figures out again and show them."""
+        self.report = self._checked(with_advice=False)
+        self.picture.value = look.page(
+            self.report.floor or look.paragraphs(["No picture: the caravan's length is missing."])
+        )
+        self.figures.value = look.page(
+            look.checks_table(self.report.checks, caption="Plates and noseweight")
+        )
+
+    def _checked(self, *, with_advice: bool) -> OutfitReport:
+        trip, household = self.inputs.trip, self.inputs.household
+        outfit = outfit_of(household, items=self.taken, on=trip.start, party=trip.party)
+        low, high = self.band.value
+        return load_checks(
+            household,
+            outfit,
+            items=self.taken,
+            on=trip.start,
+            party=trip.party,
+            band=(low / 100, high / 100),
+            measured_with=self.measured_with,
+            with_advice=with_advice,
+        )
+
+    def show_advice(self) -> None:
+        """The fewest things to move, and how the loadings compare."""
+        self.report = self._checked(with_advice=True)
+        plan = self.report.plan
+        self.advice.value = look.page(load_plan_html(plan) if plan is not None else "")
+        self.follow_advice.disabled = not (plan and plan.advice and plan.advice.moves)
+
+    def apply_advice(self) -> None:
+        """Move the things as the advice says."""
+        plan = self.report.plan if self.report is not None else None
+        if plan is None or plan.advice is None:
+            return
+        numbers = [n for n, place in enumerate(self.items["place"]) if place != _HOME]
+        self._quiet = True
+        for move in plan.advice.moves:
+            line = self.lines[numbers[move.row]]
+            line["place"].value = _HOME if move.to == "home" else move.to
+            if move.to_x_m is not None:
+                line["spot"].value = move.to_x_m
+        self._quiet = False
+        self.follow()
+
+    def _forget_advice(self) -> None:
+        self.advice.value = ""
+        self.follow_advice.disabled = True
+
+    def save_list(self) -> None:
+        """Write what is taken as a loading list in the planning folder."""
+        name = Path(self.name.value).name or "items_planned.csv"
+        try:
+            write_items(self.taken, self.folder / name)
+        except PlanFileError as error:
+            self.said.value = look.page(look.paragraphs([str(error)]))
+            return
+        self.said.value = look.page(
+            look.paragraphs(
+                [f'Saved as {name}: name it in household.toml, [loading] items = "{name}".']
+            )
+        )
+
+
+def _mass_kg(words: str) -> float | None:
+    try:
+        mass = float(words)
+    except ValueError:
+        mass = mass_in_kg(words) if words.strip() else None  # type: ignore[assignment]
+    return mass if mass is not None and 0 <= mass <= 2000 else None
+
+
+def _title(row: pd.Series) -> str:
+    quantity = row["quantity"]
+    many = f"{int(quantity)} × " if not pd.isna(quantity) and quantity != 1 else ""
+    return f"{many}{row['item']}"
+
+
+def _places(items: pd.DataFrame) -> list[str]:
+    return sorted(str(place) for place in set(items["place"]) if str(place) not in _ELSEWHERE)
+
+
+def _cautions() -> str:
+    return look.page(look.cautions(cautions_for("weights", "noseweight")))

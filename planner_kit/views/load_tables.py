@@ -1,0 +1,64 @@
+"""What a loading's figures look like in tables, in a notebook and in a record."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner_kit.views import look
+
+if TYPE_CHECKING:
+    from planner_kit.outfit import LoadPlan
+
+
+def load_plan_html(plan: LoadPlan) -> str:
+    """A loading's advice and tables: the fewest moves, each thing's effect, loadings compared.
+
+    Parameters
+    ----------
+    plan : LoadPlan
+
+    Returns
+    -------
+    markup : str
+        Escaped.
+    """
+    parts = []
+    if plan.advice is not None:
+        parts += [look.paragraphs([plan.advice.sentence])]
+        if plan.advice.moves:
+            parts.append(look.bullets(move.why for move in plan.advice.moves))
+    else:
+        parts.append(
+            look.paragraphs(
+                ["No moves can be worked out: mass or noseweight of the caravan is unknown."]
+            )
+        )
+    if len(plan.effects):
+        parts.append(
+            look.table(
+                plan.effects.head(12),
+                {"item": "Thing", "mass_kg": "kg", "x_m": "m before the axle",
+                 "nose_kg": "Its share of the noseweight, kg",
+                 "per_metre_kg": "A metre forward, kg", "home_kg": "Left at home, kg",
+                 "at_tail_kg": "Moved to the tail, kg", "at_front_kg": "Moved to the front, kg"},
+                caption="What each thing does to the noseweight, the strongest first",
+            )
+        )  # fmt: skip
+    if plan.sway is not None:
+        parts.append(
+            look.table(
+                plan.sway.assign(
+                    damping=plan.sway["damping"].map("{:.3f}".format),
+                    range=[
+                        f"{low:.3f} to {high:.3f}"
+                        for low, high in zip(plan.sway["low"], plan.sway["high"], strict=True)
+                    ],
+                ),
+                {"loading": "The same things", "yaw_inertia_kg_m2": "Yaw inertia, kg m²",
+                 "nose_kg": "Noseweight, kg", "damping": "Damping of the swing",
+                 "range": "For soft to stiff tyres", "trend_pct": "Critical speed, % against now"},
+                caption="How the loading ranks by a linear model; no promise",
+            )
+        )  # fmt: skip
+    parts.append(look.paragraphs([plan.sway_sentence] if plan.sway_sentence else []))
+    return "".join(parts)
