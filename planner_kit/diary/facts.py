@@ -145,8 +145,31 @@ def _figures(plan: TripPlan) -> list[Figure]:
     outfit = plan.outfit.outfit
     figures.append(Figure("outfit.train_kg", "mass of the whole outfit", _rounded(outfit.train_kg),
                           "kg", {"loading": "household and loading list"}))  # fmt: skip
+    figures += _loading_figures(plan)
     unsure = sum(check.state is State.UNKNOWN for check in plan.outfit.checks)
     figures.append(Figure("outfit.unknown", "outfit checks not known", unsure, "checks"))
+    return figures
+
+
+def _loading_figures(plan: TripPlan) -> list[Figure]:
+    masses, nose = plan.outfit.masses, plan.outfit.noseweight
+    inputs = {"loading": "household and loading list"}
+    figures = []
+    if masses is not None:
+        plate_kg = plan.files.inputs.household.caravan.mtplm_kg
+        room = (
+            None if plate_kg is None or masses.caravan_kg is None else plate_kg - masses.caravan_kg
+        )
+        figures += [
+            Figure("outfit.caravan_kg", "mass of the laden caravan", _rounded(masses.caravan_kg),
+                   "kg", inputs),
+            Figure("outfit.caravan_room_kg", "left to the caravan's plate", _rounded(room), "kg",
+                   inputs),
+        ]  # fmt: skip
+    if nose is not None:
+        figures.append(
+            Figure("outfit.noseweight_kg", "noseweight", _rounded(nose.kg), "kg", inputs)
+        )
     return figures
 
 
