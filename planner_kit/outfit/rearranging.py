@@ -119,6 +119,11 @@ class Rearrangement:
     sentence: str
 
 
+_CAR_UNKNOWN = (
+    " Nothing is moved into the car, because its laden mass or one of its limits is not known."
+)
+
+
 @dataclass(frozen=True)
 class _Option:
     row: int
@@ -127,7 +132,7 @@ class _Option:
     caravan_kg: float
     nose_kg: float
     car_kg: float
-    home: bool
+    home_cost: float
     effort: float
 
 
@@ -144,8 +149,9 @@ def rearrange(items: pd.DataFrame, now: Situation) -> Rearrangement:
     Returns
     -------
     answer : Rearrangement
-        Of the choices with the fewest moves, that which leaves the fewest things at home, and of
-        those the one that shifts the least and puts it nearest to the axle.
+        Of the choices with the fewest moves, that which leaves the fewest things at home (things
+        marked as not needed first), and of those the one that shifts the least and puts it nearest
+        to the axle.
 
     Notes
     -----
@@ -175,6 +181,8 @@ def rearrange(items: pd.DataFrame, now: Situation) -> Rearrangement:
         f"{count} to change, because of {broken}. Then the caravan weighs {after.caravan_kg:,.0f} "
         f"kg with {after.nose_kg:,.0f} kg ({share:.1%}) on the ball."
     )
+    if not now.car_may_take:
+        sentence += _CAR_UNKNOWN
     return Rearrangement(moves, True, after.caravan_kg, after.nose_kg, sentence)
 
 
@@ -205,16 +213,17 @@ def _options(items: pd.DataFrame, now: Situation) -> list[_Option]:
                     out + mass,
                     nose_out + mass * to_x / now.ball_to_axle_m,
                     car_out,
-                    False,
+                    0.0,
                     mass * (1 + abs(to_x)),
                 )
                 for name, to_x in places
                 if name != line["place"]
             ]
             if in_caravan and now.car_may_take:
-                options.append(_Option(number, "car boot", None, out, nose_out, mass, False, mass))
+                options.append(_Option(number, "car boot", None, out, nose_out, mass, 0.0, mass))
+        cost = 1.0 if needed[number] is False else 2.0
         if needed[number] is False or (needed[number] is None and not fixed[number]):
-            options.append(_Option(number, "home", None, out, nose_out, car_out, True, mass))
+            options.append(_Option(number, "home", None, out, nose_out, car_out, cost, mass))
     return options
 
 
@@ -288,7 +297,7 @@ def _fewest(options: list[_Option], limits: list[_Limit]) -> list[_Option] | Non
     choice = None
     for goal in (
         np.ones(len(options)),
-        np.array([float(option.home) for option in options]),
+        np.array([option.home_cost for option in options]),
         np.array([option.effort for option in options]),
     ):
         answer = milp(
@@ -322,7 +331,7 @@ def _move(line: pd.Series, option: _Option) -> Move:
     mass = float(line["total_kg"])
     name, nose = str(line["item"]), option.nose_kg
     gains = f"{abs(nose):.1f} kg {'more' if nose > 0 else 'less'} on the ball"
-    if option.home:
+    if option.home_cost:
         why = f"Leave {name} ({mass:.4g} kg) at home: {gains}, {-option.caravan_kg:.4g} kg less "
         why += "in the caravan." if option.caravan_kg else "in the car."
     elif option.to_x_m is None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from planner_kit.outfit import LoadPlan
     from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
     from planner_kit.trip.household import Units
@@ -221,6 +222,13 @@ def outfit_sheet(plan: TripPlan) -> Block:
             blocks.heading("Assumed") if outfit.assumed else None,
             blocks.bullets(outfit.assumed),
             *([blocks.heading("Loading")] if items else []),
+            blocks.figure(
+                report.floor,
+                "The caravan's floor from above with the heaviest things on it.",
+                "The numbers are explained below the floor; ball and axle show what they carry.",
+                width_mm=160,
+            ),
+            *_load_advice(report.plan),
             blocks.table(
                 [
                     ("what", "1fr"), ("how many", "auto right"), ("mass", "auto right"),
@@ -237,6 +245,16 @@ def outfit_sheet(plan: TripPlan) -> Block:
             ),
         ],
     )  # fmt: skip
+
+
+def _load_advice(plan: LoadPlan | None) -> list[Block | None]:
+    """The fewest things to move, in sentences; nothing where none could be worked out."""
+    if plan is None or plan.advice is None:
+        return []
+    return [
+        blocks.text(plan.advice.sentence),
+        blocks.bullets(move.why for move in plan.advice.moves),
+    ]
 
 
 def _often_said(loading: pd.DataFrame | None) -> str:
