@@ -2,30 +2,46 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
+import pandas as pd
 
 from planner_kit.diary import compare_records, read_index
+from planner_kit.trip import display, read_household
 from planner_kit.views import look
+
+if TYPE_CHECKING:
+    from planner_kit.trip.household import Units
 
 _COLUMNS = {
     "name": "Trip",
-    "start": "From",
-    "end": "To",
+    "from": "From",
+    "to": "To",
     "nights": "Nights",
     "sites": "Sites",
-    "tow_km": "Towed, km",
-    "tow_drive_min": "Towing, minutes",
-    "cost_likely": "Planned cost",
-    "spent": "Spent",
-    "currency": "",
+    "towed": "Towed",
+    "driving": "Driving",
+    "planned": "Planned to cost",
+    "spent": "Really spent",
     "record": "Folder",
 }
+_CHANGES = {
+    "what": "What",
+    "before": "Earlier",
+    "after": "Later",
+    "change": "Change",
+    "unit": "Unit",
+    "why": "Why",
+}
+_NONE_YET = "There is no record yet. Make one with:  planner-kit record TRIP.toml"
 
 
-def show_diary(folder: Path, *, records: str = "records") -> Diary:
+def show_diary(
+    folder: Path, *, records: str = "records", household: str = "household.toml"
+) -> Diary:
     """The records in a folder.
 
     Parameters
@@ -34,49 +50,119 @@ def show_diary(folder: Path, *, records: str = "records") -> Diary:
         The planning folder.
     records : str
         The folder in it that records are written to; it may be empty.
+    household : str
+        The household file in it, which says how dates, money and distances are read.
 
     Returns
     -------
     diary : Diary
         Show it as the last value of a cell.
+
+    Raises
+    ------
+    PlanFileError
+        If the household cannot be used.
     """
-    return Diary(folder / records)
+    return Diary(folder / records, read_household(folder / household).units)
 
 
 class Diary(widgets.VBox):  # type: ignore[misc]
     """A table of all records, and what changed between two of them."""
 
-    def __init__(self, records: Path) -> None:
+    def __init__(self, records: Path, units: Units) -> None:
         self.index = read_index(records)
         whole = self.index[self.index["state"] == "whole"]
-        options = [(f"{row.start}  {row.name_}", row.folder)
-                   for row in whole.rename(columns={"name": "name_"}).itertuples()]  # fmt: skip
-        newest_first = [folder for _, folder in options]
-        self.older = _choice("Earlier", options, newest_first[1:2] or newest_first[:1])
-        self.newer = _choice("Later", options, newest_first[:1])
+        starts, names = whole["start"].astype(str), whole["name"].astype(str)
+        folders = whole["folder"].astype(str).tolist()
+        words = _told_apart(starts + "  " + names, whole["record"].astype(str))
+        options = list(zip(words, folders, strict=True))
+        self.older = _choice("Earlier", options, folders[1:2] or folders[:1])
+        self.newer = _choice("Later", options, folders[:1])
         self.changes = widgets.HTML()
         super().__init__(
             [
-                widgets.HTML(look.page(look.table(self.index, _COLUMNS, caption="Records so far"))),
-                widgets.HBox([self.older, self.newer], layout=widgets.Layout(flex_flow="row wrap")),
+                widgets.HTML(_index_html(self.index, units)),
+                widgets.HBox(
+                    [self.older, self.newer] if options else [],
+                    layout=widgets.Layout(flex_flow="row wrap"),
+                ),
                 self.changes,
             ]
         )
         for choice in (self.older, self.newer):
-            choice.observe(self._compare, names="value")
-        self._compare(None)
+            choice.observe(self._show_changes, names="value")
+        self._show_changes(None)
 
-    def _compare(self, _change: Any) -> None:
-        if self.older.value is None or self.newer.value is None:
-            words = ["There is no record yet: make one with  planner-kit record TRIP.toml"]
-            self.changes.value = look.page(look.paragraphs(words))
-            return
-        changes = compare_records(Path(self.older.value), Path(self.newer.value))
-        columns = {"what": "What", "before": "Earlier", "after": "Later", "change": "Change",
-                   "unit": "Unit", "why": "Why"}  # fmt: skip
-        self.changes.value = look.page(
-            look.table(changes, columns, caption="What changed from one to the other")
-        )
+    def _show_changes(self, _change: Any) -> None:
+        older, newer = self.older.value, self.newer.value
+        if older is None or newer is None:
+            self.changes.value = ""
+        elif older == newer:
+            self.changes.value = _note("Choose two records to see what changed between them.")
+        else:
+            changes = compare_records(Path(older), Path(newer))
+            if changes.empty:
+                self.changes.value = _note("Nothing changed from one to the other.")
+            else:
+                self.changes.value = _changes_html(changes)
+
+
+def _note(sentence: str) -> str:
+    return look.page(f'<div role="status">{look.paragraphs([sentence])}</div>')
+
+
+def _index_html(index: pd.DataFrame, units: Units) -> str:
+    if index.empty:
+        return _note(_NONE_YET)
+    whole = index[index["state"] == "whole"]
+    shown = pd.DataFrame(
+        {
+            "name": whole["name"],
+            "from": [_day(day, units) for day in whole["start"]],
+            "to": [_day(day, units) for day in whole["end"]],
+            "nights": [f"{nights:g}" for nights in whole["nights"]],
+            "sites": whole["sites"],
+            "towed": [display.distance(km, units) for km in whole["tow_km"]],
+            "driving": [display.duration(minutes) for minutes in whole["tow_drive_min"]],
+            "planned": _moneys(whole["cost_likely"], whole["currency"], units),
+            "spent": _moneys(whole["spent"], whole["currency"], units),
+            "record": whole["record"],
+        }
+    )
+    figures = ("nights", "towed", "driving", "planned", "spent")
+    table = look.table(shown, _COLUMNS, caption="Records so far", figures=figures)
+    broken = index.loc[index["state"] != "whole", "state"].astype(str)
+    return look.page(table, look.bullets(broken) if len(broken) else "")
+
+
+def _changes_html(changes: pd.DataFrame) -> str:
+    shown = changes.assign(
+        change=["" if pd.isna(value) else f"{value:+,g}" for value in changes["change"]]
+    )
+    shown[["change", "unit"]] = shown[["change", "unit"]].replace("", " ")
+    table = look.table(
+        shown,
+        _CHANGES,
+        caption="What changed from the earlier to the later record",
+        figures=("change",),
+    )
+    return look.page(f'<div role="status">{table}</div>')
+
+
+def _day(day: object, units: Units) -> str:
+    return display.day(dt.date.fromisoformat(str(day)), units)
+
+
+def _moneys(amounts: pd.Series, currencies: pd.Series, units: Units) -> list[str]:
+    return [
+        display.money(amount, str(currency), units)
+        for amount, currency in zip(amounts, currencies, strict=True)
+    ]
+
+
+def _told_apart(words: pd.Series, records: pd.Series) -> list[str]:
+    """The words of a choice; records of the same words are told apart by their folder."""
+    return words.where(~words.duplicated(keep=False), words + "  (" + records + ")").tolist()
 
 
 def _choice(word: str, options: list[tuple[str, str]], value: list[str]) -> widgets.Dropdown:
@@ -84,5 +170,5 @@ def _choice(word: str, options: list[tuple[str, str]], value: list[str]) -> widg
         options=options,
         value=value[0] if value else None,
         description=word,
-        layout=widgets.Layout(width="24rem", max_width="100%"),
+        layout=widgets.Layout(width="30rem", max_width="100%"),
     )

@@ -7,29 +7,24 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import ipyleaflet as maps
 import ipywidgets as widgets
 import pandas as pd
 
+from planner_kit.errors import PlanFileError
 from planner_kit.outfit import outfit_of
-from planner_kit.region import GROUP_OF, LABELS, Region, nearest_road, open_region
+from planner_kit.region import LABELS, Region, nearest_road, open_region
 from planner_kit.states import State
 from planner_kit.tow import road_suitability
 from planner_kit.trip import display, read_household
 from planner_kit.views import look
-from planner_kit.views.map_layers import (
-    GROUP_LOOK,
-    STATE_LINES,
-    area_shapes,
-    nearest_place,
-    place_shapes,
-    road_shapes,
-)
+from planner_kit.views.map_layers import STATE_LINES, nearest_place, place_shapes, symbol_svg
+from planner_kit.views.region_map import EMPTY, RegionMap
 
 if TYPE_CHECKING:
     from planner_kit.trip.household import Household
+    from planner_kit.views.map_layers import Bounds
 
-_LOCATED = "Click a road or a place on the map to read what is known about it."
+_AT_START = "Click a road or a place on the map to read what is known about it."
 
 
 def explore_region(
@@ -54,13 +49,23 @@ def explore_region(
     Raises
     ------
     PlanFileError
-        If the region or the household cannot be used.
+        If the region or the household cannot be used, or `on` is no date.
     """
     opened = open_region(folder / region)
     people = read_household(folder / household)
-    outfit = outfit_of(people, on=dt.date.fromisoformat(on))
-    suits = road_suitability(opened, outfit, people.preferences.tow)
+    day = _day_of(on)
+    outfit = outfit_of(people, on=day)
+    suits = road_suitability(opened, outfit, people.preferences.tow, on=day)
     return RegionExplorer(opened, people, suits)
+
+
+def _day_of(on: str) -> dt.date:
+    try:
+        return dt.date.fromisoformat(on)
+    except ValueError:
+        raise PlanFileError(
+            f"'{on}' is not a date", "the parameter day", "write it as 2027-07-24"
+        ) from None
 
 
 class RegionExplorer(widgets.VBox):  # type: ignore[misc]
@@ -68,62 +73,62 @@ class RegionExplorer(widgets.VBox):  # type: ignore[misc]
 
     def __init__(self, region: Region, household: Household, suits: pd.DataFrame) -> None:
         self.region, self.household, self.suits = region, household, suits
-        west, south, east, north = region.bounds
-        self.map = maps.Map(
-            center=((south + north) / 2, (west + east) / 2),
-            zoom=10,
-            min_zoom=7,
-            max_zoom=18,
-            layers=(),
-            attribution_control=False,
-            scroll_wheel_zoom=True,
-            prefer_canvas=True,
-            layout=widgets.Layout(height="560px", width="100%"),
-        )
-        self.areas, self.roads, self.places = (maps.GeoJSON(data=_EMPTY) for _ in range(3))
-        self.mark = maps.GeoJSON(data=_EMPTY)
-        for layer in (self.areas, self.roads, self.places, self.mark):
-            self.map.add(layer)
-        self.map.add(maps.ScaleControl(position="bottomleft"))
-        self.groups = widgets.SelectMultiple(
-            options=[(_group_word(group), group) for group in GROUP_LOOK],
-            value=("stay", "fuel", "rest", "sight"),
-            rows=9,
-            description="Places",
-            layout=widgets.Layout(width="100%"),
-        )
-        self.panel = widgets.HTML(look.page(look.paragraphs([_LOCATED])))
+        self.map = RegionMap(region, states=suits["state"])
+        self.boxes = {
+            group: widgets.Checkbox(
+                value=group in _AT_FIRST,
+                description=word,
+                indent=False,
+                layout=widgets.Layout(width="auto", margin="0"),
+            )
+            for group, word in _GROUP_WORDS.items()
+        }
+        self.panel = widgets.HTML(_about(look.paragraphs([_AT_START])))
         self.count = widgets.HTML()
+        self.middle = widgets.Button(
+            description="Read the middle of the map",
+            tooltip="For the keyboard: move the map with the arrow keys, then press this",
+            layout=widgets.Layout(width="auto"),
+        )
+        keys = [
+            widgets.HBox([widgets.HTML(symbol_svg(group)), box], layout=widgets.Layout(gap="4px"))
+            for group, box in self.boxes.items()
+        ]
         side = widgets.VBox(
-            [widgets.HTML(_legend()), self.groups, self.count, self.panel],
-            layout=widgets.Layout(width="340px", min_width="300px", overflow="auto"),
+            [
+                widgets.HTML(_legend()),
+                widgets.HTML(look.page("<strong>Places</strong>")),
+                widgets.GridBox(
+                    keys,
+                    layout=widgets.Layout(
+                        grid_template_columns="repeat(auto-fill, minmax(150px, 1fr))",
+                        overflow="hidden",
+                    ),
+                ),
+                self.count,
+                self.middle,
+                self.panel,
+            ],
+            layout=widgets.Layout(flex="1 1 330px", min_width="0", padding="0 0 0 12px"),
         )
         credit = widgets.HTML(look.page(look.paragraphs([" · ".join(region.attribution)])))
-        row = widgets.HBox(
-            [widgets.Box([self.map], layout=widgets.Layout(flex="1 1 420px")), side],
-            layout=widgets.Layout(flex_flow="row wrap"),
-        )
-        super().__init__([row, credit])
-        self.map.observe(self._redraw, names=["bounds", "zoom"])
-        self.groups.observe(self._redraw, names="value")
+        left = widgets.VBox([self.map, credit], layout=widgets.Layout(flex="2 1 480px"))
+        row = widgets.HBox([left, side], layout=widgets.Layout(flex_flow="row wrap"))
+        super().__init__([row])
+        self.map.when_drawn(self._draw_places)
+        self.map.draw()
+        for box in self.boxes.values():
+            box.observe(lambda _change: self._draw_places(*self.map.view()), names="value")
         self.map.on_interaction(self._on_interaction)
-        self._redraw(None)
+        self.middle.on_click(lambda _button: self.show_point(*self.map.center))
 
-    def _view(self) -> tuple[tuple[float, float, float, float], float]:
-        bounds, zoom = self.map.bounds, float(self.map.zoom)
-        if not bounds:
-            return self.region.bounds, zoom
-        (south, west), (north, east) = bounds
-        more_lon, more_lat = 0.25 * (east - west), 0.25 * (north - south)
-        return (west - more_lon, south - more_lat, east + more_lon, north + more_lat), zoom
+    def groups(self) -> tuple[str, ...]:
+        """The groups of places that are drawn."""
+        return tuple(group for group, box in self.boxes.items() if box.value)
 
-    def _redraw(self, _change: Any) -> None:
-        bounds, zoom = self._view()
-        region = self.region
-        self.areas.data = area_shapes(region.areas, bounds, zoom)
-        self.roads.data = road_shapes(region.roads, self.suits["state"], bounds, zoom)
-        drawn = place_shapes(region.places, self.groups.value, bounds, zoom)
-        self.places.data = drawn.shapes
+    def _draw_places(self, bounds: Bounds, zoom: float) -> None:
+        drawn = place_shapes(self.region.places, self.groups(), bounds, zoom)
+        self.map.shapes["places"].data = drawn.shapes
         self.count.value = look.page(look.paragraphs([_count_words(drawn.shown, drawn.in_view)]))
 
     def _on_interaction(self, **event: Any) -> None:
@@ -133,49 +138,52 @@ class RegionExplorer(widgets.VBox):  # type: ignore[misc]
 
     def show_point(self, lat: float, lon: float) -> None:
         """Tell what is known of the place or the road nearest to a point."""
-        place = nearest_place(self.region, lat, lon, self.groups.value, float(self.map.zoom))
+        place = nearest_place(self.region, lat, lon, self.groups(), float(self.map.zoom))
         if place is not None:
-            self.panel.value = _place_html(place)
-            self.mark.data = _EMPTY
+            self.panel.value = _about(_place_html(place))
+            self.map.shapes["mark"].data = EMPTY
             return
         found = nearest_road(self.region, lat, lon, "any")
         road = self.region.roads.iloc[found.road_id]
-        self.panel.value = _road_html(road, self.suits.iloc[found.road_id], self.household)
-        self.mark.data = {
+        self.panel.value = _about(
+            _road_html(road, self.suits.iloc[found.road_id], self.household, found.distance_m)
+        )
+        self.map.shapes["mark"].data = {
             "type": "Feature",
             "geometry": road.geometry.__geo_interface__,
-            "properties": {"style": {"color": "#1B1B1B", "weight": 9, "opacity": 0.35}},
+            "properties": {"style": {"color": "#1B1B1B", "weight": 12, "opacity": 0.35}},
         }
 
 
-_EMPTY: dict[str, Any] = {"type": "FeatureCollection", "features": []}
+_AT_FIRST = ("stay", "fuel", "rest", "sight")
+_GROUP_WORDS = {
+    "stay": "places to stay",
+    "fuel": "fuel, charging",
+    "rest": "rest on a tow",
+    "sight": "sights",
+    "play": "play",
+    "water": "beaches, swimming",
+    "ride": "cycling",
+    "shop": "shops",
+    "eat": "food and drink",
+    "health": "health",
+    "service": "caravan services",
+    "mast": "masts",
+    "travel": "stations, ferries",
+    "settlement": "towns, villages",
+}
 
 
-def _group_word(group: str) -> str:
-    words = {
-        "stay": "sites and other places to stay",
-        "fuel": "fuel and charging",
-        "rest": "places to rest on a tow",
-        "sight": "sights",
-        "play": "play",
-        "water": "beaches and swimming",
-        "ride": "cycling and walking",
-        "shop": "shops",
-        "eat": "food and drink",
-        "health": "health",
-        "service": "services for caravans",
-        "mast": "masts",
-        "travel": "stations and ferries",
-        "settlement": "towns and villages",
-    }
-    return f"{words[group]} ({GROUP_LOOK[group][0]})"
+def _about(*parts: str) -> str:
+    """What was clicked, read aloud by a screen reader when it changes."""
+    return look.page(f'<div class="pk-narrow" role="status">{"".join(parts)}</div>')
 
 
 def _legend() -> str:
     rows = []
     for state, (colour, _, dash) in STATE_LINES.items():
         line = (
-            f'<svg width="46" height="10" role="img" aria-label="{state.value}">'
+            f'<svg width="46" height="10" aria-hidden="true">'
             f'<line x1="2" y1="5" x2="44" y2="5" stroke="{colour}" stroke-width="4" '
             f'stroke-dasharray="{dash}"/></svg>'
         )
@@ -185,22 +193,30 @@ def _legend() -> str:
 
 def _count_words(shown: int, in_view: int) -> str:
     if shown < in_view:
-        return f"{shown} of {in_view} places in view are drawn; zoom in to see all."
-    return f"{in_view} places in view."
+        return f"{shown} of {in_view} places around here are drawn; zoom in to see all."
+    return f"{in_view} places around here."
 
 
 def _place_html(place: Any) -> str:
     tags = json.loads(place["tags"])
-    facts = pd.DataFrame(sorted(tags.items()), columns=["tag", "value"])
-    kind = str(place["kind"])
-    head = f"<h3>{look.text(place['name'] or LABELS.get(kind, kind))}</h3>"
-    group = GROUP_OF.get(kind, "")
-    words = [f"{LABELS.get(kind, kind)} ({group}). Open: {place['opening_hours'] or 'not known'}."]
-    table = look.table(facts, {"tag": "Map tag", "value": "Value"})
-    return look.page(head, look.paragraphs(words), table)
+    left_out = ("name", "opening_hours")
+    facts = pd.DataFrame(
+        sorted((key, value) for key, value in tags.items() if key not in left_out),
+        columns=["tag", "value"],
+    )
+    label = LABELS.get(str(place["kind"]), str(place["kind"]))
+    name = place["name"] or f"{label.capitalize()} without a name"
+    words = [f"{label.capitalize()}. Open: {place['opening_hours'] or 'not known'}."]
+    return "".join(
+        [
+            f"<h3>{look.text(name)}</h3>",
+            look.paragraphs(words),
+            look.table(facts, {"tag": "On the map", "value": "Says"}),
+        ]
+    )
 
 
-def _road_html(road: Any, suits: Any, household: Household) -> str:
+def _road_html(road: Any, suits: Any, household: Household, away_m: float) -> str:
     units = household.units
     width = (
         "not known"
@@ -217,13 +233,17 @@ def _road_html(road: Any, suits: Any, household: Household) -> str:
         ("Height limit", display.dimension(road["maxheight_m"], units, "limit")),
         ("Width limit", display.dimension(road["maxwidth_m"], units, "limit")),
         ("Weight limit", _tonnes(road["maxweight_t"])),
+        ("From the click", f"{away_m:,.0f} m away"),
         ("Could not be read", road["unread_limits"] or "nothing"),
     ]  # fmt: skip
     name = road["name"] or road["ref"] or "Road without a name"
-    return look.page(
-        f"<h3>{look.text(name)}</h3>",
-        f"<p>{look.state_html(State(suits['state']))}: {look.text(suits['why'])}</p>",
-        look.table(pd.DataFrame(rows, columns=["a", "b"]), {"a": "", "b": ""}),
+    why = f": {look.text(suits['why'])}" if suits["why"] else ""
+    return "".join(
+        [
+            f"<h3>{look.text(name)}</h3>",
+            f"<p>{look.state_html(State(suits['state']))}{why}</p>",
+            look.table(pd.DataFrame(rows, columns=["a", "b"]), {"a": "Road", "b": "Known"}),
+        ]
     )
 
 

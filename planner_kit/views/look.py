@@ -14,7 +14,7 @@ from planner_kit.states import Check, State, checks_frame
 from planner_kit.trip.display import is_missing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Collection, Iterable, Mapping
 
 # Okabe and Ito, "Color Universal Design", 2008.
 PALETTE = {
@@ -30,16 +30,23 @@ PALETTE = {
 }
 
 STYLE = """<style>
-.pk {font: 15px/1.5 system-ui, sans-serif; color: #1b1b1b; max-width: 72rem}
+.pk {font: 15px/1.5 system-ui, sans-serif; max-width: 72rem;
+  color: var(--jp-content-font-color0, #1b1b1b)}
 .pk-scroll {overflow-x: auto}
 .pk table {border-collapse: collapse; margin: .4rem 0 1rem}
 .pk caption {text-align: left; font-weight: 600; padding: .2rem 0}
 .pk th, .pk td {text-align: left; vertical-align: top; padding: .35rem .9rem .35rem 0;
-  border-bottom: 1px solid #d5d5d5; white-space: normal; max-width: 34rem}
-.pk td.n {text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap}
+  border-bottom: 1px solid var(--jp-border-color1, #d5d5d5); white-space: normal; max-width: 34rem}
+.pk td.n, .pk th.n {text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap}
 .pk-state {white-space: nowrap; font-weight: 600}
 .pk-caution {border-left: .3rem solid #E69F00; padding: .2rem .9rem; margin: .5rem 0}
-.pk svg {max-width: 100%; height: auto}
+.pk h3 {font-size: 1.1rem; margin: .3rem 0}
+.pk p {margin: .3rem 0}
+.pk-scroll:focus-visible {outline: 2px solid #0072B2; outline-offset: 2px}
+.pk-narrow {font-size: 14px}
+.pk-narrow td, .pk-narrow th {padding: .2rem .7rem .2rem 0; overflow-wrap: anywhere}
+.pk svg {max-width: 100%; height: auto; vertical-align: middle}
+.pk-map .leaflet-container {background: #ECEBE7; font: inherit}
 </style>"""
 
 
@@ -81,7 +88,13 @@ def cautions(sentences: Iterable[str]) -> str:
     return "".join(f'<p class="pk-caution">{html.escape(each)}</p>' for each in sentences)
 
 
-def table(frame: pd.DataFrame, columns: Mapping[str, str], *, caption: str = "") -> str:
+def table(
+    frame: pd.DataFrame,
+    columns: Mapping[str, str],
+    *,
+    caption: str = "",
+    figures: Collection[str] = (),
+) -> str:
     """A frame as a table that scrolls sideways when it is wide.
 
     Parameters
@@ -90,16 +103,29 @@ def table(frame: pd.DataFrame, columns: Mapping[str, str], *, caption: str = "")
     columns : mapping of str to str
         The columns to show, and the heading of each.
     caption : str, optional
+    figures : collection of str, optional
+        Columns whose figures are text already (money, times); set right, as numbers are.
 
     Returns
     -------
     markup : str
         A column named ``state`` is shown by shape, word and colour.
     """
-    head = "".join(f'<th scope="col">{html.escape(title)}</th>' for title in columns.values())
+    right = {
+        name
+        for name in columns
+        if name in figures
+        or (pd.api.types.is_numeric_dtype(frame[name]) and frame[name].dtype != bool)
+    }
+    head = "".join(
+        f'<th scope="col"{_side(name in right)}>{html.escape(title)}</th>'
+        for name, title in columns.items()
+    )
     rows = []
     for values in frame[list(columns)].itertuples(index=False, name=None):
-        cells = [_cell(name, value) for name, value in zip(columns, values, strict=True)]
+        cells = [
+            _cell(name, value, name in right) for name, value in zip(columns, values, strict=True)
+        ]
         rows.append(f"<tr>{''.join(cells)}</tr>")
     title = f"<caption>{html.escape(caption)}</caption>" if caption else ""
     return (
@@ -126,8 +152,12 @@ def checks_table(checks: Iterable[Check], *, caption: str = "") -> str:
     return table(frame, columns, caption=caption)
 
 
-def _cell(name: str, value: object) -> str:
+def _cell(name: str, value: object, right: bool) -> str:
     if name == "state" and value in set(State):
         return f"<td>{state_html(str(value))}</td>"
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
-    return f'<td class="n">{text(value)}</td>' if number else f"<td>{text(value)}</td>"
+    return f"<td{_side(right or number)}>{text(value)}</td>"
+
+
+def _side(right: bool) -> str:
+    return ' class="n"' if right else ""

@@ -55,13 +55,14 @@ GROUP_LOOK = {
 }
 MOST_PLACES = 400
 
-# How a state is drawn: colour, width factor, dash.
+# How a state is drawn: colour, width factor, dash. The graver lies above.
 STATE_LINES = {
     State.FINE: (State.FINE.colour, 1.0, ""),
+    State.UNKNOWN: (State.UNKNOWN.colour, 0.9, "1 6"),
     State.LOOK: (State.LOOK.colour, 1.2, "9 5"),
     State.NOT_FINE: (State.NOT_FINE.colour, 1.5, "2 5"),
-    State.UNKNOWN: (State.UNKNOWN.colour, 0.9, "1 6"),
 }
+_PLAIN_LINE = ("#8A8578", 0.9, "")
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ class DrawnPlaces:
 
 
 def road_shapes(
-    roads: gpd.GeoDataFrame, states: pd.Series, bounds: Bounds, zoom: float
+    roads: gpd.GeoDataFrame, states: pd.Series | None, bounds: Bounds, zoom: float
 ) -> dict[str, Any]:
     """Roads in view as GeoJSON, one feature for each state and width.
 
@@ -82,8 +83,8 @@ def road_shapes(
     ----------
     roads : GeoDataFrame
         The region's roads.
-    states : Series of str, aligned with roads
-        How well each road suits the outfit, as a state word.
+    states : Series of str, aligned with roads, or None
+        How well each road suits the outfit, as a state word; without it all are drawn alike.
     bounds : tuple of float
         West, south, east, north of the view. [deg]
     zoom : float
@@ -100,19 +101,20 @@ def road_shapes(
     rows = rows[from_zoom[rows] <= zoom]
     lines = shapely.simplify(roads.geometry.array[rows].to_numpy(), _pixel_deg(zoom))
     widths = classes.iloc[rows].map(_WIDE).fillna(2.0).to_numpy()
-    words = states.iloc[rows].to_numpy()
+    words = np.full(len(rows), "") if states is None else states.iloc[rows].to_numpy()
+    looks = {"": _PLAIN_LINE} if states is None else STATE_LINES
     features = []
-    for state in (State.UNKNOWN, State.FINE, State.LOOK, State.NOT_FINE):
-        colour, factor, dash = STATE_LINES[state]
+    for word, (colour, factor, dash) in looks.items():
         for width in np.unique(widths):
-            some = lines[(words == state.value) & (widths == width)]
+            some = lines[(words == str(word)) & (widths == width)]
             if len(some):
                 style = {
                     "color": colour,
                     "weight": round(float(width * factor * _scale(zoom)), 1),
-                    "dashArray": dash,
                     "opacity": 0.9,
                 }
+                if dash:
+                    style["dashArray"] = dash
                 features.append(_feature(shapely.multilinestrings(some), {"style": style}))
     return {"type": "FeatureCollection", "features": features}
 
@@ -145,17 +147,32 @@ def area_shapes(areas: gpd.GeoDataFrame, bounds: Bounds, zoom: float) -> dict[st
     return {"type": "FeatureCollection", "features": features}
 
 
+def river_shapes(lines: gpd.GeoDataFrame, bounds: Bounds, zoom: float) -> dict[str, Any]:
+    """Rivers in view as GeoJSON, thinned to the zoom."""
+    rows = lines.sindex.query(box(*bounds), predicate="intersects")
+    rows = rows[(lines["kind"].astype(str) == "river").to_numpy()[rows]]
+    if not len(rows) or zoom < 9:
+        return {"type": "FeatureCollection", "features": []}
+    some = shapely.simplify(lines.geometry.array[rows].to_numpy(), _pixel_deg(zoom))
+    style = {"color": "#9CC3DD", "weight": 1.2, "opacity": 1}
+    feature = _feature(shapely.multilinestrings(shapely.get_parts(some)), {"style": style})
+    return {"type": "FeatureCollection", "features": [feature]}
+
+
 def place_shapes(
     places: gpd.GeoDataFrame, groups: Iterable[str], bounds: Bounds, zoom: float
 ) -> DrawnPlaces:
-    """Places of some groups in view, each as a small shape of its group."""
+    """Places of some groups in view, each as a small shape of its group.
+
+    Where several of a group would lie on each other, only the first is drawn.
+    """
     wanted = set(groups)
     group = places["kind"].astype(str).map(GROUP_OF)
     west, south, east, north = bounds
     mask = (
         group.isin(wanted) & places["lon"].between(west, east) & places["lat"].between(south, north)
     ).to_numpy()
-    rows = np.flatnonzero(mask)[:MOST_PLACES]
+    rows = _apart(places, group.astype(str).to_numpy(), np.flatnonzero(mask), zoom)[:MOST_PLACES]
     features = []
     for name in GROUP_LOOK:
         mine = rows[(group.iloc[rows] == name).to_numpy()]
@@ -172,10 +189,23 @@ def place_shapes(
                 "weight": 1,
                 "fillColor": PALETTE[colour],
                 "fillOpacity": 1,
+                "fillRule": "nonzero",
             }
             features.append(_feature(drawn, {"style": style, "group": name}))
     collection = {"type": "FeatureCollection", "features": features}
     return DrawnPlaces(collection, len(rows), int(mask.sum()))
+
+
+def _apart(
+    places: gpd.GeoDataFrame, group: np.ndarray, rows: np.ndarray, zoom: float
+) -> np.ndarray:
+    """Of the places of one group in one cell of a symbol's size, the first row."""
+    cell = 14 * _pixel_deg(zoom) / 0.7
+    across = np.floor(places["lon"].to_numpy()[rows] / cell).astype(np.int64)
+    up = np.floor(places["lat"].to_numpy()[rows] / cell).astype(np.int64)
+    number = np.unique(group[rows], return_inverse=True)[1] if len(rows) else rows
+    _, first = np.unique(np.stack([across, up, number]), axis=1, return_index=True)
+    return rows[np.sort(first)]
 
 
 def nearest_place(
@@ -206,7 +236,7 @@ def _feature(shape: Any, properties: dict[str, Any]) -> dict[str, Any]:
     return {"type": "Feature", "geometry": mapping(rounded), "properties": properties}
 
 
-_SHAPES = {
+_SHAPES: dict[str, list[tuple[float, float]]] = {
     "square": [(-1, -1), (1, -1), (1, 1), (-1, 1)],
     "diamond": [(0, -1.35), (1.35, 0), (0, 1.35), (-1.35, 0)],
     "triangle": [(-1.2, -1), (1.2, -1), (0, 1.3)],
@@ -234,3 +264,13 @@ def _symbols(shape: str, lon: np.ndarray, lat: np.ndarray, size_deg: float) -> A
     )
     closed = np.concatenate([rings, rings[:, :1]], axis=1)
     return shapely.multipolygons(shapely.polygons(closed))
+
+
+def symbol_svg(group: str) -> str:
+    """The shape of a group as a small drawing, for a key."""
+    shape, colour = GROUP_LOOK[group]
+    points = " ".join(f"{8 + 4.6 * x:.1f},{8 - 4.6 * y:.1f}" for x, y in _SHAPES[shape])
+    return (
+        f'<svg width="18" height="18" viewBox="0 0 16 16" aria-hidden="true">'
+        f'<polygon points="{points}" fill="{PALETTE[colour]}"/></svg>'
+    )

@@ -1,0 +1,120 @@
+"""A region's own map as a widget: it draws what is in view and asks nothing of a network."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import ipyleaflet as maps
+import ipywidgets as widgets
+
+from planner_kit.views.map_layers import area_shapes, river_shapes, road_shapes
+from planner_kit.views.map_names import name_drawing
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import pandas as pd
+
+    from planner_kit.region import Region
+    from planner_kit.views.map_layers import Bounds
+
+EMPTY: dict[str, Any] = {"type": "FeatureCollection", "features": []}
+# Lower lies below. Shapes take no clicks of their own: the map does, and asks the tables.
+_PANES = ("areas", "rivers", "roads", "mark", "places", "names")
+_NOTHING = "data:image/gif;base64,R0lGODlhAQABAIAAAAAAAP///yH5BAEAAAAALAAAAAABAAEAAAIBRAA7"
+
+
+class RegionMap(maps.Map):  # type: ignore[misc]
+    """Land, water, roads and names of a region for the part in view.
+
+    Parameters
+    ----------
+    region : Region
+    states : Series of str, aligned with the region's roads, optional
+        How well each road suits the outfit; all roads are drawn alike without it.
+    center : tuple of float, optional
+        (lat, lon) of the middle; the region's middle if not given. [deg]
+    zoom : int
+        Web map zoom.
+    height : str
+        CSS height.
+
+    Notes
+    -----
+    No tile layer is added, so nothing is fetched. Each layer has a pane of its own, so that their
+    order holds when one of them is drawn anew.
+    """
+
+    def __init__(
+        self,
+        region: Region,
+        *,
+        states: pd.Series | None = None,
+        center: tuple[float, float] | None = None,
+        zoom: int = 10,
+        height: str = "560px",
+    ) -> None:
+        self._region, self._states = region, states
+        self._drawn_for: Any = None
+        self._followers: list[Callable[[Bounds, float], None]] = []
+        west, south, east, north = region.bounds
+        super().__init__(
+            center=center or ((south + north) / 2, (west + east) / 2),
+            zoom=zoom,
+            min_zoom=7,
+            max_zoom=18,
+            layers=(),
+            attribution_control=False,
+            scroll_wheel_zoom=True,
+            prefer_canvas=True,
+            panes={
+                f"pk-{name}": {"zIndex": 401 + place, "pointerEvents": "none"}
+                for place, name in enumerate(_PANES)
+            },
+            layout=widgets.Layout(height=height, width="100%", min_width="0"),
+        )
+        self.add_class("pk-map")
+        self.shapes = {
+            name: maps.GeoJSON(data=EMPTY, pane=f"pk-{name}") for name in _PANES if name != "names"
+        }
+        self.names = maps.ImageOverlay(
+            url=_NOTHING, bounds=((south, west), (north, east)), pane="pk-names"
+        )
+        for layer in (*self.shapes.values(), self.names):
+            self.add(layer)
+        self.add(maps.ScaleControl(position="bottomleft"))
+        self.observe(self._follow_view, names=["bounds", "zoom"])
+
+    def when_drawn(self, follow: Callable[[Bounds, float], None]) -> None:
+        """Call a function with the view's bounds and zoom now and whenever it is drawn anew."""
+        self._followers.append(follow)
+        follow(*self.view())
+
+    def view(self) -> tuple[Bounds, float]:
+        """West, south, east, north of the view with a margin [deg], and its zoom."""
+        zoom = float(self.zoom)
+        if not self.bounds:
+            return self._region.bounds, zoom
+        (south, west), (north, east) = self.bounds
+        more_lon, more_lat = 0.25 * (east - west), 0.25 * (north - south)
+        return (west - more_lon, south - more_lat, east + more_lon, north + more_lat), zoom
+
+    def draw(self) -> None:
+        """Draw what is in view."""
+        bounds, zoom = self.view()
+        self._drawn_for = bounds, zoom
+        region = self._region
+        self.shapes["areas"].data = area_shapes(region.areas, bounds, zoom)
+        self.shapes["rivers"].data = river_shapes(region.lines, bounds, zoom)
+        self.shapes["roads"].data = road_shapes(region.roads, self._states, bounds, zoom)
+        drawing = name_drawing(region.places, bounds, zoom)
+        west, south, east, north = bounds
+        with self.names.hold_sync():
+            self.names.bounds = ((south, west), (north, east))
+            self.names.url = drawing
+        for follow in self._followers:
+            follow(bounds, zoom)
+
+    def _follow_view(self, _change: Any) -> None:
+        if self.view() != self._drawn_for:
+            self.draw()
