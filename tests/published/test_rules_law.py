@@ -2,7 +2,7 @@ import datetime as dt
 
 import pytest
 
-from planner_kit.rules import cautions_for, law_of, licence_covers, tyre_load_kg
+from planner_kit.rules import RULES, cautions_for, law_of, licence_covers, tyre_load_kg
 
 DAY = dt.date(2027, 7, 24)
 
@@ -129,3 +129,53 @@ def test_cautions_give_way_to_plates_and_handbooks() -> None:
     assert "plates" in weights
     assert "handbooks" in weights
     assert "lower of the limits" in nose
+
+
+# Table of regulation 7: a motor vehicle drawing one trailer that is no semi-trailer, 18.75 m;
+# 2010 amendment of regulation 8: 2.55 m wide behind any motor vehicle but a motor cycle.
+@pytest.mark.published(
+    source="The Road Vehicles (Construction and Use) Regulations 1986 (GB), regulation 7, table, "
+    "as given at dynesolicitors.co.uk; SI 2010/964, regulation 2; TRL report PPR505: no height "
+    "limit in the UK; copies read 2026-11-25"
+)
+def test_whole_outfit_in_great_britain() -> None:
+    assert law_of("GB", "train_length_m", on=DAY).value == 18.75
+    assert law_of("GB", "trailer_width_m", on=DAY).value == 2.55
+    assert "No law sets a height" in law_of("GB", "height_m", on=DAY).text
+
+
+def test_every_rule_on_great_britain_has_a_published_source() -> None:
+    for rule in RULES:
+        assert law_of("GB", rule, on=DAY).basis == "published", rule
+
+
+@pytest.mark.published(
+    source="Code de la route R312-10 and R312-11 by Service-Public (14 March 2022); Codice della "
+    "strada art. 61; VRV Art. 64 and 65; Decreto-Lei 132/2017; sondertransporte.gv.at; Dutch "
+    "motoring association; copies read 2026-11-25"
+)
+@pytest.mark.parametrize(
+    ("country", "width", "trailer", "train"),
+    [
+        ("FR", 2.55, 12, 18),
+        ("IT", 2.55, 12, 18.75),
+        ("CH", 2.55, 12, 18.75),
+        ("PT", 2.55, 12, 18.75),
+        ("AT", 2.55, 12, 18.75),
+        ("NL", 2.55, 12, 18),
+    ],
+)
+def test_sizes_abroad(country: str, width: float, trailer: float, train: float) -> None:
+    assert law_of(country, "trailer_width_m", on=DAY).value == width
+    assert law_of(country, "trailer_length_m", on=DAY).value == trailer
+    assert law_of(country, "train_length_m", on=DAY).value == train
+
+
+@pytest.mark.published(
+    source="European Commission, Mandatory safety equipment for private passenger cars, undated "
+    "copy read 2026-11-25: two triangles in Spain, extinguisher in Belgium"
+)
+def test_what_to_carry_abroad() -> None:
+    assert "two warning triangles" in law_of("ES", "equipment", on=DAY).text
+    assert "fire extinguisher" in law_of("BE", "equipment", on=DAY).text
+    assert "first-aid kit" in law_of("DE", "equipment", on=DAY).text

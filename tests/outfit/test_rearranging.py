@@ -1,0 +1,154 @@
+import itertools
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner_kit.outfit import Situation, rearrange
+
+
+def situation(**changes) -> Situation:
+    usual = {
+        "caravan_kg": 1480.0,
+        "nose_kg": 85.0,
+        "ball_to_axle_m": 4.0,
+        "share_low": 0.05,
+        "share_high": 0.07,
+        "nose_most_kg": 100.0,
+        "caravan_most_kg": 1500.0,
+        "axle_most_kg": 1500.0,
+    }
+    return Situation(**(usual | changes))
+
+
+@pytest.fixture
+def load(make_items):
+    return make_items(
+        ("awning", 25, 1, "caravan over axle", 0.0),
+        ("boxes", 10, 2, "caravan rear", -2.0),
+        ("gas bottle", 15, 1, "caravan front locker", 2.5),
+        ("books", 6, 1, "caravan front", 1.5),
+        ("chairs", 12, 1, "car boot", None),
+    )
+
+
+def test_loading_that_keeps_every_limit_stays_as_it_is(load) -> None:
+    answer = rearrange(load, situation())
+    assert answer.solved
+    assert answer.moves == ()
+
+
+def test_light_nose_moves_one_thing_forward(load) -> None:
+    answer = rearrange(load, situation(nose_kg=70.0))
+    assert answer.solved
+    assert len(answer.moves) == 1
+    assert answer.moves[0].nose_change_kg >= 4 - 1e-9
+    assert "a light nose" in answer.sentence
+    assert answer.nose_kg >= 0.05 * answer.caravan_kg - 1e-9
+
+
+def test_overloaded_caravan_leaves_one_thing_at_home_when_the_car_is_unknown(load) -> None:
+    answer = rearrange(load, situation(caravan_kg=1505.0))
+    (move,) = answer.moves
+    assert move.to == "home"
+    assert move.item == "books"
+    assert "into the car" in answer.sentence
+
+
+def test_overloaded_caravan_uses_the_car_when_it_is_known_to_have_room(load) -> None:
+    known = {
+        "car_kg": 2000.0,
+        "car_most_kg": 2400.0,
+        "train_most_kg": 4000.0,
+        "rear_kg": 1000.0,
+        "rear_most_kg": 1300.0,
+    }
+    (move,) = rearrange(load, situation(caravan_kg=1505.0, **known)).moves
+    assert move.to == "car boot"
+
+
+def test_car_without_room_takes_nothing(load) -> None:
+    full = {
+        "car_kg": 2000.0,
+        "car_most_kg": 2086.0,
+        "train_most_kg": 4000.0,
+        "rear_kg": 1000.0,
+        "rear_most_kg": 1300.0,
+    }
+    (move,) = rearrange(load, situation(caravan_kg=1505.0, **full)).moves
+    assert move.to == "home"
+
+
+def test_gas_bottle_stays_in_its_locker(load) -> None:
+    answer = rearrange(load, situation(nose_kg=115.0, nose_most_kg=100.0))
+    assert answer.solved
+    assert all(move.item != "gas bottle" for move in answer.moves)
+
+
+def test_needed_thing_is_never_left_at_home(load) -> None:
+    kept = load.assign(needed=[True, True, None, True, True])
+    answer = rearrange(kept, situation(caravan_kg=1505.0))
+    assert not answer.solved
+    assert "the caravan's plate" in answer.sentence
+
+
+def test_thing_marked_as_not_needed_stays_at_home_first(load) -> None:
+    marked = load.assign(needed=[None, None, None, None, None])
+    marked.loc[0, "needed"] = False
+    (move,) = rearrange(marked, situation(caravan_kg=1503.0)).moves
+    assert move.item == "awning"
+
+
+def test_list_without_movable_things_says_what_stands_in_the_way(make_items) -> None:
+    load = make_items(("gas bottle", 15, 1, "caravan front locker", 2.5))
+    answer = rearrange(load, situation(caravan_kg=1600.0, nose_kg=95.0))
+    assert not answer.solved
+    assert "the caravan's plate" in answer.sentence
+
+
+def _fits(now: Situation, caravan: float, nose: float) -> bool:
+    return (
+        now.share_low * caravan <= nose + 1e-9
+        and nose <= now.share_high * caravan + 1e-9
+        and nose <= now.nose_most_kg + 1e-9
+        and caravan <= now.caravan_most_kg + 1e-9
+    )
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    masses=st.lists(st.integers(2, 40), min_size=2, max_size=5),
+    spots=st.lists(st.sampled_from([-2.0, 0.0, 2.0]), min_size=5, max_size=5),
+    caravan=st.floats(1440, 1530),
+    nose=st.floats(40, 130),
+)
+def test_fewest_moves_agree_with_trying_everything(
+    make_items, masses, spots, caravan, nose
+) -> None:
+    spots = spots[: len(masses)]
+    names = {-2.0: "caravan rear", 0.0: "caravan middle", 2.0: "caravan front"}
+    load = make_items(
+        *(
+            (f"thing {n}", kg, 1, names[x], x)
+            for n, (kg, x) in enumerate(zip(masses, spots, strict=True))
+        )
+    )
+    now = situation(caravan_kg=caravan, nose_kg=nose)
+    fewest = None
+    for choice in itertools.product([*set(spots), None], repeat=len(masses)):
+        changed = sum(c != x for c, x in zip(choice, spots, strict=True))
+        weight = caravan - sum(kg for kg, c in zip(masses, choice, strict=True) if c is None)
+        moment = sum(
+            kg * ((0 if c is None else c) - x)
+            for kg, c, x in zip(masses, choice, spots, strict=True)
+        )
+        if _fits(now, weight, nose + moment / 4.0):
+            fewest = changed if fewest is None else min(fewest, changed)
+    answer = rearrange(load, now)
+    assert answer.solved is (fewest is not None)
+    if fewest is not None:
+        assert len(answer.moves) == fewest
+        assert _fits(now, answer.caravan_kg, answer.nose_kg) or np.isclose(
+            answer.caravan_kg, now.caravan_most_kg
+        )
