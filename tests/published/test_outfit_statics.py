@@ -58,7 +58,6 @@ def _their_eigenvalues(v: float) -> np.ndarray:
         ]
     )
     side = c1 * _A1 - c2 * _B1 - c3 * _H1
-    swing = c3 * _L2 * _H1 - _M2 * _A2 * v**2
     turn = c1 * _A1**2 + c2 * _B1**2 + c3 * _H1**2
     stiff = np.array(
         [
