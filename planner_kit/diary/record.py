@@ -18,7 +18,7 @@ from planner_kit.diary.facts import facts_of, facts_text, read_facts
 from planner_kit.diary.index import record_folders, visited_before
 from planner_kit.errors import PlanFileError, PlannerKitError, nearest_name
 from planner_kit.files import whole_folder, write_whole
-from planner_kit.pack import write_calendar, write_pack
+from planner_kit.pack import write_calendar, write_html_twin, write_pack
 from planner_kit.plan import read_files
 from planner_kit.reference import shipped_folder
 from planner_kit.tow import write_tow_gpx
@@ -189,6 +189,7 @@ def finish_record(plan: TripPlan, folder: str | Path, records: str | Path) -> Fi
     files = {"figures": folder / "facts.json"}
     write_whole(files["figures"], facts_text(facts_of(plan)))
     files["folder to print"] = write_pack(plan, folder)
+    files["folder on a phone"] = write_html_twin(plan, folder)
     files["tow for a satnav"] = write_tow_gpx(plan.tow, folder / "tow.gpx")
     files["calendar"] = write_calendar(plan, folder / "calendar.ics")
     changes = None

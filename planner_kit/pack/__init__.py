@@ -3,7 +3,15 @@
 from planner_kit.pack.calendar import write_calendar
 from planner_kit.pack.checklists import checklist
 from planner_kit.pack.folder import write_pack
+from planner_kit.pack.html_twin import write_html_twin
 from planner_kit.pack.print_map import print_map
 from planner_kit.pack.profile_chart import profile_chart
 
-__all__ = ["checklist", "print_map", "profile_chart", "write_calendar", "write_pack"]
+__all__ = [
+    "checklist",
+    "print_map",
+    "profile_chart",
+    "write_calendar",
+    "write_html_twin",
+    "write_pack",
+]

@@ -9,6 +9,7 @@ import re
 import unicodedata
 from typing import TYPE_CHECKING, Any
 
+from planner_kit.pack.codes import code_svg, geo_uri
 from planner_kit.states import Check, State
 from planner_kit.trip import display
 
@@ -193,6 +194,26 @@ def figure(svg: str | None, alt: str, caption: str, *, width_mm: float) -> Block
         "caption": clean(caption),
         "width_mm": width_mm,
     }
+
+
+def codes(places: Iterable[tuple[str, float, float]]) -> Block | None:
+    """Positions as squares for a phone's camera; None if there are none.
+
+    Parameters
+    ----------
+    places : iterable of (str, float, float)
+        Label, lat and lon. [deg]
+    """
+    rows = [
+        {
+            "svg": code_svg(geo_uri(lat, lon)),
+            "label": clean(label),
+            "words": geo_uri(lat, lon),
+            "alt": clean(f"Square code of the position of {label}: {lat:.5f}, {lon:.5f}."),
+        }
+        for label, lat, lon in places
+    ]
+    return {"type": "codes", "rows": rows} if rows else None
 
 
 def contents() -> Block:

@@ -144,7 +144,7 @@ def _stay_event(plan: TripPlan, stay: pd.Series, number: int) -> Event:
     event.add("transp", "TRANSPARENT")
     words = [f"{stay['nights']} nights"]
     for label, key in (
-        ("booking", "booking_state"), ("reference", "reference"), ("phone", "phone"),
+        ("booking", "booking_state"), ("reference", "booking_reference"), ("phone", "phone"),
         ("arrive from", "arrive_from"), ("arrive until", "arrive_until"),
         ("leave by", "depart_by"),
     ):  # fmt: skip

@@ -181,11 +181,9 @@ def _typeset(document: dict[str, Any], planned_on: dt.date, *, accessible: bool)
     """The PDF of a document; drawings go to files beside the template."""
     with tempfile.TemporaryDirectory(prefix="planner_kit_pack_") as name:
         root = Path(name)
-        for number, block in enumerate(
-            block for sheet in document["sheets"] for block in sheet["blocks"] if "svg" in block
-        ):
-            block["file"] = f"drawing_{number}.svg"
-            (root / block["file"]).write_text(block.pop("svg"), encoding="utf-8")
+        for number, drawn in enumerate(_drawn(document["sheets"])):
+            drawn["file"] = f"drawing_{number}.svg"
+            (root / drawn["file"]).write_text(drawn.pop("svg"), encoding="utf-8")
         (root / "pack.json").write_text(json.dumps(document), encoding="utf-8")
         main = root / "pack.typ"
         main.write_bytes(_TEMPLATE.read_bytes())
@@ -199,6 +197,15 @@ def _typeset(document: dict[str, Any], planned_on: dt.date, *, accessible: bool)
             timestamp=_noon(planned_on),
         )
     return pdf
+
+
+def _drawn(sheets: list[Block]) -> list[dict[str, Any]]:
+    """Whatever holds a drawing: blocks, and the rows of blocks."""
+    found = []
+    for block in (block for sheet in sheets for block in sheet["blocks"]):
+        rows = [row for row in block.get("rows", []) if isinstance(row, dict)]
+        found += [part for part in (block, *rows) if "svg" in part]
+    return found
 
 
 def _noon(day: dt.date) -> int:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from planner_kit.pack import blocks
 from planner_kit.pack.checklists import checklist
+from planner_kit.pack.close_maps import last_miles_sheet, strip_sheet
+from planner_kit.pack.leg_points import leg_points
 from planner_kit.pack.print_map import print_map
 from planner_kit.pack.profile_chart import profile_chart
 from planner_kit.reference import constant
@@ -24,7 +26,7 @@ _TITLES = {"out": "Towing out", "move": "Moving on", "home": "Towing home"}
 
 
 def tow_sheets(plan: TripPlan, width_mm: float) -> list[Block]:
-    """Three sheets for each leg: the day, the lists to tick, and the route card.
+    """The sheets of each leg: the day, lists to tick, route card, strip maps and last miles.
 
     Parameters
     ----------
@@ -41,6 +43,9 @@ def tow_sheets(plan: TripPlan, width_mm: float) -> list[Block]:
         sheets.append(_day_sheet(plan, leg, width_mm))
         sheets.append(_ready_sheet(plan, leg))
         sheets.append(_route_sheet(plan, leg))
+        if leg.kind != "home" and not leg.route.geometry.is_empty:
+            sheets.append(strip_sheet(plan, leg, width_mm))
+            sheets.append(last_miles_sheet(plan, leg, width_mm))
     return sheets
 
 
@@ -181,32 +186,6 @@ def _route_sheet(plan: TripPlan, leg: Leg) -> Block:
         ],
         intro=f"From {leg.from_name} to {leg.to_name}. The passenger reads, the driver drives.",
     )  # fmt: skip
-
-
-def leg_points(plan: TripPlan, leg: Leg) -> pd.DataFrame:
-    """The ends and rests of a leg as points for a map: lat, lon, label, mark, kind."""
-    units = plan.files.inputs.household.units
-    ends = list(leg.route.geometry.coords) if not leg.route.geometry.is_empty else []
-    rows: list[dict[str, Any]] = []
-    if ends:
-        kinds = ("home" if leg.kind == "out" else "site", "home" if leg.kind == "home" else "site")
-        names = (leg.from_name, leg.to_name)
-        for (lon, lat, *_), kind, name in zip((ends[0], ends[-1]), kinds, names, strict=True):
-            label = "home" if kind == "home" else name
-            rows.append(
-                {"lat": lat, "lon": lon, "label": label, "kind": kind, "mark": kind[0].upper()}
-            )
-    for _, rest in leg.rests.iterrows():
-        rows.append(
-            {
-                "lat": rest["lat"],
-                "lon": rest["lon"],
-                "label": f"rest {display.clock(rest['arrive'], units)}",
-                "kind": "rest",
-                "mark": "R",
-            }
-        )
-    return pd.DataFrame(rows, columns=["lat", "lon", "label", "kind", "mark"])
 
 
 def route_card(route: Route, units: Units) -> list[tuple[str, str, str, str]]:

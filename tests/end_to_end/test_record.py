@@ -54,7 +54,7 @@ def rerun(folder: Path, last_year: Record) -> Record:
 def test_record_holds_notebook_figures_pack_gpx_and_calendar(last_year: Record) -> None:
     names = {path.name for path in last_year.folder.iterdir()}
     assert names == {
-        "record.ipynb", "trip.toml", "facts.json", "pack.pdf", "tow.gpx", "calendar.ics",
+        "record.ipynb", "trip.toml", "facts.json", "pack.pdf", "pack.html", "tow.gpx", "calendar.ics",
     }  # fmt: skip
 
 

@@ -353,7 +353,8 @@ def sites_report(trip: Trip) -> SitesReport:
     stays = pd.DataFrame(
         [{"site_id": "saltmarsh", "name": "Saltmarsh Farm, Oxharrow", "arrive": trip.start,
           "leave": trip.end, "nights": 7, "price": 266.0, "price_before_discount": 280.0,
-          "currency": "GBP", "booking_state": booking.state, "reference": booking.reference,
+          "currency": "GBP", "booking_state": booking.state,
+          "booking_reference": booking.reference,
           "arrive_from": "13:00", "arrive_until": "19:00", "depart_by": "11:00",
           "phone": "01632 960 870"}]
     )  # fmt: skip

@@ -100,7 +100,8 @@ def test_every_drawing_has_words_in_its_stead(plan: TripPlan, tmp_path: Path) ->
         if isinstance(thing := reader.get_object(number), dict) and "/Alt" in thing
     ]
     assert sorted(set(alternatives))[0] == "Heights along the tow."
-    assert sum(text.startswith("Map of the tow from") for text in alternatives) == 2
+    # two days, and the way out in two strips
+    assert sum(text.startswith("Map of the tow from") for text in alternatives) == 4
 
 
 def test_same_plan_gives_the_same_bytes(plan: TripPlan, tmp_path: Path) -> None:

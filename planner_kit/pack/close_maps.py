@@ -1,0 +1,180 @@
+"""Maps of a tow at a scale that shows its roads: strips along the way, and the last miles."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely.ops import substring
+
+from planner_kit.pack import blocks
+from planner_kit.pack.leg_points import leg_points
+from planner_kit.pack.print_map import print_map
+from planner_kit.reference import constant
+from planner_kit.states import State
+from planner_kit.trip import display
+
+if TYPE_CHECKING:
+    from shapely.geometry import LineString
+
+    from planner_kit.pack.blocks import Block
+    from planner_kit.plan import TripPlan
+    from planner_kit.tow.leg import Leg
+
+Bounds = tuple[float, float, float, float]
+_MOST_STRIPS = 6
+
+
+def strip_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
+    """The whole way in strips, three to a page.
+
+    Parameters
+    ----------
+    plan : TripPlan
+    leg : Leg
+        Its route must not be empty.
+    width_mm : float
+        Room for drawings between the margins. [mm]
+
+    Returns
+    -------
+    sheet : dict
+    """
+    units = plan.files.inputs.household.units
+    length_km = leg.route.length_km
+    most_km = constant("pack", "strip_length").value
+    count = int(np.clip(np.ceil(length_km / most_km), 1, _MOST_STRIPS))
+    edges = np.linspace(0.0, 1.0, count + 1)
+    figures = []
+    for begin, end in pairwise(edges):
+        part = substring(leg.route.geometry, begin, end, normalized=True)
+        span = " to ".join(display.distance(share * length_km, units, 0) for share in (begin, end))
+        figures.append(
+            blocks.figure(
+                print_map(
+                    plan.files.region,
+                    route=leg.route.geometry,
+                    points=leg_points(plan, leg),
+                    bounds=_around(part, 0.06),
+                    size_mm=(width_mm, 66.0),
+                    units=units,
+                ),
+                f"Map of the tow from {span}.",
+                f"{span} from the start.",
+                width_mm=width_mm,
+            )
+        )
+    return blocks.sheet(
+        "strips",
+        f"The way in strips: {display.day(leg.day, units, 'short')}",
+        figures,
+        intro=f"From {leg.from_name} to {leg.to_name}, in driving order. North is up.",
+    )
+
+
+def last_miles_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
+    """The end of the way on a large map, what the site asks on arrival, and codes for a phone.
+
+    Parameters
+    ----------
+    plan : TripPlan
+    leg : Leg
+        A leg that ends at a site.
+    width_mm : float
+        Room for drawings between the margins. [mm]
+
+    Returns
+    -------
+    sheet : dict
+    """
+    units = plan.files.inputs.household.units
+    last_km = constant("pack", "last_miles").value
+    share = max(0.0, 1.0 - last_km / leg.route.length_km) if leg.route.length_km > 0 else 0.0
+    part = substring(leg.route.geometry, share, 1.0, normalized=True)
+    approach = [check for check in leg.checks if check.subject.startswith("approach")]
+    return blocks.sheet(
+        "last miles",
+        f"The last {display.distance(min(last_km, leg.route.length_km), units)}: {leg.to_name}",
+        [
+            blocks.figure(
+                print_map(
+                    plan.files.region,
+                    route=leg.route.geometry,
+                    points=leg_points(plan, leg),
+                    bounds=_around(part, 0.12),
+                    size_mm=(width_mm, 118.0),
+                    units=units,
+                ),
+                f"Large map of the last part of the way to {leg.to_name}.",
+                "The dark line is the tow; arrows point the way. North is up.",
+                width_mm=width_mm,
+            ),
+            blocks.facts(_arrival_facts(plan, leg), columns=4),
+            blocks.checks(approach)
+            or blocks.text("Nothing is known about the last miles beyond what this map shows."),
+            blocks.heading("Positions for a phone"),
+            blocks.text(
+                "Point the camera at a square: the phone's own map opens, without a signal too if "
+                "it has the map stored. A phone's map does not know the caravan: stay on this way.",
+                small=True,
+            ),
+            blocks.codes(_positions(plan, leg)),
+        ],
+        intro=f"Arrive about {display.clock(leg.arrive, units)}.",
+    )
+
+
+def _arrival_facts(plan: TripPlan, leg: Leg) -> list[tuple[str, object]]:
+    stays = plan.sites.stays
+    here = stays[stays["name"].astype(str) == leg.to_name]
+    if here.empty:
+        return [("arrive from", "unknown"), ("arrive until", "unknown"), ("phone", "unknown")]
+    row = here.iloc[0]
+    booking = plan.files.inputs.trip.stays[int(here.index[0])].booking
+    return [
+        ("arrive from", row["arrive_from"] or "unknown"),
+        ("arrive until", row["arrive_until"] or "unknown"),
+        ("phone", row["phone"] or "unknown"),
+        ("gate code", booking.arrival_code or "none given"),
+    ]
+
+
+def _positions(plan: TripPlan, leg: Leg) -> list[tuple[str, float, float]]:
+    """The site, the rests on the way, and the nearest other site that would do."""
+    lon, lat = leg.route.geometry.coords[-1][:2]
+    places = [(leg.to_name, lat, lon)]
+    places += [
+        (f"rest: {row['name'] or row['kind']}", float(row["lat"]), float(row["lon"]))
+        for row in leg.rests.to_dict("records")[:2]
+    ]
+    spare = _plan_b(plan, leg, lat, lon)
+    return [*places, *([spare] if spare else [])]
+
+
+def _plan_b(plan: TripPlan, leg: Leg, lat: float, lon: float) -> tuple[str, float, float] | None:
+    """The nearest candidate of the shortlist that is not out and not plainly unfit."""
+    rows = plan.sites.shortlist
+    if rows.empty:
+        return None
+    usable = rows[
+        (rows["removed_by"].astype(str) == "")
+        & (rows["fit"].astype(str) != State.NOT_FINE.value)
+        & (rows["name"].astype(str) != leg.to_name)
+        & rows["lat"].notna()
+        & rows["lon"].notna()
+    ]
+    if usable.empty:
+        return None
+    across = (usable["lon"] - lon) * np.cos(np.radians(lat))
+    row = usable.loc[np.hypot(across, usable["lat"] - lat).idxmin()]
+    return f"plan B: {row['name']}", float(row["lat"]), float(row["lon"])
+
+
+def _around(part: LineString, more_frac: float) -> Bounds:
+    """The frame of a piece of the way, with some room; never so small that no road is seen."""
+    west, south, east, north = shapely.bounds(part)
+    room_lon = max((east - west) * more_frac, 0.004)
+    room_lat = max((north - south) * more_frac, 0.003)
+    return west - room_lon, south - room_lat, east + room_lon, north + room_lat

@@ -1,0 +1,246 @@
+"""The folder as one HTML page that opens on a phone with no network.
+
+It shows the same sheets as the PDF. Whatever a person or a stage wrote is escaped here, and the
+page's own rule (a content security policy) lets nothing run and nothing be fetched.
+"""
+
+from __future__ import annotations
+
+import base64
+import html
+from typing import TYPE_CHECKING, Any
+
+from planner_kit.files import write_whole
+from planner_kit.pack.folder import PAGES, pack_sheets
+from planner_kit.trip import display
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from planner_kit.pack.blocks import Block
+    from planner_kit.plan import TripPlan
+
+FILE_NAME = "pack.html"
+_WIDTH_MM = 170.0
+_LEFT_OUT = ("confirmations",)
+
+_STYLE = """
+:root{--ink:#1d1d1b;--quiet:#55534e;--hair:#c9c5bb;--tint:#f3f0e8}
+*{box-sizing:border-box}
+body{font:17px/1.5 Georgia,serif;color:var(--ink);background:#fff;margin:0 auto;max-width:46rem;
+ padding:1rem}
+h1{font-size:1.7rem;line-height:1.2;margin:2.6rem 0 .8rem;padding-bottom:.4rem;
+ border-bottom:3px solid var(--ink)}
+h2{font-size:1.15rem;margin:1.6rem 0 .5rem}
+nav a{display:block;padding:.35rem 0;color:inherit}
+.quiet,figcaption,dt{color:var(--quiet);font-size:.86rem}
+.intro{font-style:italic;color:var(--quiet)}
+dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(8.5rem,1fr));gap:.7rem 1rem}
+dl div{margin:0}dd{margin:0;font-size:1.05rem}
+.wide{overflow-x:auto}
+table{border-collapse:collapse;width:100%;font-size:.94rem}
+th{text-align:left;font-weight:400;color:var(--quiet);border-bottom:2px solid var(--ink)}
+td{border-bottom:1px solid var(--hair);vertical-align:top}
+th,td{padding:.35rem .7rem .35rem 0}.n{text-align:right;white-space:nowrap}
+.state{font-weight:600;white-space:nowrap}
+.checks{list-style:none;padding:0}.checks li{margin:.7rem 0}
+.ticks{list-style:none;padding:0}.ticks label{display:block;padding:.35rem 0}
+.ticks input{width:1.2rem;height:1.2rem;margin-right:.6rem;vertical-align:-.2rem}
+.care{background:var(--tint);border-left:5px solid var(--ink);padding:.6rem 1rem}
+figure{margin:1rem 0}figure svg,figure img{width:100%;height:auto;background:#fff}
+.codes{display:grid;grid-template-columns:repeat(auto-fit,minmax(9rem,1fr));gap:1rem}
+.codes img{width:9rem}
+.big{font-size:2.2rem;font-weight:600;margin:.2rem 0}
+@media print{h1{break-before:page}}
+"""
+
+
+def write_html_twin(plan: TripPlan, folder: Path) -> Path:
+    """Write the folder of a trip as ``pack.html``.
+
+    Parameters
+    ----------
+    plan : TripPlan
+    folder : Path
+        Where the file is put; it is written whole or not at all.
+
+    Returns
+    -------
+    path : Path
+        One file that needs no other and no network.
+
+    Raises
+    ------
+    PlanFileError
+        If the place cannot be written to.
+    """
+    wanted = tuple(page for page in PAGES if page not in _LEFT_OUT)
+    sheets = pack_sheets(plan, wanted, _WIDTH_MM)
+    household = plan.files.inputs.household
+    title = plan.files.inputs.trip.name
+    planned = f"planned on {display.day(plan.planned_on, household.units)}"
+    path = folder / FILE_NAME
+    write_whole(path, twin_page(sheets, title, household.name, planned, household.units.locale))
+    return path
+
+
+def twin_page(sheets: list[Block], title: str, author: str, planned: str, locale: str) -> str:
+    """The page of some sheets; see `planner_kit.pack.blocks` for what they hold."""
+    bodies, links = [], []
+    for number, sheet in enumerate(sheets, start=1):
+        if number > 1:
+            links.append(f'<a href="#s{number}">{_text(sheet["title"])}</a>')
+        intro = f'<p class="intro">{_text(sheet["intro"])}</p>' if sheet["intro"] else ""
+        blocks = "".join(_block(block) for block in sheet["blocks"])
+        bodies.append(
+            f'<section id="s{number}" aria-labelledby="h{number}">'
+            f'<h1 id="h{number}">{_text(sheet["title"])}</h1>{intro}{blocks}</section>'
+        )
+    contents = f'<nav aria-label="sheets">{"".join(links)}</nav>'
+    whole = "".join(bodies).replace(_CONTENTS, contents)
+    return (
+        f'<!doctype html><html lang="{_text(locale)}"><head><meta charset="utf-8">'
+        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
+        "style-src 'unsafe-inline'; img-src data:\">"
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f"<title>{_text(title)}</title><style>{_STYLE}</style></head><body><main>{whole}</main>"
+        f'<footer class="quiet"><p>{_text(author)}, {_text(planned)}</p></footer></body></html>'
+    )
+
+
+_CONTENTS = "<!--contents-->"
+
+
+def _text(words: object) -> str:
+    return html.escape(str(words), quote=True)
+
+
+def _block(block: Block) -> str:
+    return _SHOWN[block["type"]](block)
+
+
+def _heading(block: Block) -> str:
+    return f"<h2>{_text(block['text'])}</h2>"
+
+
+def _paragraph(block: Block) -> str:
+    look = ' class="quiet"' if block["small"] else ""
+    return f"<p{look}>{_text(block['text'])}</p>"
+
+
+def _facts(block: Block) -> str:
+    rows = "".join(
+        f"<div><dt>{_text(row['label'])}</dt><dd>{_text(row['value'])}</dd></div>"
+        for row in block["rows"]
+    )
+    return f"<dl>{rows}</dl>"
+
+
+def _state(cell: Block) -> str:
+    return (
+        f'<span class="state"><span aria-hidden="true" style="color:{_text(cell["colour"])}">'
+        f"{_text(cell['mark'])}</span> {_text(cell['state'])}</span>"
+    )
+
+
+def _cell(cell: Any) -> str:
+    if not isinstance(cell, dict):
+        return _text(cell)
+    if "state" in cell:
+        return _state(cell)
+    small = f'<br><span class="quiet">{_text(cell["small"])}</span>' if cell["small"] else ""
+    return _text(cell["text"]) + small
+
+
+def _table(block: Block) -> str:
+    look = ['class="n"' if right else "" for right in block["right"]]
+    head = "".join(
+        f'<th scope="col" {way}>{_text(words)}</th>'
+        for words, way in zip(block["heads"], look, strict=True)
+    )
+    rows = "".join(
+        "<tr>"
+        + "".join(f"<td {way}>{_cell(cell)}</td>" for cell, way in zip(row, look, strict=True))
+        + "</tr>"
+        for row in block["rows"]
+    )
+    return (
+        '<div class="wide" tabindex="0" role="region" aria-label="table"><table>'
+        f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
+    )
+
+
+def _checks(block: Block) -> str:
+    rows = []
+    for row in block["rows"]:
+        figures = "; ".join(_text(words) for words in row["figures"])
+        more = " ".join(part for part in (figures, _text(row["source"])) if part)
+        small = f'<br><span class="quiet">{more}</span>' if more else ""
+        rows.append(
+            f"<li>{_state(row['state'])} <strong>{_text(row['subject'])}</strong>: "
+            f"{_text(row['sentence'])}{small}</li>"
+        )
+    return f'<ul class="checks">{"".join(rows)}</ul>'
+
+
+def _ticks(block: Block) -> str:
+    rows = "".join(
+        f'<li><label><input type="checkbox">{_text(words)}</label></li>' for words in block["rows"]
+    )
+    return f'<ul class="ticks">{rows}</ul>'
+
+
+def _bullets(block: Block) -> str:
+    return "<ul>" + "".join(f"<li>{_text(words)}</li>" for words in block["rows"]) + "</ul>"
+
+
+def _cautions(block: Block) -> str:
+    rows = "".join(f"<p>{_text(words)}</p>" for words in block["rows"])
+    return f'<div class="care" role="note"><strong>Take care</strong>{rows}</div>'
+
+
+def _figure(block: Block) -> str:
+    return (
+        f'<figure><img src="{_data_uri(block["svg"])}" alt="{_text(block["alt"])}">'
+        f"<figcaption>{_text(block['caption'])}</figcaption></figure>"
+    )
+
+
+def _data_uri(svg: str) -> str:
+    """A drawing as an image, inside which nothing can run."""
+    return "data:image/svg+xml;base64," + base64.b64encode(svg.encode("utf-8")).decode("ascii")
+
+
+def _codes(block: Block) -> str:
+    rows = "".join(
+        f'<figure><img src="{_data_uri(row["svg"])}" alt="{_text(row["alt"])}">'
+        f'<figcaption><a href="{_text(row["words"])}">{_text(row["label"])}</a></figcaption>'
+        "</figure>"
+        for row in block["rows"]
+    )
+    return f'<div class="codes">{rows}</div>'
+
+
+def _number(block: Block) -> str:
+    return (
+        f'<p class="quiet">{_text(block["label"])}</p><p class="big">{_text(block["value"])}</p>'
+        f'<p class="quiet">{_text(block["source"])}</p>'
+    )
+
+
+_SHOWN: dict[str, Callable[[Block], str]] = {
+    "heading": _heading,
+    "text": _paragraph,
+    "facts": _facts,
+    "table": _table,
+    "checks": _checks,
+    "ticks": _ticks,
+    "bullets": _bullets,
+    "cautions": _cautions,
+    "figure": _figure,
+    "codes": _codes,
+    "contents": lambda _: _CONTENTS,
+    "number": _number,
+    "lines": lambda _: "",
+}

@@ -1,0 +1,39 @@
+"""The ends and rests of a tow as points for a map."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from planner_kit.trip import display
+
+if TYPE_CHECKING:
+    from planner_kit.plan import TripPlan
+    from planner_kit.tow.leg import Leg
+
+
+def leg_points(plan: TripPlan, leg: Leg) -> pd.DataFrame:
+    """The ends and rests of a leg as points for a map: lat, lon, label, mark, kind."""
+    units = plan.files.inputs.household.units
+    ends = list(leg.route.geometry.coords) if not leg.route.geometry.is_empty else []
+    rows: list[dict[str, Any]] = []
+    if ends:
+        kinds = ("home" if leg.kind == "out" else "site", "home" if leg.kind == "home" else "site")
+        names = (leg.from_name, leg.to_name)
+        for (lon, lat, *_), kind, name in zip((ends[0], ends[-1]), kinds, names, strict=True):
+            label = "home" if kind == "home" else name
+            rows.append(
+                {"lat": lat, "lon": lon, "label": label, "kind": kind, "mark": kind[0].upper()}
+            )
+    for _, rest in leg.rests.iterrows():
+        rows.append(
+            {
+                "lat": rest["lat"],
+                "lon": rest["lon"],
+                "label": f"rest {display.clock(rest['arrive'], units)}",
+                "kind": "rest",
+                "mark": "R",
+            }
+        )
+    return pd.DataFrame(rows, columns=["lat", "lon", "label", "kind", "mark"])

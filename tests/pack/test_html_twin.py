@@ -1,0 +1,82 @@
+"""The folder as one page for a phone: nothing runs, nothing is fetched, nothing is left out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+from planner_kit.pack import write_html_twin
+from planner_kit.pack.blocks import bullets, codes, sheet, table, text
+from planner_kit.pack.html_twin import twin_page
+from planner_kit.plan import TripPlan
+
+EVIL = '<script>alert(1)</script><img src=x onerror="alert(2)">"\'&{{x}}$x$'
+
+
+class _Reader(HTMLParser):
+    """Collects tags, addresses and words."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.addresses: list[str] = []
+        self.events: list[str] = []
+        self.words = ""
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        for name, value in attrs:
+            if name in ("src", "href"):
+                self.addresses.append(value or "")
+            if name.startswith("on"):
+                self.events.append(name)
+
+    def handle_data(self, data: str) -> None:
+        self.words += data
+
+
+def test_page_needs_no_other_file_and_runs_nothing(plan: TripPlan, tmp_path: Path) -> None:
+    page = write_html_twin(plan, tmp_path).read_text(encoding="utf-8")
+    read = _Reader(page)
+    assert "script" not in read.tags
+    assert read.events == []
+    assert all(address.startswith(("data:", "#", "geo:")) for address in read.addresses)
+    assert "default-src 'none'" in page
+
+
+def test_page_says_what_the_paper_says(plan: TripPlan, tmp_path: Path) -> None:
+    words = _Reader(write_html_twin(plan, tmp_path).read_text(encoding="utf-8")).words
+    for said in (plan.files.inputs.trip.name, "Towing out", "The outfit", "Money", "Take care"):
+        assert said in words
+
+
+def test_same_plan_gives_the_same_page(plan: TripPlan, tmp_path: Path) -> None:
+    first = write_html_twin(plan, tmp_path / "a").read_bytes()
+    assert write_html_twin(plan, tmp_path / "b").read_bytes() == first
+
+
+def test_hostile_words_stay_words() -> None:
+    sheets = [
+        sheet(
+            EVIL,
+            EVIL,
+            [
+                text(EVIL),
+                bullets([EVIL]),
+                table([(EVIL, "1fr")], [(EVIL,)]),
+                codes([(EVIL, 49.5, -14.5)]),
+            ],
+            intro=EVIL,
+        )
+    ]
+    read = _Reader(twin_page(sheets, EVIL, EVIL, EVIL, 'en"><script>'))
+    assert "script" not in read.tags
+    assert read.events == []
+    assert read.words.count("<script>alert(1)</script>") >= 6
+
+
+def test_bare_trip_still_makes_a_page(make_plan: Callable[..., Any], tmp_path: Path) -> None:
+    assert write_html_twin(make_plan(), tmp_path).stat().st_size > 10_000
