@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from planner_kit.outfit.report import OutfitReport
     from planner_kit.trip.reading import TripInputs
 
+# Lets a wide table scroll inside its column instead of widening the column.
+_NARROW = "<style>.widget-html-content, .jupyter-widget-html-content {min-width: 0}</style>"
+_LINE = widgets.Layout(flex="0 0 auto", overflow="visible", margin="0 0 10px 0")
 _HOME = "stays at home"
 _ELSEWHERE = ("car boot", "car roof", _HOME)
 
@@ -81,8 +84,8 @@ class LoadPlanner(widgets.VBox):  # type: ignore[misc]
             step=0.5,
             description="Noseweight wanted, %",
             readout_format=".1f",
-            style={"description_width": "11em"},
-            layout=widgets.Layout(width="100%", max_width="460px"),
+            style={"description_width": "14em"},
+            layout=widgets.Layout(width="100%", max_width="520px"),
         )
         self.ask = widgets.Button(
             description="What is the least to change?", layout=widgets.Layout(width="auto")
@@ -96,8 +99,9 @@ class LoadPlanner(widgets.VBox):  # type: ignore[misc]
             layout=widgets.Layout(width="280px"),
         )
         self.save = widgets.Button(description="Save the list")
-        self.picture, self.figures, self.advice = widgets.HTML(), widgets.HTML(), widgets.HTML()
-        self.said = widgets.HTML()
+        self.picture, self.figures, self.advice, self.said = (
+            widgets.HTML(layout=widgets.Layout(width="98%", overflow="auto")) for _ in range(4)
+        )
         self.report: OutfitReport | None = None
         self._quiet = False
         self.ask.on_click(lambda _: self.show_advice())
@@ -105,16 +109,16 @@ class LoadPlanner(widgets.VBox):  # type: ignore[misc]
         self.save.on_click(lambda _: self.save_list())
         self.band.observe(lambda _: self._forget_advice(), names="value")
         left = widgets.VBox(
-            [widgets.HTML(look.page("<strong>What weighs what, and where it lies</strong>")),
-             *(widgets.VBox(list(line.values())) for line in self.lines)],
+            [widgets.HTML(look.page(_NARROW, "<strong>What weighs what, and where</strong>")),
+             *(widgets.VBox(list(line.values()), layout=_LINE) for line in self.lines)],
             layout=widgets.Layout(
-                flex="1 1 340px", max_width="460px", max_height="900px", overflow="auto"
+                flex="1 1 360px", max_width="500px", max_height="900px", overflow="auto"
             ),
         )  # fmt: skip
         right = widgets.VBox(
             [self.picture, widgets.HBox([self.ask, self.follow_advice]), self.band, self.advice,
              self.figures, widgets.HBox([self.name, self.save]), self.said],
-            layout=widgets.Layout(flex="2 1 560px", min_width="320px"),
+            layout=widgets.Layout(flex="2 1 480px", min_width="0", overflow="auto"),
         )  # fmt: skip
         row = widgets.HBox([left, right], layout=widgets.Layout(flex_flow="row wrap"))
         super().__init__([row, widgets.HTML(_cautions())])
@@ -123,7 +127,7 @@ class LoadPlanner(widgets.VBox):  # type: ignore[misc]
     def _line(self, number: int) -> dict[str, widgets.Widget]:
         row = self.items.iloc[number]
         wide = widgets.Layout(width="98%")
-        style = {"description_width": "10em"}
+        style = {"description_width": "14em"}
         mass = widgets.Text(
             value="" if pd.isna(row["mass_kg"]) else f"{row['mass_kg']:g}",
             placeholder="not weighed: kg, or 8 lb, 1 st 4 lb",
@@ -135,7 +139,12 @@ class LoadPlanner(widgets.VBox):  # type: ignore[misc]
         )
         spots = list(dict.fromkeys([str(row["place"]), *_places(self.items), *_ELSEWHERE]))
         place = widgets.Dropdown(
-            options=spots, value=str(row["place"]), description="place", style=style, layout=wide
+            options=spots,
+            value=str(row["place"]),
+            description="place",
+            tooltip=f"where {row['item']} goes",
+            style=style,
+            layout=wide,
         )
         x = 0.0 if pd.isna(row["x_m"]) else float(row["x_m"])
         low, high = min(self._reach[0], x), max(self._reach[1], x)
@@ -146,6 +155,7 @@ class LoadPlanner(widgets.VBox):  # type: ignore[misc]
             step=0.1,
             description="m before the axle",
             readout_format="+.1f",
+            tooltip=f"metres from the axle to {row['item']}, behind it negative",
             style=style,
             layout=wide,
         )

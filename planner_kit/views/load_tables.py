@@ -37,11 +37,10 @@ def load_plan_html(plan: LoadPlan) -> str:
         parts.append(
             look.table(
                 plan.effects.head(12),
-                {"item": "Thing", "mass_kg": "kg", "x_m": "m before the axle",
-                 "nose_kg": "Its share of the noseweight, kg",
-                 "per_metre_kg": "A metre forward, kg", "home_kg": "Left at home, kg",
-                 "at_tail_kg": "Moved to the tail, kg", "at_front_kg": "Moved to the front, kg"},
-                caption="What each thing does to the noseweight, the strongest first",
+                {"item": "Thing", "mass_kg": "kg", "x_m": "Place, m", "nose_kg": "On the ball, kg",
+                 "per_metre_kg": "A metre forward", "home_kg": "Left at home",
+                 "at_tail_kg": "To the tail", "at_front_kg": "To the front"},
+                caption="What each thing does to the noseweight in kg, the strongest first",
             )
         )  # fmt: skip
     if plan.sway is not None:
@@ -55,8 +54,8 @@ def load_plan_html(plan: LoadPlan) -> str:
                     ],
                 ),
                 {"loading": "The same things", "yaw_inertia_kg_m2": "Yaw inertia, kg m²",
-                 "nose_kg": "Noseweight, kg", "damping": "Damping of the swing",
-                 "range": "For soft to stiff tyres", "trend_pct": "Critical speed, % against now"},
+                 "nose_kg": "Noseweight, kg", "damping": "Damping",
+                 "range": "Soft to stiff tyres", "trend_pct": "Critical speed, %"},
                 caption="How the loading ranks by a linear model; no promise",
             )
         )  # fmt: skip
