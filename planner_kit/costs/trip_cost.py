@@ -11,6 +11,7 @@ import pandas as pd
 
 from planner_kit.costs.ranges import sum_range
 from planner_kit.costs.report import TripCost
+from planner_kit.costs.yearly import yearly_shares
 from planner_kit.reference import constant
 from planner_kit.states import Check, State
 from planner_kit.trip.money import CostLine, cost_frame
@@ -59,6 +60,8 @@ def cost_trip(
     currency = trip.budget.currency or inputs.household.units.currency
     own = [_in_currency(line, currency, rates or {}) for line in lines]
     own.extend(food_lines(inputs, currency))
+    shares = yearly_shares(inputs)
+    own.extend(_in_currency(line, currency, rates or {}) for line in shares)
     frame = cost_frame(own)
     low, likely, high = total_range(frame)
     people = len(trip.party) or len(inputs.household.people)

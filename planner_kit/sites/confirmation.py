@@ -195,8 +195,8 @@ def _dates(line: str) -> Iterator[tuple[int, dt.date, str]]:
         swapped = int(hit[2]) > 12
         both = int(hit[1]) <= 12 and int(hit[2]) <= 12 and hit[1] != hit[2]
         doubt = "day and month may be the other way round" if both else ""
-        day, month = (hit[2], hit[1]) if swapped else (hit[1], hit[2])
-        yield from _day(hit.start(), hit[3], month, day, doubt)
+        first, second = (hit[2], hit[1]) if swapped else (hit[1], hit[2])
+        yield from _day(hit.start(), hit[3], second, first, doubt)
 
 
 def _day(

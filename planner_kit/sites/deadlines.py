@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from planner_kit.reference import read_table
+from planner_kit.reference import constant, read_table
 from planner_kit.sites.bookings import AGREED, booking_ledger
 from planner_kit.sites.free_days import free_days
 
@@ -53,7 +53,12 @@ def deadline_uid(trip_id: str, name: str, site_id: str = "", nth: int = 1) -> st
 
 
 def deadlines_for(
-    trip: Trip, names: Mapping[str, str], *, country: str | None, planned_on: dt.date
+    trip: Trip,
+    names: Mapping[str, str],
+    *,
+    country: str | None,
+    planned_on: dt.date,
+    opens_days_ahead: Mapping[str, int] | None = None,
 ) -> pd.DataFrame:
     """Every deadline of a trip, earliest first.
 
@@ -66,6 +71,9 @@ def deadlines_for(
         For public holidays: what needs an office is moved to the working day before.
     planned_on : date
         Today, as far as the plan is concerned.
+    opens_days_ahead : mapping of str to int, optional
+        How many days before arrival a site opens its bookings, by site id; about a year for
+        those not named.
 
     Returns
     -------
@@ -88,22 +96,38 @@ def deadlines_for(
     for stay, (arrive, _) in zip(trip.stays, trip.stay_dates(), strict=True):
         met[stay.site] += 1
         for rule in (rule for rule in rules if rule["for_each"] == "stay"):
-            base = _counted_from(rule["counts_from"], stay, arrive)
+            own = _of_the_site(rule, stay.site, opens_days_ahead or {})
+            base = _counted_from(own["counts_from"], stay, arrive)
             if base is None or stay.booking.state == "called off":
                 continue
             done = _is_done(rule["name"], stay, planned_on)
             where = names.get(stay.site, stay.site)
             nth = met[stay.site]
             rows.append(
-                _row(trip, rule, base, stay.site, nth, where, country, planned_on, done=done)
+                _row(trip, own, base, stay.site, nth, where, country, planned_on, done=done)
             )
     frame = pd.DataFrame(rows, columns=list(DEADLINE_COLUMNS))
     return frame.sort_values("on", kind="stable", ignore_index=True)
 
 
+def _of_the_site(
+    rule: dict[str, str], site_id: str, opens_days_ahead: Mapping[str, int]
+) -> dict[str, str]:
+    """The rule, with the site's own day of opening where it is known."""
+    if rule["name"] != "booking_opens" or site_id not in opens_days_ahead:
+        return rule
+    days = opens_days_ahead[site_id]
+    why = f"the site opens its bookings {days} days before arrival"
+    return {**rule, "value": str(days), "why": why, "basis": "site list"}
+
+
 def _counted_from(what: str, stay: Stay, arrive: dt.date) -> dt.date | None:
+    first, last = (
+        int(constant("deadlines", f"midsummer_{end}_month").value) for end in ("first", "last")
+    )
     return {
         "arrive": arrive,
+        "new_year": dt.date(arrive.year, 1, 31) if first <= arrive.month <= last else None,
         "due": stay.booking.due_on,
         "free_cancellation": stay.booking.free_cancellation_until,
     }[what]
@@ -111,7 +135,7 @@ def _counted_from(what: str, stay: Stay, arrive: dt.date) -> dt.date | None:
 
 def _is_done(name: str, stay: Stay, planned_on: dt.date) -> bool:
     booking = stay.booking
-    if name == "booking_opens":
+    if name in ("booking_opens", "book_by"):
         return booking.state in AGREED
     if name == "balance":
         return booking.state == "paid" or booking_ledger(booking, "XXX", planned_on).balance == 0

@@ -48,6 +48,9 @@ SITE_COLUMNS = (
     ListColumn("member_discount_pct", "number", "off pitch and people [%]", low=0, high=100),
     ListColumn("members_only", "yes_no", "whether only members of `club` may stay"),
     ListColumn("min_nights", "whole", "shortest stay [nights]", low=1, high=60),
+    ListColumn(
+        "opens_days_ahead", "whole", "how long before arrival bookings open [day]", low=0, high=1000
+    ),
     ListColumn("dogs", "yes_no", "whether dogs may come"),
     ListColumn("toilet_fluid", "text", "any, green only, or empty"),
     ListColumn("water_point", "text", "where water is drawn"),

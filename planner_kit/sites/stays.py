@@ -19,6 +19,8 @@ from planner_kit.sites.bookings import (
 )
 from planner_kit.sites.deadlines import deadlines_for
 from planner_kit.sites.fit import check_fit
+from planner_kit.sites.house_rules import check_house_rules
+from planner_kit.sites.ledger import check_nights
 from planner_kit.sites.reach import REACH_COLUMNS, tow_reach
 from planner_kit.sites.report import SitesReport
 from planner_kit.sites.shortlist import (
@@ -126,6 +128,7 @@ def plan_sites(
         reach=tow_reach(inputs, region, rig, candidates),
         tow=tow,
         country=region.country,
+        time_zone=region.time_zone or "UTC",
         planned_on=planned_on,
         around=Surroundings(
             outing_min=outing_minutes(region, candidates, outings, trip.start),
@@ -146,6 +149,7 @@ def report_sites(
     tow: TowReport | None,
     country: str,
     planned_on: dt.date,
+    time_zone: str = "UTC",
     around: Surroundings | None = None,
     rules: TariffRules | None = None,
     others: Sequence[Trip] = (),
@@ -162,6 +166,8 @@ def report_sites(
         See `planner_kit.sites.reach.tow_reach`; without it nothing is known of the tow.
     country : str
         For public holidays, ISO 3166-1 alpha-2.
+    time_zone : str
+        For opening hours.
     around : Surroundings, optional
         What lies round each candidate; without it nothing is known of it.
 
@@ -176,13 +182,16 @@ def report_sites(
     checks: list[Check] = []
     unknowns: list[str] = []
     for number in range(len(trip.stays)):
-        found = _stay_found(inputs, sites, seasons, number, tow, planned_on, rules)
+        found = _stay_found(
+            inputs, sites, seasons, number, tow, planned_on, rules, time_zone, country
+        )
         stays.append(found.row)
         frames.append(found.lines)
         lines.extend(found.cost_lines)
         checks.extend(found.checks)
         unknowns.extend(found.unknowns)
     checks.extend(check_clashes((trip, *others), about=trip))
+    checks.extend(check_nights(trip))
     shortlist, removed = _shortlist(
         inputs, candidate_sites(inputs, sites), seasons, drive_min, reach, around, rules, others
     )
@@ -192,7 +201,16 @@ def report_sites(
         stays=pd.DataFrame(stays, columns=list(STAY_COLUMNS)),
         price_lines=pd.concat(frames, ignore_index=True)[list(PRICE_COLUMNS)],
         shortlist=shortlist,
-        deadlines=deadlines_for(trip, names, country=country, planned_on=planned_on),
+        deadlines=deadlines_for(
+            trip,
+            names,
+            country=country,
+            planned_on=planned_on,
+            opens_days_ahead={
+                str(site_id): int(days)
+                for site_id, days in sites["opens_days_ahead"].dropna().items()
+            },
+        ),
         checks=tuple(checks),
         cost_lines=tuple(lines),
         unknowns=tuple(unknowns),
@@ -235,6 +253,8 @@ def _stay_found(
     tow: TowReport | None,
     planned_on: dt.date,
     rules: TariffRules | None,
+    time_zone: str,
+    country: str,
 ) -> _StayFound:
     trip, household = inputs.trip, inputs.household
     stay, (arrive, leave) = trip.stays[number], trip.stay_dates()[number]
@@ -249,6 +269,10 @@ def _stay_found(
     checks = check_fit(
         site, household, arrive, leave, hookup=stay.hookup, awning=stay.awning,
         arrive_at=arrive_at, depart_at=depart_at,
+    )  # fmt: skip
+    checks += check_house_rules(
+        site, household, arrive, party=trip.party, hookup=False, arrive_at=arrive_at,
+        depart_at=depart_at, time_zone=time_zone, country=country,
     )  # fmt: skip
     checks += tuple(check_booking(stay, name, arrive, computed.currency, planned_on))
     checks += _check_price(stay, name, computed)
@@ -359,6 +383,9 @@ def _shortlist(
             hookup=stay.hookup, awning=stay.awning, rules=rules,
         )  # fmt: skip
         checks = check_fit(site, household, arrive, leave, hookup=stay.hookup, awning=stay.awning)
+        ways = check_house_rules(site, household, arrive, party=trip.party, hookup=stay.hookup)
+        # What is merely worth a look about a site's ways says nothing about whether it fits.
+        checks += tuple(way for way in ways if way.state is not State.LOOK)
         pitch, longest, season = checks[:3]
         rows.append(
             {

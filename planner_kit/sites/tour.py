@@ -132,14 +132,15 @@ def _solved(
     limits: TourLimits,
 ) -> Tour | None:
     sites, nights = list(scores.index), limits.nights
-    stays = [
-        (s, a, a + length, float(prices[length].loc[site, start + dt.timedelta(days=a)]))
-        for s, site in enumerate(sites)
-        for length in range(limits.least_nights, min(limits.most_nights, nights) + 1)
-        if length in prices
-        for a in range(nights - length + 1)
-        if not np.isnan(prices[length].loc[site, start + dt.timedelta(days=a)])
-    ]
+    stays = []
+    for length in range(limits.least_nights, min(limits.most_nights, nights) + 1):
+        if length in prices:
+            days = [start + dt.timedelta(days=a) for a in range(nights - length + 1)]
+            costs = prices[length].loc[sites, days].to_numpy(float)
+            stays += [
+                (int(s), int(a), int(a) + length, float(costs[s, a]))
+                for s, a in np.argwhere(~np.isnan(costs))
+            ]
     minutes = tow_min.loc[[*sites, HOME], [*sites, HOME]].to_numpy(float)
     near = minutes <= limits.most_tow_min
     home = len(sites)

@@ -237,6 +237,7 @@ class Preferences(Part):
     attractions: dict[str, Weight] = {}
     attraction_presets: dict[str, dict[str, Weight]] = {}
     sites: dict[str, Weight] = {}
+    sites_by_person: dict[str, dict[str, Weight]] = {}
     site_must_haves: tuple[Text, ...] = ()
     drive_stint_min: Annotated[float, Field(ge=30, le=300)] = 120
     break_min: Annotated[float, Field(ge=5, le=120)] = 15
@@ -272,6 +273,13 @@ class Appliance(Part):
         return self
 
 
+class YearlyCost(Part):
+    """Something paid by the year whether one travels or not: insurance, service, storage."""
+
+    name: Text
+    amount: Annotated[float, Field(ge=0, le=100_000)]
+
+
 class Contact(Part):
     """Somebody to ring, printed in the folder."""
 
@@ -298,6 +306,8 @@ class Household(Part):
     appliances: tuple[Appliance, ...] = ()
     avoid_roads: tuple[AvoidRoad, ...] = ()
     contacts: tuple[Contact, ...] = ()
+    yearly_costs: tuple[YearlyCost, ...] = ()
+    nights_per_year: Annotated[int, Field(ge=1, le=365)] | None = None
 
     model_config = ConfigDict(
         extra="forbid", frozen=True, allow_inf_nan=False, populate_by_name=True
