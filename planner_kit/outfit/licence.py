@@ -141,23 +141,26 @@ def size_checks(
         For each country: width, length, train length, height and brakes, and its rules of conduct
         to read.
     """
+    caravan = household.caravan
+    whole = caravan.shipping_length_m
+    # A body that is measured alone, where only the whole length is known, is never longer than it.
+    body = caravan.body_length_m if caravan.body_length_m is not None else whole
     figures = {
-        "trailer_width_m": household.caravan.width_m,
-        "trailer_length_m": _legal_length_m(household.caravan),
+        "trailer_width_m": caravan.width_m,
         "train_length_m": outfit.length_m,
         "height_m": outfit.height_m,
     }
     checks = []
     for country in dict.fromkeys(countries):
-        checks += [_size_check(country, rule, figure, on) for rule, figure in figures.items()]
+        by_body = law_of(country, "trailer_length_m", on=on).measured == "body"
+        figures["trailer_length_m"] = body if by_body else whole
+        checks += [_size_check(country, rule, figures[rule], on) for rule in _SIZES]
         checks.append(_brakes_check(household.caravan, country, on))
         checks += _conduct_checks(country, on)
     return checks
 
 
-def _legal_length_m(caravan: Caravan) -> float | None:
-    """Body length where given, else the whole length, which is never less. [m]."""
-    return caravan.body_length_m if caravan.body_length_m is not None else caravan.shipping_length_m
+_SIZES = ("trailer_width_m", "trailer_length_m", "train_length_m", "height_m")
 
 
 def _size_check(country: str, rule: str, figure_m: float | None, on: dt.date) -> Check:

@@ -190,7 +190,7 @@ def _axle_check(household: Household, masses: Masses, nose: Noseweight) -> Check
     low = nose.low_kg if nose.low_kg is not None else 0.0
     load = None if masses.caravan_kg is None else (masses.caravan_kg - low) / caravan.axles
     axles = "each axle" if caravan.axles == 2 else "the axle"
-    return limit_check(
+    check = limit_check(
         f"load on {axles} of the caravan",
         load,
         caravan.axle_limit_kg,
@@ -199,6 +199,12 @@ def _axle_check(household: Household, masses: Masses, nose: Noseweight) -> Check
             masses.caravan_missing,
             "" if caravan.axle_limit_kg is not None else "the caravan's axle limit",
         ),
+    )
+    if caravan.axles == 1:
+        return check
+    return no_better_than_look(
+        check,
+        "Two axles share evenly only on a level caravan: a low ball loads the front one more.",
     )
 
 

@@ -175,7 +175,10 @@ def noseweight_checks(household: Household, masses: Masses, nose: Noseweight) ->
         f"the noseweight ({nose.missing})" if nose.kg is None else "",
         *(f"the limit of {who}" for who in limits if who not in known),
     )
-    rule = f"the lower of the limits of car and caravan: that of {lower}" if lower else ""
+    figures = ", ".join(f"{who} {kg:,.0f} kg" for who, kg in known.items())
+    rule = (
+        f"the lower of the limits of car and caravan: that of {lower} ({figures})" if lower else ""
+    )
     subject = "noseweight on the tow ball"
     if nose.kg is None or len(known) < len(limits):
         over = nose.low_kg is not None and bool(known) and nose.low_kg > known[lower]

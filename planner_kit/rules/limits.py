@@ -49,6 +49,8 @@ class Rule:
     source, edition : str
     basis : str
         ``published``, ``common practice``, ``from memory`` or ``unknown``.
+    measured : str
+        For a length: ``body`` without A-frame and hitch, or ``whole``; empty otherwise.
     """
 
     country: str
@@ -59,6 +61,7 @@ class Rule:
     source: str
     edition: str
     basis: str
+    measured: str = ""
 
     @property
     def known(self) -> bool:
@@ -102,6 +105,7 @@ def law_of(country: str, rule: str, *, on: dt.date) -> Rule:
                 source=row["source"],
                 edition=row["edition"],
                 basis=row["basis"],
+                measured=row["measured"],
             )
     text = f"unknown: no rule on {words} is held for {country}; ask before you go."
     return Rule(country, rule, math.nan, "", text, "", "", "unknown")

@@ -216,3 +216,64 @@ def test_heavier_thing_on_the_list_never_makes_a_margin_larger(
     for subject, check in light.items():
         if check.margin is not None and check.unit == "kg":
             assert heavy[subject].margin <= check.margin + 1e-9, subject
+
+
+def test_length_with_the_a_frame_counts_where_the_law_says_so(make_household) -> None:
+    house = make_household(caravan={"body_length_m": 6.9, "shipping_length_m": 12.5})
+    checks = checks_of(house, countries=("GB", "FR"))
+    assert checks["length of the caravan in GB"].figure == 6.9
+    assert checks["length of the caravan in FR"].figure == 12.5
+    assert checks["length of the caravan in FR"].state is State.NOT_FINE
+
+
+def test_two_axles_share_the_load_and_are_never_quite_fine(make_household) -> None:
+    house = make_household(caravan={"axles": 2, "axle_limit_kg": 900})
+    check = checks_of(house)["load on each axle of the caravan"]
+    assert check.figure == pytest.approx((1400 - 80) / 2)
+    assert check.state is State.LOOK
+
+
+def test_noseweight_limits_that_disagree_are_both_named(make_household) -> None:
+    rule = checks_of(make_household())["noseweight on the tow ball"].rule
+    assert "the car 100 kg" in rule
+    assert "the caravan 90 kg" in rule
+
+
+def test_licence_from_elsewhere_is_held_against_both_countries(make_household) -> None:
+    house = make_household()
+    driver = house.people[0].model_copy(update={"licence": "B", "licence_country": "FR"})
+    house = house.model_copy(update={"people": (driver,)})
+    # By the British rule B is enough, by the French one it is not.
+    assert checks_of(house)["licence of Ada in GB"].state is State.NOT_FINE
+    abroad = driver.model_copy(update={"licence": "BE"})
+    house = house.model_copy(update={"people": (abroad,)})
+    check = checks_of(house)["licence of Ada in GB"]
+    assert check.state is State.LOOK
+    assert "FR" in check.sentence
+
+
+def test_licence_without_its_country_is_never_fine(make_household) -> None:
+    house = make_household()
+    driver = house.people[0].model_copy(update={"licence_country": None})
+    house = house.model_copy(update={"people": (driver,)})
+    check = checks_of(house)["licence of Ada in GB"]
+    assert check.state is State.LOOK
+    assert "licence_country" in check.sentence
+
+
+def test_tyres_slower_than_the_law_are_not_fine(make_household) -> None:
+    slow = {"tyre": {"load_index": 103, "speed_symbol": "F", "made": "1025"}}
+    check = checks_of(make_household(caravan=slow))["speed symbol of the caravan's tyres"]
+    assert check.state is State.NOT_FINE
+    fast = {"tyre": {"load_index": 103, "speed_symbol": "N", "made": "1025"}}
+    check = checks_of(make_household(caravan=fast))["speed symbol of the caravan's tyres"]
+    assert check.state is State.FINE
+
+
+def test_pressure_is_never_better_than_something_to_look_at(make_household) -> None:
+    told = {"tyre": {"load_index": 103, "pressure_bar": 4.2}}
+    assert (
+        checks_of(make_household(caravan=told))["pressure of the caravan's tyres"].state
+        is State.LOOK
+    )
+    assert checks_of(make_household())["pressure of the caravan's tyres"].state is State.UNKNOWN

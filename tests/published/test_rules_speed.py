@@ -184,3 +184,24 @@ def test_car_alone_in_switzerland() -> None:
         }
     )
     assert list(car_speed_limits(roads, on=DAY)["limit_kmh"]) == [50, 80, 120]
+
+
+@pytest.mark.published(
+    source="Driving in Liechtenstein, avd.de and autorevue.at: 50 in towns, 80 outside, 60 with a "
+    "trailer of more than 1 t; stored copies read 2026-11-25"
+)
+@pytest.mark.parametrize(("caravan", "single"), [(1000, 80), (1001, 60), (1500, 60)])
+def test_heavy_trailer_in_liechtenstein(caravan: float, single: float) -> None:
+    found = limits_kmh("LI", caravan=caravan, train=3500)
+    assert (found["built_up"], found["single"]) == (50, single)
+
+
+@pytest.mark.published(
+    source="Top speeds with a braked trailer in Europe, toerzeilers.nl: Belgium 120 (over 3,500 kg "
+    "90) on motorways; general limits: rijbewijs-online.be; stored copies read 2026-11-25"
+)
+@pytest.mark.parametrize(("train", "motorway"), [(3500, 120), (3501, 90)])
+def test_mass_splits_the_motorway_limit_in_belgium(train: float, motorway: float) -> None:
+    found = limits_kmh("BE", caravan=1500, train=train)
+    assert found["motorway"] == motorway
+    assert found["built_up"] == 50
