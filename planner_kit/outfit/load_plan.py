@@ -53,6 +53,8 @@ class LoadPlan:
         What the comparison says, or what is missing for it.
     outside : tuple of str
         Sentences on things that lie where the caravan has no floor.
+    packed : DataFrame
+        One row for each person who packs something: person, caravan_kg, car_kg, not_weighed.
     """
 
     effects: pd.DataFrame
@@ -60,6 +62,7 @@ class LoadPlan:
     sway: pd.DataFrame | None
     sway_sentence: str
     outside: tuple[str, ...]
+    packed: pd.DataFrame
 
 
 def load_plan(
@@ -99,13 +102,13 @@ def load_plan(
     """
     span = outfit.ball_to_axle_m
     effects = _effects(items, span)
-    outside = tuple(outside_floor(items, outfit))
+    outside, packed = tuple(outside_floor(items, outfit)), _packed(items)
     if not with_advice:
-        return LoadPlan(effects, None, None, "", outside)
+        return LoadPlan(effects, None, None, "", outside, packed)
     now = _situation(household, outfit, items, masses, nose, on=on, party=party, band=band)
     advice = None if now is None else rearrange(items, now)
     sway, sentence = _sway(household, outfit, items, masses, nose, advice)
-    return LoadPlan(effects, advice, sway, sentence, outside)
+    return LoadPlan(effects, advice, sway, sentence, outside, packed)
 
 
 def outside_floor(items: pd.DataFrame, outfit: Outfit) -> list[str]:
@@ -144,6 +147,28 @@ def _effects(items: pd.DataFrame, span_m: float | None) -> pd.DataFrame:
     )
     order = np.argsort(-np.abs(frame["nose_kg"].to_numpy()), kind="stable")
     return frame.iloc[order].reset_index(drop=True)
+
+
+def _packed(items: pd.DataFrame) -> pd.DataFrame:
+    """What each person packs, heaviest in the caravan first."""
+    columns = ["person", "caravan_kg", "car_kg", "not_weighed"]
+    if "person" not in items.columns:
+        return pd.DataFrame(columns=columns)
+    table = with_totals(items)
+    table = table[table["person"].fillna("").astype(str).str.strip() != ""]
+    in_caravan = table["vehicle"] == "caravan"
+    rows = pd.DataFrame(
+        {
+            "person": table["person"].astype(str).str.strip(),
+            "caravan_kg": table["total_kg"].where(in_caravan, 0.0),
+            "car_kg": table["total_kg"].where(~in_caravan, 0.0),
+            "not_weighed": table["total_kg"].isna().astype(int),
+        }
+    )
+    packed = rows.groupby("person", as_index=False).sum()
+    return packed.sort_values("caravan_kg", ascending=False, kind="stable").reset_index(drop=True)[
+        columns
+    ]
 
 
 def _lower(*limits: float | None) -> float | None:

@@ -33,6 +33,15 @@ def load_plan_html(plan: LoadPlan) -> str:
                 ["No moves can be worked out: mass or noseweight of the caravan is unknown."]
             )
         )
+    if len(plan.packed):
+        parts.append(
+            look.table(
+                plan.packed,
+                {"person": "Who packs", "caravan_kg": "In the caravan, kg",
+                 "car_kg": "In the car, kg", "not_weighed": "Not weighed"},
+                caption="What each person packs; what is left is in the payload check",
+            )
+        )  # fmt: skip
     if len(plan.effects):
         parts.append(
             look.table(

@@ -194,3 +194,17 @@ def test_list_written_reads_back_the_same(tmp_path) -> None:
     again = read_items(tmp_path / "again.csv")
     for name in ("item", "mass_kg", "quantity", "place", "x_m", "fixed", "needed"):
         assert again[name].equals(items[name]), name
+
+
+def test_what_each_person_packs_adds_up(house, make_items) -> None:
+    items = make_items(
+        ("clothes", 9, 1, "caravan front", 1.4),
+        ("books", 2, 3, "caravan rear", -1.0),
+        ("boots", 4, 1, "car boot", None),
+        ("games", None, 1, "caravan rear", -1.0),
+        ("awning", 20, 1, "caravan floor", 0.1),
+    ).assign(person=["Ada", "Bo", "Ada", "Bo", ""])
+    packed = report_of(house, items).plan.packed.set_index("person")
+    assert packed.loc["Ada"].tolist() == [9, 4, 0]
+    assert packed.loc["Bo"].tolist() == [6, 0, 1]
+    assert len(packed) == 2
