@@ -377,9 +377,7 @@ def _wet_days(
     out = ranking["attraction_id"].isin(list(planned | never)) | ranking["drive_min"].isna()
     roofed = ranking[(ranking["indoor"] == "yes") & ~out]
     indoor = _book(roofed, hours, days, limits, zone, (), {}, None, sunsets)
-    sky = [
-        tour for tour in plan.tours if any(book.rows[p]["indoor"] != "yes" for p in tour.places)
-    ]
+    sky = [tour for tour in plan.tours if any(book.rows[p]["indoor"] != "yes" for p in tour.places)]
     used: set[int] = set()
     found = []
     order = np.argsort(-indoor.problem.prize, kind="stable")

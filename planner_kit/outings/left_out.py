@@ -101,9 +101,7 @@ def _crowded(
 ) -> str:
     """A day that is shorter than the visits pinned to it."""
     day = pinned[key]
-    rows = [
-        at for at, name in enumerate(weighed["attraction_id"]) if pinned.get(name) == day
-    ]
+    rows = [at for at, name in enumerate(weighed["attraction_id"]) if pinned.get(name) == day]
     names = [str(weighed["name"].iloc[at]) for at in rows]
     visits = float(problem.visit_min[rows].sum())
     nearest = [float(problem.travel_min[[0, *(r + 1 for r in rows if r != at)], at + 1].min())
@@ -132,8 +130,6 @@ def _too_dear(
 def _pushed_out(plan: TourPlan, other: TourPlan | None, weighed: pd.DataFrame) -> str:
     if other is None:
         return "it fits no day beside the must-sees"
-    here, there = (
-        {place for tour in one.tours for place in tour.places} for one in (plan, other)
-    )
+    here, there = ({place for tour in one.tours for place in tour.places} for one in (plan, other))
     gone = [str(weighed["name"].iloc[p] or weighed["attraction_id"].iloc[p]) for p in here - there]
     return f"it would push out {' and '.join(sorted(gone))}, worth more" if gone else _FULL

@@ -10,16 +10,25 @@ import gpxpy
 import numpy as np
 import pandas as pd
 from defusedxml import DefusedXmlException
-from gpxpy.gpx import GPXException
+from gpxpy.gpx import (
+    GPXException,
+    GPXTrack,
+    GPXTrackPoint,
+    GPXTrackSegment,
+    GPXWaypoint,
+)
 from pyproj import Geod
 
 from planner_kit.errors import PlanFileError
+from planner_kit.files import write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
     from gpxpy.gpx import GPX
+
+    from planner_kit.outings.ride_search import FoundRide
 
 _WGS84 = Geod(ellps="WGS84")
 _MAX_BYTES = 50_000_000
@@ -136,3 +145,52 @@ def _measures(parts: list[list[Any]], near: tuple[float, float]) -> dict[str, ob
         "loop": _WGS84.inv(start[1], start[0], end[1], end[0])[2] <= 200,
         "points": sum(map(len, parts)),
     }
+
+
+def ride_gpx(ride: FoundRide, name: str) -> str:
+    """A found ride as the text of a GPX file.
+
+    Parameters
+    ----------
+    ride : FoundRide
+    name : str
+
+    Returns
+    -------
+    text : str
+        GPX 1.1: the track, with heights where the terrain is known, and a waypoint for each
+        place from which the way home is short.
+    """
+    whole = gpxpy.gpx.GPX()
+    whole.creator, whole.name = "planner_kit", name
+    for at, row in enumerate(ride.escapes.to_dict("records"), start=1):
+        title = f"way home {at}: {row['back_km']:.1f} km back"
+        whole.waypoints.append(GPXWaypoint(float(row["lat"]), float(row["lon"]), name=title))
+    segment = GPXTrackSegment()
+    line = np.array(ride.geometry.coords)
+    heights = np.full(len(line), np.nan)
+    if ride.profile["height_m"].notna().any():
+        legs = _WGS84.inv(line[:-1, 0], line[:-1, 1], line[1:, 0], line[1:, 1])[2]
+        km = np.concatenate([[0.0], np.cumsum(legs)]) / 1000
+        heights = np.interp(km, ride.profile["km"], ride.profile["height_m"])
+    for (lon, lat), height in zip(line[:, :2], heights, strict=True):
+        up = None if np.isnan(height) else round(float(height), 1)
+        segment.points.append(
+            GPXTrackPoint(round(float(lat), 7), round(float(lon), 7), elevation=up)
+        )
+    track = GPXTrack(name=name)
+    track.segments.append(segment)
+    whole.tracks.append(track)
+    return str(whole.to_xml(version="1.1"))
+
+
+def write_ride(path: Path, ride: FoundRide, name: str) -> Path:
+    """Write `ride_gpx` to a file, whole or not at all.
+
+    Raises
+    ------
+    PlanFileError
+        If the file cannot be written.
+    """
+    write_whole(path, ride_gpx(ride, name))
+    return path

@@ -1,0 +1,208 @@
+"""The ways that a bicycle or a person on foot may take near a place, and how they feel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import connected_components
+
+from planner_kit.errors import PlannerKitError
+from planner_kit.outings.ride_effort import ride_value
+from planner_kit.reference import read_table
+from planner_kit.region import nearest_road
+
+if TYPE_CHECKING:
+    from planner_kit.region import Region
+
+_PAVED = frozenset(
+    ("asphalt", "concrete", "paved", "paving_stones", "sett", "concrete:plates", "chipseal",
+     "concrete:lanes", "metal", "wood", "bricks")
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class RideNetwork:
+    """Ways as arcs between nodes, cut out around a start.
+
+    Attributes
+    ----------
+    mode : str
+        ``bike`` or ``foot``.
+    nodes : ndarray of int, shape (n,)
+        Rows of the region's nodes.
+    start : int
+        Where the ride starts, a position in `nodes`.
+    start_away_m : float
+        From the pitch to the nearest way. [m]
+    tail, head : ndarray of int, shape (m,)
+        Positions in `nodes`.
+    road : ndarray of int, shape (m,)
+        Rows of the region's roads.
+    forward : ndarray of bool, shape (m,)
+    length_m, cost : ndarray of float, shape (m,)
+        Length, and length as it feels.
+    """
+
+    mode: str
+    nodes: np.ndarray
+    start: int
+    start_away_m: float
+    tail: np.ndarray
+    head: np.ndarray
+    road: np.ndarray
+    forward: np.ndarray
+    length_m: np.ndarray
+    cost: np.ndarray
+
+    def graph(self, weight: np.ndarray) -> csr_array:
+        """The arcs as a matrix; its data lie in the order of the arcs."""
+        size = len(self.nodes)
+        starts = np.searchsorted(self.tail, np.arange(size + 1))
+        return csr_array((weight, self.head, starts), shape=(size, size))
+
+
+def road_character(roads: pd.DataFrame, mode: str) -> pd.DataFrame:
+    """How a way feels to a rider or walker.
+
+    Parameters
+    ----------
+    roads : DataFrame, n rows
+        Columns road_class, surface, cycle_route.
+    mode : str
+        ``bike`` or ``foot``.
+
+    Returns
+    -------
+    character : DataFrame, n rows, same index
+        traffic (none, quiet, some, busy), dislike (0 is a way to enjoy), paved (boolean, NA where
+        the surface is not mapped).
+    """
+    table = read_table("ride_roads").set_index("road_class")
+    base = roads["road_class"].astype("str").str.removesuffix("_link")
+    unlisted = ~base.isin(table.index)
+    base = base.mask(unlisted, "road")
+    surface = roads["surface"].astype("str")
+    paved = surface.isin(_PAVED).astype("boolean").mask(surface == "unknown")
+    dislike = base.map(table[f"dislike_{mode}"].astype(float)).astype(float)
+    if mode == "bike":
+        signed = roads["cycle_route"].to_numpy(dtype=bool)
+        dislike = dislike.where(~signed, dislike * 0.5)
+    return pd.DataFrame(
+        {"traffic": base.map(table["traffic"]).astype("str"), "dislike": dislike, "paved": paved}
+    )
+
+
+def ride_network(
+    region: Region,
+    start: tuple[float, float],
+    *,
+    mode: str,
+    reach_km: float,
+    smooth: bool = True,
+    busy: bool = False,
+) -> RideNetwork:
+    """The ways within reach of a start.
+
+    Parameters
+    ----------
+    region : Region
+    start : (lat, lon)
+        The pitch. [deg]
+    mode : str
+        ``bike`` or ``foot``.
+    reach_km : float
+        Straight-line distance beyond which nothing is looked at. [km]
+    smooth : bool
+        Whether unpaved ways are liked less.
+    busy : bool
+        Whether ways beside much traffic may be taken at all.
+
+    Returns
+    -------
+    network : RideNetwork
+
+    Raises
+    ------
+    PlannerKitError
+        If the mode is not known, or no such way lies near the start.
+    """
+    if mode not in ("bike", "foot"):
+        raise PlannerKitError(f"the mode '{mode}' is not known; use bike or foot.")
+    near = nearest_road(region, *start, mode)
+    if near.distance_m > 1000 * reach_km:
+        raise PlannerKitError(
+            f"no way for {mode} lies within {reach_km:.0f} km of {start[0]:.5f}, {start[1]:.5f}; "
+            "choose another region or a longer ride."
+        )
+    roads, nodes = region.roads, region.nodes
+    away_km = _away_km(nodes["lat"].to_numpy(), nodes["lon"].to_numpy(), (near.lat, near.lon))
+    begin, end = roads["from_node"].to_numpy(), roads["to_node"].to_numpy()
+    inside = (away_km[begin] <= reach_km) & (away_km[end] <= reach_km) & (begin != end)
+    home = int(end[near.road_id] if near.fraction_frac > 0.5 else begin[near.road_id])
+    rows = np.flatnonzero(inside)
+    cut = roads.iloc[rows]
+    character = road_character(cut, mode)
+    if mode == "bike":
+        ways = cut["bike_forward"].to_numpy(dtype=bool), cut["bike_backward"].to_numpy(dtype=bool)
+    else:
+        ways = cut["foot"].to_numpy(dtype=bool), cut["foot"].to_numpy(dtype=bool)
+    length = cut["length_m"].to_numpy()
+    paved = character["paved"]
+    rough = np.where(
+        paved.isna(), ride_value("unknown_surface_dislike"),
+        np.where(paved.fillna(True), 0.0, ride_value("rough_dislike")),
+    )  # fmt: skip
+    cost = length * (1 + character["dislike"].to_numpy() + (rough if smooth else 0.0))
+    open_to = np.ones(len(rows), dtype=bool)
+    if not busy:
+        open_to = (character["traffic"] != "busy").to_numpy()
+    parts = []
+    for forward, allowed in ((True, ways[0] & open_to), (False, ways[1] & open_to)):
+        tails, heads = (begin, end) if forward else (end, begin)
+        parts.append(
+            np.column_stack([tails[rows], heads[rows], rows, np.full(len(rows), forward)])[allowed]
+        )
+    arcs = np.vstack(parts)
+    costs = np.concatenate([cost[ways[0] & open_to], cost[ways[1] & open_to]])
+    lengths = np.concatenate([length[ways[0] & open_to], length[ways[1] & open_to]])
+    order = np.lexsort((costs, arcs[:, 1], arcs[:, 0]))
+    same = (np.diff(arcs[order, :2], axis=0) == 0).all(axis=1)
+    order = order[np.concatenate([[True], ~same])] if len(order) else order
+    used = np.unique(np.concatenate([arcs[order, :2].ravel(), [home]]))
+    net = RideNetwork(
+        mode=mode,
+        nodes=used,
+        start=int(np.searchsorted(used, home)),
+        start_away_m=near.distance_m,
+        tail=np.searchsorted(used, arcs[order, 0]),
+        head=np.searchsorted(used, arcs[order, 1]),
+        road=arcs[order, 2],
+        forward=arcs[order, 3].astype(bool),
+        length_m=lengths[order],
+        cost=costs[order],
+    )
+    return _joined_start(net, 1000 * away_km[used])
+
+
+def _joined_start(net: RideNetwork, away_m: np.ndarray) -> RideNetwork:
+    """The network with its start moved, where the nearest way leads nowhere, to one that does."""
+    _, part = connected_components(net.graph(net.cost), connection="strong")
+    sizes = np.bincount(part)
+    if sizes[part[net.start]] * 2 >= sizes.max():
+        return net
+    away = np.where(part == sizes.argmax(), away_m, np.inf)
+    start = int(np.argmin(away))
+    if away[start] > ride_value("start_reach_m"):
+        return net
+    return replace(net, start=start, start_away_m=net.start_away_m + float(away[start]))
+
+
+def _away_km(lat: np.ndarray, lon: np.ndarray, start: tuple[float, float]) -> np.ndarray:
+    """Straight-line distance, near enough to cut a map out. [km]"""
+    north = (lat - start[0]) * 111.2
+    east = (lon - start[1]) * 111.2 * np.cos(np.radians(start[0]))
+    return np.hypot(north, east)
