@@ -185,7 +185,7 @@ def _size_check(country: str, rule: str, figure_m: float | None, on: dt.date) ->
         limit=None if math.isnan(law.value) else law.value,
         unit="m",
         margin=margin,
-        rule=law.text,
+        rule=f"law of {country}",
         source=_source(law.source, law.edition),
         basis=law.basis if law.known else "computed",
     )
@@ -228,7 +228,7 @@ def _conduct_checks(country: str, on: dt.date) -> list[Check]:
                 f"{RULES[rule]} in {country}",
                 State.LOOK if law.known else State.UNKNOWN,
                 law.text if law.known else law.text[0].upper() + law.text[1:],
-                rule=law.text,
+                rule=f"law of {country}",
                 source=_source(law.source, law.edition),
                 basis=law.basis if law.known else "computed",
             )

@@ -148,8 +148,19 @@ def checks_table(checks: Iterable[Check], *, caption: str = "") -> str:
         "source": "Source",
     }
     frame = checks_frame(checks)
+    frame[["figure", "limit"]] = [
+        [_measure(value, unit) for value in pair]
+        for *pair, unit in zip(frame["figure"], frame["limit"], frame["unit"], strict=True)
+    ]
     frame[["rule", "source", "unit"]] = frame[["rule", "source", "unit"]].replace("", " ")
     return table(frame, columns, caption=caption)
+
+
+def _measure(value: float | None, unit: str) -> float | str | None:
+    """Metres to the centimetre, since a limit in law is; other figures as they are."""
+    if value is None or is_missing(value) or unit != "m":
+        return value
+    return f"{value:.2f}"
 
 
 def _cell(name: str, value: object, right: bool) -> str:

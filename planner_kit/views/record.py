@@ -55,10 +55,10 @@ def show_outfit(report: OutfitReport) -> HTML:
     """The checks of car and caravan, the floor, the fewest things to move, and the cautions."""
     return HTML(
         look.page(
-            look.checks_table(report.checks, caption="Car and caravan"),
-            look.bullets(report.outfit.assumed),
             report.floor or "",
             load_plan_html(report.plan) if report.plan is not None else "",
+            look.checks_table(report.checks, caption="Car and caravan"),
+            look.bullets(report.outfit.assumed),
             look.cautions(report.cautions),
         )
     )
