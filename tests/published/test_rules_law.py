@@ -179,3 +179,15 @@ def test_what_to_carry_abroad() -> None:
     assert "two warning triangles" in law_of("ES", "equipment", on=DAY).text
     assert "fire extinguisher" in law_of("BE", "equipment", on=DAY).text
     assert "first-aid kit" in law_of("DE", "equipment", on=DAY).text
+
+
+@pytest.mark.published(
+    source="RVV 1990 (NL) article 43 (4): more than 7 m, three or more lanes, the two furthest "
+    "right; Codice della strada (IT) article 176 (9): the same; copies read 2026-11-25"
+)
+@pytest.mark.parametrize("country", ["NL", "IT"])
+def test_lanes_for_an_outfit_of_more_than_seven_metres(country: str) -> None:
+    text = law_of(country, "lane", on=DAY).text
+    assert "longer than 7 m" in text
+    assert "three or more lanes" in text
+    assert "the two lanes" in text
