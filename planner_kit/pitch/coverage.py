@@ -9,6 +9,7 @@ from pyproj import Geod
 
 from planner_kit.pitch.diffraction import delta_bullington
 from planner_kit.pitch.propagation import effective_earth_radius_km, free_space_loss_db
+from planner_kit.pitch.signal_path import great_circles
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -97,7 +98,7 @@ def median_levels_dbm(
     radius_km = effective_earth_radius_km()
     for first in range(0, count, rows):
         part = slice(first, first + rows)
-        path_lon, path_lat = _great_circles(
+        path_lon, path_lat = great_circles(
             flat_lon[part], flat_lat[part], mast_lon, mast_lat, points
         )
         height = terrain.heights_m(path_lon, path_lat)
@@ -116,24 +117,3 @@ def median_levels_dbm(
             known, power_dbm - free_space_loss_db(distance_km[part], frequency_mhz) - loss, np.nan
         )
     return level.reshape(shape)
-
-
-def _great_circles(
-    lon: Floats, lat: Floats, to_lon: float, to_lat: float, points: int
-) -> tuple[Floats, Floats]:
-    """Positions along the great circles from many places to one, both ends included, in deg."""
-    start = _on_sphere(lon, lat)
-    end = _on_sphere(np.full(len(lon), to_lon), np.full(len(lat), to_lat))
-    chord = np.linalg.norm(end - start, axis=1)
-    angle = np.maximum(2 * np.arcsin(np.clip(chord / 2, 0, 1)), 1e-12)[:, None]
-    share = np.linspace(0.0, 1.0, points)[None, :]
-    near, far = np.sin((1 - share) * angle) / np.sin(angle), np.sin(share * angle) / np.sin(angle)
-    x, y, z = (near * start[:, [i]] + far * end[:, [i]] for i in range(3))
-    return np.degrees(np.arctan2(y, x)), np.degrees(np.arctan2(z, np.hypot(x, y)))
-
-
-def _on_sphere(lon: Floats, lat: Floats) -> Floats:
-    east, north = np.radians(lon), np.radians(lat)
-    return np.column_stack(
-        [np.cos(north) * np.cos(east), np.cos(north) * np.sin(east), np.sin(north)]
-    )

@@ -136,6 +136,75 @@ def bullington_loss_db(
     return np.where(known, whole, np.nan)
 
 
+def smooth_bullington_loss_db(
+    distance_km: ArrayLike,
+    from_m: ArrayLike,
+    to_m: ArrayLike,
+    frequency_ghz: ArrayLike,
+    earth_radius_km: float,
+) -> Floats:
+    """Bullington loss over a smooth round earth, without a profile.
+
+    Parameters
+    ----------
+    distance_km : array_like
+        [km]
+    from_m, to_m : array_like
+        Heights of the antennas above the smooth earth, above 0. [m]
+    frequency_ghz : array_like
+        [GHz]
+    earth_radius_km : float
+        Effective earth radius. [km]
+
+    Returns
+    -------
+    loss_db : ndarray
+        What `bullington_loss_db` tends to over a profile of zeros with ever more points. [dB]
+
+    References
+    ----------
+    .. [1] ITU-R P.1812-8, attachment 4 to annex 1, equations (105) to (112).
+    """
+    d, h1, h2, f = np.broadcast_arrays(
+        *(np.asarray(x, dtype=np.float64) for x in (distance_km, from_m, to_m, frequency_ghz))
+    )
+    wavelength = _LIGHT_M_GHZ / f
+    one, clear = _least_clearance(d, h1, h2, earth_radius_km)
+    two = d - one
+    seen = -clear * np.sqrt(0.002 * d / (wavelength * one * two))
+    curve = 500 / earth_radius_km
+    up_from, up_to = curve * d - 2 * np.sqrt(curve * h1), curve * d - 2 * np.sqrt(curve * h2)
+    beyond = d >= np.sqrt(2 * earth_radius_km * 0.001) * (np.sqrt(h1) + np.sqrt(h2))
+    edge = np.where(beyond, (h2 - h1 + up_to * d) / np.where(beyond, up_from + up_to, 1.0), d / 2)
+    edge = np.clip(edge, d * 1e-9, d * (1 - 1e-9))
+    over = h1 + up_from * edge - (h1 * (d - edge) + h2 * edge) / d
+    hidden = over * np.sqrt(0.002 * d / (wavelength * edge * (d - edge)))
+    loss = knife_edge_loss_db(np.where(beyond, hidden, seen))
+    whole: Floats = loss + (1 - np.exp(-loss / 6)) * (10 + 0.02 * d)
+    return whole
+
+
+def _least_clearance(
+    d: Floats, h1: Floats, h2: Floats, earth_radius_km: float
+) -> tuple[Floats, Floats]:
+    """Where the ray comes nearest to a smooth earth (km from the first antenna), and by how much.
+
+    References
+    ----------
+    .. [1] ITU-R P.526-15, section 3.2; ITU-R P.1812-8, equations (23) and (24).
+    """
+    c = (h1 - h2) / (h1 + h2)
+    m = 250 * d**2 / (earth_radius_km * (h1 + h2))
+    inner = np.clip(3 * c / 2 * np.sqrt(3 * m / (m + 1) ** 3), -1, 1)
+    b = 2 * np.sqrt((m + 1) / (3 * m)) * np.cos(np.pi / 3 + np.arccos(inner) / 3)
+    one = np.clip(d / 2 * (1 + b), d * 1e-9, d * (1 - 1e-9))
+    two = d - one
+    clear = (
+        (h1 - 500 * one**2 / earth_radius_km) * two + (h2 - 500 * two**2 / earth_radius_km) * one
+    ) / d
+    return one, clear
+
+
 def smooth_earth_heights_m(distance_km: ArrayLike, height_m: ArrayLike) -> tuple[Floats, Floats]:
     """Heights at both ends of the straight line that best fits a profile, in m.
 
@@ -227,16 +296,8 @@ def spherical_earth_loss_db(
     roots = np.sqrt(h1) + np.sqrt(h2)
     horizon = np.sqrt(2 * earth_radius_km * 0.001) * roots
     beyond = _first_term_over(d, h1, h2, f, np.full(d.shape, earth_radius_km), polarisation, sea)
-    c = (h1 - h2) / (h1 + h2)
-    m = 250 * d**2 / (earth_radius_km * (h1 + h2))
-    inner = np.clip(3 * c / 2 * np.sqrt(3 * m / (m + 1) ** 3), -1, 1)
-    b = 2 * np.sqrt((m + 1) / (3 * m)) * np.cos(np.pi / 3 + np.arccos(inner) / 3)
-    one = d / 2 * (1 + b)
-    two = d - one
-    clear = (
-        (h1 - 500 * one**2 / earth_radius_km) * two + (h2 - 500 * two**2 / earth_radius_km) * one
-    ) / d
-    needed = 17.456 * np.sqrt(np.maximum(one * two, 0) * _LIGHT_M_GHZ / f / d)
+    one, clear = _least_clearance(d, h1, h2, earth_radius_km)
+    needed = 17.456 * np.sqrt(np.maximum(one * (d - one), 0) * _LIGHT_M_GHZ / f / d)
     grazing_radius = 500 * (d / roots) ** 2
     grazing = np.maximum(_first_term_over(d, h1, h2, f, grazing_radius, polarisation, sea), 0.0)
     within = np.where(clear > needed, 0.0, (1 - clear / np.maximum(needed, 1e-12)) * grazing)

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
 
-from planner_kit.pitch.coverage import _great_circles, median_levels_dbm
+from planner_kit.pitch.coverage import median_levels_dbm
+from planner_kit.pitch.signal_path import great_circles
 from planner_kit.pitch.signals import phone_receiver, signal_table
 from planner_kit.trip.household import Phone
 
@@ -53,7 +54,7 @@ def test_cutting_into_parts_changes_nothing(monkeypatch, flat) -> None:
 
 
 def test_great_circle_stays_near_the_geodesic() -> None:
-    lon, lat = _great_circles(np.array([0.0]), np.array([50.0]), 1.2, 50.4, 11)
+    lon, lat = great_circles(np.array([0.0]), np.array([50.0]), 1.2, 50.4, 11)
     line = Geodesic.WGS84.InverseLine(50.0, 0.0, 50.4, 1.2)
     for i in range(11):
         other = line.Position(line.s13 * i / 10)
