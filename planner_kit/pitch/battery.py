@@ -262,7 +262,9 @@ def check_battery(
     )
     with_sun = " with the sun on its panels" if any(by_day[0]) else " without sun"
     cold = (
-        "" if temperature_c is None else f", {100 * (1 - cold_factor(temperature_c)):.0f} % "
+        ""
+        if temperature_c is None
+        else f", {100 * (1 - cold_factor(temperature_c)):.0f} % "
         f"of it lost to a night of {temperature_c:g} degrees C"
     )
     words = {

@@ -1,19 +1,51 @@
-"""Gas for cooking and the refrigerator during a stay, and whether the cylinders hold it."""
+"""Gas for a stay by what it is used for, and whether the cylinders hold it."""
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner_kit.pitch.cylinders import kwh_per_kg
+from planner_kit.pitch.heating import heating_kwh_per_day, hot_water_kwh_per_day
 from planner_kit.pitch.water import Amount
 from planner_kit.reference import constant
 from planner_kit.states import Check, State
 
 if TYPE_CHECKING:
-    import datetime as dt
-
+    from planner_kit.pitch.climate import StayClimate
     from planner_kit.trip.household import Caravan
 
-_COLD_MONTHS = (11, 12, 1, 2, 3)
+
+@dataclass(frozen=True)
+class GasNeed:
+    """Gas of a stay by use.
+
+    Attributes
+    ----------
+    uses : dict of str to Amount
+        cooking, refrigerator, hot water, heating; only what burns gas on this stay. [kg]
+    not_counted : tuple of str
+        What may burn gas too and is not known.
+    """
+
+    uses: dict[str, Amount]
+    not_counted: tuple[str, ...]
+
+    @property
+    def total(self) -> Amount:
+        """All uses together. [kg]"""
+        return Amount(
+            sum(use.low for use in self.uses.values()),
+            sum(use.likely for use in self.uses.values()),
+            sum(use.high for use in self.uses.values()),
+        )
+
+    @property
+    def words(self) -> str:
+        """The uses in words: "cooking and the refrigerator"."""
+        names = [("the " if name == "refrigerator" else "") + name for name in self.uses]
+        return names[0] if len(names) == 1 else ", ".join(names[:-1]) + f" and {names[-1]}"
 
 
 def gas_kg(nights: int, *, hookup: bool) -> Amount:
@@ -24,11 +56,6 @@ def gas_kg(nights: int, *, hookup: bool) -> Amount:
     nights : int
     hookup : bool
         With a hook-up the refrigerator runs on the mains.
-
-    Returns
-    -------
-    amount : Amount
-        Heating is left out: it depends on the weather, at 170 to 490 g for each hour it burns.
 
     References
     ----------
@@ -44,24 +71,100 @@ def gas_kg(nights: int, *, hookup: bool) -> Amount:
     ).times(nights / 1000)
 
 
-def check_gas(caravan: Caravan, nights: int, arrive: dt.date, *, hookup: bool) -> Check:
+def gas_need(
+    caravan: Caravan, nights: int, people: int, climate: StayClimate, *, hookup: bool
+) -> GasNeed:
+    """Gas of a stay for cooking, refrigerator, hot water and heating.
+
+    Parameters
+    ----------
+    caravan : Caravan
+    nights, people : int
+    climate : StayClimate
+    hookup : bool
+        Whether mains is certain; then refrigerator, and an electric heater and boiler, use it.
+    """
+    cooking = gas_kg(nights, hookup=True)
+    uses = {"cooking": cooking}
+    if not hookup:
+        both = gas_kg(nights, hookup=False)
+        uses["refrigerator"] = Amount(
+            both.low - cooking.low, both.likely - cooking.likely, both.high - cooking.high
+        )
+    gaps = []
+    per_kg = kwh_per_kg(caravan.gas_kind or "propane")
+    if caravan.hot_water == "gas":
+        boiler = constant("gas", "boiler_efficiency")
+        uses["hot water"] = _burnt(
+            hot_water_kwh_per_day(people).times(nights),
+            Amount(boiler.low, boiler.value, boiler.high),
+            per_kg,
+        )
+    elif caravan.hot_water is None:
+        gaps.append("hot water (the household file does not say what heats it)")
+    if caravan.heating == "gas":
+        heat = _heat(caravan, climate, people)
+        if heat is None:
+            gaps.append(_heating_gap(caravan, climate))
+        else:
+            heater = constant("gas", "heater_efficiency")
+            uses["heating"] = _burnt(
+                heat.times(nights), Amount(heater.low, heater.value, heater.high), per_kg
+            )
+    elif caravan.heating is None:
+        gaps.append("heating (the household file does not say what heats the caravan)")
+    return GasNeed(uses, tuple(gaps))
+
+
+def _heat(caravan: Caravan, climate: StayClimate, people: int) -> Amount | None:
+    if climate.low_c is None or climate.high_c is None:
+        return None
+    return heating_kwh_per_day(caravan, climate.low_c, climate.high_c, people)
+
+
+def _heating_gap(caravan: Caravan, climate: StayClimate) -> str:
+    if climate.low_c is not None and climate.high_c is not None:
+        return "heating (the caravan's size or insulation class is not known)"
+    told = []
+    for name in ("example_mild", "example_cold"):
+        at = constant("heating", name).value
+        heat = heating_kwh_per_day(caravan, at - 5, at + 5, 0)
+        if heat is not None:
+            kg = heat.likely / constant("gas", "heater_efficiency").value / kwh_per_kg("propane")
+            told.append(f"{kg:.1f} kg a day around {at:g} degrees C")
+    example = f"; it would burn about {' and '.join(told)}" if told else ""
+    return f"heating (the trip file names no temperatures{example})"
+
+
+def _burnt(heat_kwh: Amount, efficiency: Amount, per_kg: float) -> Amount:
+    return Amount(
+        heat_kwh.low / efficiency.high / per_kg,
+        heat_kwh.likely / efficiency.likely / per_kg,
+        heat_kwh.high / efficiency.low / per_kg,
+    )
+
+
+def cylinders_needed(need: Amount, size_kg: float) -> Amount:
+    """Whole cylinders that hold an amount of gas."""
+    return Amount(*(math.ceil(kg / size_kg - 1e-9) for kg in (need.low, need.likely, need.high)))
+
+
+def check_gas(caravan: Caravan, need: GasNeed) -> Check:
     """Whether full cylinders hold the gas of a stay.
 
     Returns
     -------
     check : Check
-        Fine when one full cylinder of two or more holds the highest estimate; look at this when
-        all of them are needed, or butane may freeze; not fine when all of them full would not hold
-        the likely amount; unknown without number, size and kind.
+        Fine when one full cylinder of two or more holds the highest estimate and nothing that may
+        burn gas is uncounted; look at this when all of them are needed; not fine when all of them
+        full would not hold the likely amount; unknown without number, size and kind.
     """
     subject = "gas"
-    need = gas_kg(nights, hookup=hookup)
+    total = need.total
     source = constant("gas", "cooker").source
-    told = (
-        f"About {need.likely:.1f} kg ({need.low:.1f} to {need.high:.1f}) for cooking"
-        + ("" if hookup else " and the refrigerator")
-        + ", heating not counted"
-    )
+    told = f"About {total.likely:.1f} kg ({total.low:.1f} to {total.high:.1f}) for {need.words}"
+    if need.not_counted:
+        told += f"; not counted: {', '.join(need.not_counted)}"
     size, number, kind = caravan.gas_cylinder_kg, caravan.gas_cylinders, caravan.gas_kind
     if size is None or number is None or kind is None:
         gaps = (
@@ -73,29 +176,29 @@ def check_gas(caravan: Caravan, nights: int, arrive: dt.date, *, hookup: bool) -
             subject,
             State.UNKNOWN,
             f"{told}; not known: {', '.join(words for gap, words in gaps if gap)}.",
-            figure=need.likely,
+            figure=total.likely,
             unit="kg",
             source=source,
             basis="published",
         )
     held = size * number
     weigh = "weigh the cylinders before you leave: the file does not say how full they are"
-    if need.likely > held:
-        state, words = State.NOT_FINE, f"{number} full cylinders hold {held:g} kg"
-    elif number >= 2 and need.high <= size:
+    if total.likely > held:
+        state = State.NOT_FINE
+        more = int(cylinders_needed(total, size).likely) - number
+        words = f"{number} full cylinders hold {held:g} kg, so bring or buy {more} more"
+    elif number >= 2 and total.high <= size and not need.not_counted:
         state, words = State.FINE, f"one full cylinder of {size:g} kg holds it and one is spare"
     else:
         state, words = State.LOOK, f"{number} of {size:g} kg: little or nothing is spare"
-    if kind == "butane" and arrive.month in _COLD_MONTHS and state is State.FINE:
-        state, words = State.LOOK, f"{words}, but butane gives no gas in frost"
     return Check(
         subject,
         state,
         f"{told}; {words}; {weigh}.",
-        figure=need.likely,
+        figure=total.likely,
         limit=held,
         unit="kg",
-        margin=held - need.likely,
+        margin=held - total.likely,
         source=source,
         basis="published",
     )

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
+    from planner_kit.pitch.stay_signals import StaySignals
+    from planner_kit.pitch.utilities import UtilitiesReport
     from planner_kit.states import Check
     from planner_kit.trip.money import CostLine
 
@@ -26,10 +28,12 @@ class PitchReport:
     checks : tuple of Check
         Hook-up load, lead, toilet fluid, water, gas and signals.
     to_bring : DataFrame
-        what, how_much, why, cost_likely (NaN if not known), source.
+        what, how_much, why, cost_likely (NaN if not known), source, buy.
     cost_lines : tuple of CostLine
     cautions : tuple of str
     unknowns : tuple of str
+    stay_signals : StaySignals or None
+        The signals with their notes and the paths to draw.
     """
 
     site_id: str
@@ -39,3 +43,6 @@ class PitchReport:
     cost_lines: tuple[CostLine, ...]
     cautions: tuple[str, ...]
     unknowns: tuple[str, ...]
+    warnings: tuple[str, ...] = ()
+    utilities: UtilitiesReport | None = None
+    stay_signals: StaySignals | None = None

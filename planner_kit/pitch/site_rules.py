@@ -34,6 +34,12 @@ class SiteOffer:
         Local time ``HH:MM``.
     source : str
         Where the row was read.
+    kwh_price : float or None
+        Of a metered kilowatt-hour, in `currency`.
+    currency : str
+        ISO 4217 code of the row's prices; empty if it has none.
+    abroad : bool
+        Whether the site lies in another country than the household's plugs are made for.
     """
 
     name: str
@@ -46,11 +52,16 @@ class SiteOffer:
     quiet_from: str | None
     quiet_until: str | None
     source: str
+    kwh_price: float | None = None
+    currency: str = ""
+    abroad: bool = False
 
 
-def site_offer(site: pd.Series) -> SiteOffer:
-    """The offer in a row of the site list."""
-    metered = _cell(site, "hookup_metered")
+def site_offer(site: pd.Series, *, abroad: bool = False) -> SiteOffer:
+    """The offer in a row of the site list; a price for the kilowatt-hour means a meter."""
+    metered, kwh_price = _cell(site, "hookup_metered"), _number(site, "kwh_price")
+    if metered is None and kwh_price is not None:
+        metered = True
     return SiteOffer(
         name=_text(site, "name") or str(site.name),
         hookup_a=_number(site, "hookup_a"),
@@ -62,6 +73,9 @@ def site_offer(site: pd.Series) -> SiteOffer:
         quiet_from=_text(site, "quiet_from"),
         quiet_until=_text(site, "quiet_until"),
         source=_text(site, "source") or "site list",
+        kwh_price=kwh_price,
+        currency=_text(site, "currency") or "",
+        abroad=abroad,
     )
 
 

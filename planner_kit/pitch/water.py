@@ -45,6 +45,69 @@ def water_l_per_day(people: int) -> Amount:
     )
 
 
+def grey_water_l_per_day(people: int) -> Amount:
+    """Waste water of some people in a day, in L."""
+    share, drawn = constant("water", "grey_share"), water_l_per_day(people)
+    return Amount(drawn.low * share.low, drawn.likely * share.value, drawn.high * share.high)
+
+
+def carrier_trips(caravan: Caravan, people: int, nights: int) -> int:
+    """Walks with a full water carrier in a stay; a usual carrier where the file names none."""
+    carrier = caravan.water_carrier_l or constant("water", "carrier").value
+    return math.ceil(water_l_per_day(people).likely * nights / carrier)
+
+
+def fluid_l(caravan: Caravan, people: int, nights: int) -> Amount | None:
+    """Toilet fluid of a stay; None without the cassette's size, in L."""
+    fills = cassette_fillings(caravan, people, nights)
+    if fills is None:
+        return None
+    dose = constant("water", "cassette_fluid")
+    return Amount(dose.low, dose.value, dose.high).times(fills)
+
+
+def check_grey_water(caravan: Caravan, people: int) -> Check:
+    """How soon the waste container is full; look at this when a day may overflow it."""
+    subject = "waste water"
+    need = grey_water_l_per_day(people)
+    source = constant("water", "grey_share").source
+    told = f"About {need.likely:.0f} L a day ({need.low:.0f} to {need.high:.0f}) for {people}"
+    size = caravan.waste_water_l
+    if size is None:
+        return Check(
+            subject,
+            State.UNKNOWN,
+            f"{told}; the size of the waste container is not in the household file.",
+            figure=need.likely,
+            unit="L/day",
+            source=source,
+            basis="common practice",
+        )
+    if size <= 0:
+        return Check(
+            subject,
+            State.LOOK,
+            f"{told} and no container: bring one, and never let it run on the ground.",
+            figure=need.likely,
+            limit=0.0,
+            unit="L/day",
+            source=source,
+            basis="common practice",
+        )
+    return Check(
+        subject,
+        State.FINE if need.high <= size else State.LOOK,
+        f"{told}: {size:g} L is full about every {size / need.likely:.1f} days; empty it at the "
+        "waste point only.",
+        figure=need.likely,
+        limit=size,
+        unit="L/day",
+        margin=size - need.high,
+        source=source,
+        basis="common practice",
+    )
+
+
 def cassette_days(caravan: Caravan, people: int) -> Amount | None:
     """Days until the cassette is full if only it is used; None without its size."""
     if caravan.cassette_l is None or people < 1:

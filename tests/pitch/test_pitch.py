@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 import pandas as pd
 import pytest
@@ -36,8 +36,20 @@ FULL = prices(
 )
 
 
+@dataclass(frozen=True, eq=False)
+class MadeRegion:
+    terrain: object
+    places: pd.DataFrame
+    areas: pd.DataFrame
+    time_zone: str
+    country: str
+    bounds: tuple[float, float, float, float] = (-0.5, 53.5, 0.5, 54.5)
+
+
 def plan(inputs, site, masts, ground, *, price_list=FULL, stay=STAY) -> PitchReport:
-    region = SimpleNamespace(terrain=ground)
+    region = MadeRegion(
+        ground, pd.DataFrame({"kind": []}), pd.DataFrame({"kind": []}), "Europe/London", "GB"
+    )
     return plan_pitch(
         inputs, region, site, ARRIVE, LEAVE, masts=masts, prices=price_list, stay=stay
     )
@@ -56,12 +68,15 @@ def test_whole_report_of_a_stay(inputs, site, masts, flat) -> None:
     assert state_of(report, "phone of Ann") is State.FINE
     assert state_of(report, "television") is State.UNKNOWN
     assert any("television" in words for words in report.unknowns)
-    assert len(report.cautions) == 3
+    assert len(report.cautions) == 4
     gas = next(line for line in report.cost_lines if line.kind == "gas")
     # 250 g x 5 nights = 1.25 kg at 3.00, from 0.25 kg at 2.50 to 3 kg at 4.00.
     assert (gas.low, gas.likely, gas.high) == (0.62, 3.75, 12.0)
     assert gas.currency == "GBP"
-    assert report.to_bring["what"].tolist() == ["gas (propane)", "toilet fluid", "hook-up lead"]
+    assert report.to_bring["what"].tolist() == [
+        "gas (propane)", "toilet fluid", "hook-up lead", "polarity tester", "water carrier",
+        "waste container", "levelling ramps",
+    ]  # fmt: skip
 
 
 def test_green_rule_reaches_the_things_to_bring(inputs, site, masts, flat) -> None:

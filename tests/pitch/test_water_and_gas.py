@@ -1,17 +1,19 @@
 from __future__ import annotations
 
-import datetime as dt
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner_kit.pitch.gas import check_gas, gas_kg
+from planner_kit.pitch.climate import StayClimate
+from planner_kit.pitch.cylinders import check_gas_in_cold
+from planner_kit.pitch.gas import check_gas, gas_kg, gas_need
 from planner_kit.pitch.site_rules import SiteOffer
 from planner_kit.pitch.water import (
+    carrier_trips,
     cassette_days,
     cassette_fillings,
     check_cassette,
+    check_grey_water,
     check_water,
     water_l_per_day,
 )
@@ -19,7 +21,7 @@ from planner_kit.reference import read_table
 from planner_kit.states import State
 from planner_kit.trip.household import Caravan
 
-SUMMER, WINTER = dt.date(2027, 7, 24), dt.date(2027, 1, 5)
+MILD, FROST, SILENT = StayClimate(12, 22), StayClimate(-5, 3), StayClimate()
 OFFER = SiteOffer("s", 10.0, 230.0, 0.0, None, "any", "tap by the gate", None, None, "made")
 DRY = SiteOffer("s", 10.0, 230.0, 0.0, None, "any", None, None, None, "made")
 
@@ -65,19 +67,60 @@ def test_refrigerator_burns_gas_only_without_hookup() -> None:
 
 
 def caravan(**given_) -> Caravan:
-    figures = {"gas_cylinders": 2, "gas_cylinder_kg": 6, "gas_kind": "propane", **given_}
+    figures = {
+        "gas_cylinders": 2, "gas_cylinder_kg": 6, "gas_kind": "propane",
+        "heating": "none", "hot_water": "none", **given_,
+    }  # fmt: skip
     return Caravan(name="c", **figures)
 
 
+def gas_check(van: Caravan, nights: int, *, hookup: bool, climate: StayClimate = MILD):
+    return check_gas(van, gas_need(van, nights, 2, climate, hookup=hookup))
+
+
 def test_gas_states() -> None:
-    assert check_gas(caravan(), 5, SUMMER, hookup=True).state is State.FINE
-    assert check_gas(caravan(), 20, SUMMER, hookup=True).state is State.LOOK
-    assert check_gas(caravan(), 60, SUMMER, hookup=False).state is State.NOT_FINE
-    assert check_gas(caravan(gas_cylinders=1), 5, SUMMER, hookup=True).state is State.LOOK
-    assert check_gas(caravan(gas_kind="butane"), 5, WINTER, hookup=True).state is State.LOOK
+    assert gas_check(caravan(), 5, hookup=True).state is State.FINE
+    assert gas_check(caravan(), 20, hookup=True).state is State.LOOK
+    assert gas_check(caravan(), 60, hookup=False).state is State.NOT_FINE
+    assert gas_check(caravan(gas_cylinders=1), 5, hookup=True).state is State.LOOK
     for gap in ("gas_cylinders", "gas_cylinder_kg", "gas_kind"):
-        check = check_gas(caravan(**{gap: None}), 5, SUMMER, hookup=True)
-        assert check.state is State.UNKNOWN
+        assert gas_check(caravan(**{gap: None}), 5, hookup=True).state is State.UNKNOWN
+
+
+def test_heating_that_is_not_known_is_never_fine() -> None:
+    silent = caravan(heating=None)
+    check = gas_check(silent, 3, hookup=True)
+    assert check.state is State.LOOK
+    assert "not counted: heating" in check.sentence
+    heated = caravan(heating="gas", body_length_m=6, width_m=2.3, insulation_class=3)
+    assert "names no temperatures" in gas_check(heated, 3, hookup=True, climate=SILENT).sentence
+    assert "heating" in gas_need(heated, 3, 2, FROST, hookup=True).uses
+
+
+def test_butane_in_frost_is_not_fine_and_propane_is() -> None:
+    assert check_gas_in_cold(caravan(gas_kind="butane"), FROST).state is State.NOT_FINE
+    assert check_gas_in_cold(caravan(), FROST).state is State.FINE
+    assert check_gas_in_cold(caravan(), SILENT).state is State.UNKNOWN
+    assert check_gas_in_cold(caravan(gas_kind=None), FROST).state is State.UNKNOWN
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.floats(-15, 15), st.floats(0, 10), st.floats(0, 10))
+def test_colder_never_burns_less(low, span, colder) -> None:
+    van = caravan(heating="gas", body_length_m=6, width_m=2.3, insulation_class=3)
+    warm = gas_need(van, 5, 2, StayClimate(low, low + span), hookup=True).total
+    cold = gas_need(van, 5, 2, StayClimate(low - colder, low + span - colder), hookup=True).total
+    assert cold.likely >= warm.likely - 1e-9
+    assert warm.low <= warm.likely <= warm.high
+
+
+def test_waste_water_states() -> None:
+    assert check_grey_water(Caravan(name="c", waste_water_l=40), 2).state is State.FINE
+    assert check_grey_water(Caravan(name="c", waste_water_l=20), 2).state is State.LOOK
+    assert check_grey_water(Caravan(name="c", waste_water_l=0), 2).state is State.LOOK
+    assert check_grey_water(Caravan(name="c"), 2).state is State.UNKNOWN
+    # 22.5 L x 5 nights / 10 L.
+    assert carrier_trips(Caravan(name="c"), 2, 5) == 12
 
 
 @settings(max_examples=50, deadline=None)
@@ -88,7 +131,9 @@ def test_longer_stay_never_burns_less(nights, hookup) -> None:
     assert more.low >= one.low
 
 
-@pytest.mark.parametrize("table", ["hookup", "hookup_lead", "gas", "water", "signal_constants"])
+@pytest.mark.parametrize(
+    "table", ["hookup", "hookup_lead", "gas", "water", "heating", "solar", "standing"]
+)
 def test_every_constant_says_where_it_comes_from(table: str) -> None:
     frame = read_table(table)
     assert (frame[["unit", "source"]] != "").all().all()
