@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 from IPython.display import HTML
 
-from planner_kit.pack import print_map, profile_chart
+from planner_kit.pack import print_map, profile_chart, signal_chart
 from planner_kit.summary import things_to_look_at, trip_sentences
 from planner_kit.tow import route_card
 from planner_kit.trip import display
@@ -130,11 +130,27 @@ def show_pitches(pitches: Iterable[PitchReport]) -> HTML:
                 },
                 caption="Signals",
             ),
+            *_signal_drawings(report),
             look.table(report.to_bring, {"what": "Bring", "how_much": "How much", "why": "Why"}),
             look.bullets(report.unknowns),
             look.cautions(report.cautions),
         ]
     return HTML(look.page(*parts))
+
+
+def _signal_drawings(report: PitchReport) -> list[str]:
+    """For each service a paragraph, and the ground under its signal where it can be drawn."""
+    heard = report.stay_signals
+    if heard is None:
+        return []
+    parts = []
+    for note in heard.notes:
+        parts.append(
+            look.paragraphs([f"{note.subject[:1].upper()}{note.subject[1:]}: {note.paragraph}"])
+        )
+        if note.path is not None and heard.survey.paths is not None:
+            parts.append(signal_chart(heard.survey.paths, note.path) or "")
+    return parts
 
 
 def show_outings(files: TripFiles, outings: Iterable[OutingsReport]) -> HTML:

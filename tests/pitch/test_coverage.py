@@ -5,8 +5,9 @@ import pytest
 from geographiclib.geodesic import Geodesic
 
 from planner_kit.pitch.coverage import median_levels_dbm
+from planner_kit.pitch.receivers import phone_receiver
 from planner_kit.pitch.signal_path import great_circles
-from planner_kit.pitch.signals import phone_receiver, signal_table
+from planner_kit.pitch.signals import signal_table
 from planner_kit.trip.household import Phone
 
 

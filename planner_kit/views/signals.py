@@ -1,0 +1,170 @@
+"""Signals at a place: click the map, and the forecast and the way of the signal follow."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING, Any
+
+import ipyleaflet as maps
+import ipywidgets as widgets
+import numpy as np
+import pandas as pd
+import plotly.graph_objects as go
+
+from planner_kit.pack import signal_chart
+from planner_kit.pitch.coverage_map import coverage_map
+from planner_kit.pitch.masts import masts_from, region_masts
+from planner_kit.pitch.stay_signals import stay_signals
+from planner_kit.plan import read_files
+from planner_kit.states import State
+from planner_kit.views import look
+from planner_kit.views.map_layers import area_shapes, road_shapes
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from planner_kit.plan import TripFiles
+
+
+def explore_signals(folder: Path, *, trip: str, stay: int = 1) -> SignalExplorer:
+    """The forecast for any place that is clicked, from a stay of a trip on.
+
+    Parameters
+    ----------
+    folder : Path
+        The planning folder.
+    trip : str
+        The trip file in it.
+    stay : int
+        Which stay of the trip, from 1.
+
+    Raises
+    ------
+    PlanFileError
+        If the trip or one of its files cannot be used.
+    """
+    return SignalExplorer(read_files(folder / trip), stay - 1)
+
+
+class SignalExplorer(widgets.VBox):  # type: ignore[misc]
+    """A map to click, two boxes for a position, the forecast and the way of each signal."""
+
+    def __init__(self, files: TripFiles, number: int) -> None:
+        self.files = files
+        trip = files.inputs.trip
+        self.day: dt.date = trip.stay_dates()[number][0]
+        self.site: Any = files.sites.loc[trip.stays[number].site].copy()
+        style = {"description_width": "5em"}
+        self.lat = widgets.FloatText(
+            value=float(self.site["lat"]), step=0.001, description="Latitude", style=style
+        )
+        self.lon = widgets.FloatText(
+            value=float(self.site["lon"]), step=0.001, description="Longitude", style=style
+        )
+        self.words = widgets.HTML()
+        self.marker = maps.Marker(
+            location=(self.lat.value, self.lon.value), title="The place", draggable=False
+        )
+        self.map = self._map()
+        self.map.on_interaction(self._clicked)
+        self.lat.observe(self._follow, names="value")
+        self.lon.observe(self._follow, names="value")
+        super().__init__([widgets.HBox([self.lat, self.lon]), self.map, self.words])
+        self._follow(None)
+
+    def _map(self) -> maps.Map:
+        region = self.files.region
+        states = pd.Series(State.UNKNOWN.value, index=region.roads.index)
+        drawn = maps.Map(
+            center=(self.lat.value, self.lon.value), zoom=11, layers=(),
+            attribution_control=False, prefer_canvas=True, layout=widgets.Layout(height="380px"),
+        )  # fmt: skip
+        drawn.add(maps.GeoJSON(data=area_shapes(region.areas, region.bounds, 10)))
+        drawn.add(maps.GeoJSON(data=road_shapes(region.roads, states, region.bounds, 10)))
+        drawn.add(self.marker)
+        return drawn
+
+    def _clicked(self, **event: Any) -> None:
+        if event.get("type") == "click":
+            self.show(*event["coordinates"])
+
+    def show(self, lat: float, lon: float) -> None:
+        """Look at another place; the position is in degrees."""
+        with self.lat.hold_trait_notifications():
+            self.lat.unobserve(self._follow, names="value")
+            self.lat.value = lat
+            self.lat.observe(self._follow, names="value")
+        self.lon.value = lon
+        self._follow(None)
+
+    def _follow(self, _change: Any) -> None:
+        self.site["lat"], self.site["lon"] = self.lat.value, self.lon.value
+        self.marker.location = (self.lat.value, self.lon.value)
+        heard = stay_signals(
+            self.files.inputs.household, self.files.region, self.site, self.day, self.files.masts
+        )
+        parts = [look.checks_table(heard.checks, caption="Signals at the place")]
+        for note in heard.notes:
+            if note.path is not None and heard.survey.paths is not None:
+                drawn = signal_chart(heard.survey.paths, note.path)
+                parts += [look.paragraphs([note.subject]), drawn or ""]
+        self.words.value = look.page(*parts)
+
+
+def show_coverage(folder: Path, *, trip: str, mast_id: str) -> go.Figure:
+    """A map of the level of one mast over the region's terrain.
+
+    Parameters
+    ----------
+    folder : Path
+    trip : str
+    mast_id : str
+        A row of the mast list whose height, power and frequency are known.
+
+    Raises
+    ------
+    ValueError
+        If there is no such mast, its figures are not known or the region has no terrain.
+    """
+    files = read_files(folder / trip)
+    region, terrain = files.region, files.region.terrain
+    listed = masts_from(region_masts(region, files.masts), *_middle(region.bounds))
+    rows = listed[listed["mast_id"] == mast_id]
+    if rows.empty or terrain is None:
+        raise ValueError(f"no mast '{mast_id}' with terrain around it; see the mast list")
+    mast: Any = rows.iloc[0]
+    figures = (mast["height_m"], mast["power_dbm"], mast["frequency_mhz"])
+    if not np.isfinite(np.array(figures, dtype=float)).all():
+        raise ValueError(f"height, power or frequency of mast '{mast_id}' is not known")
+    bar = widgets.FloatProgress(value=0, min=0, max=1, description="Computing")
+    from IPython.display import display
+
+    display(bar)
+    level = coverage_map(
+        float(mast["lat"]), float(mast["lon"]), *(float(figure) for figure in figures), terrain,
+        progress=lambda share: setattr(bar, "value", share),
+    )  # fmt: skip
+    every = max(level.shape[0] // 400, 1)
+    rows_lat = terrain.north_deg - np.arange(level.shape[0]) * terrain.step_lat_deg
+    columns_lon = terrain.west_deg + np.arange(level.shape[1]) * terrain.step_lon_deg
+    figure = go.Figure(
+        go.Heatmap(
+            z=np.round(level[::every, ::every], 1),
+            x=columns_lon[::every],
+            y=rows_lat[::every],
+            colorscale="Cividis",
+            zmin=-130,
+            zmax=-50,
+            colorbar={"title": "dBm"},
+        )
+    )
+    figure.update_layout(
+        height=560, plot_bgcolor="white", title=f"Level of {mast['name'] or mast_id}, median"
+    )
+    figure.update_yaxes(scaleanchor="x", scaleratio=1 / np.cos(np.radians(float(mast["lat"]))))
+    return figure
+
+
+def _middle(bounds: tuple[float, float, float, float]) -> tuple[float, float]:
+    west, south, east, north = bounds
+    return (south + north) / 2, (west + east) / 2
