@@ -400,7 +400,7 @@ def _frame(book: _Book, plan: TourPlan, wet: tuple[_Book, tuple[Tour, ...]]) -> 
             empty: _Record = dict.fromkeys(DAY_COLUMNS)
             chosen = len(book.days) - len(tours) <= len(book.days) - (book.problem.most_days or 0)
             why = "a rest day" if chosen else "nothing fits: see what was left out and why"
-            none = {"attraction_id": "", "name": "", "what": "rest", "why": why}
+            none: _Record = {"attraction_id": "", "name": "", "what": "rest", "why": why}
             rows.append({**empty, "day": day, **none})
             continue
         rows += _rows_of(book, tours[at], "outing")
@@ -420,7 +420,8 @@ def _rows_of(book: _Book, tour: Tour, what: str) -> list[_Record]:
     def at(minute: float) -> dt.datetime:
         return midnight + dt.timedelta(minutes=minute)
 
-    rows, before, sets_out = [], 0, tour.leave_min
+    rows: list[_Record] = []
+    before, sets_out = 0, tour.leave_min
     for number, (place, start) in enumerate(zip(tour.places, tour.starts_min, strict=True)):
         row = book.rows[place]
         leave = start + float(book.problem.visit_min[place])

@@ -13,7 +13,7 @@ import pandas as pd
 from planner_kit import tow
 from planner_kit.errors import NoRouteError
 from planner_kit.outings.attractions import gather_attractions, named, plain_name
-from planner_kit.outings.days import Between, DayLimits, plan_days
+from planner_kit.outings.days import Between, DayLimits, DayPlan, plan_days
 from planner_kit.outings.entry import entry_costs
 from planner_kit.outings.membership import membership_savings
 from planner_kit.outings.opening import open_day_counts, opening_table
@@ -106,21 +106,15 @@ def plan_outings(
     table, hours = _stay_table(inputs, region, site, arrive, leave, attractions, visited, drives)
     ranking = rank_attractions(table, outing_weights(household, weights=weights))
     ranking["rating"] = ranking["criterion_rating"] * 5
-    must, never = (
-        tuple(ranking.loc[named(ranking, names), "attraction_id"])
-        for names in (trip.outings.must, trip.outings.never)
-    )
-    light = sun_table(*near, days, zone).dropna(subset="sunset")
-    day_plan = plan_days(
+    day_plan = _planned(
+        inputs,
         ranking,
         hours,
-        days,
-        _limits(inputs, arrive, leave),
-        zone=zone,
-        must=must,
-        never=never,
+        near,
+        arrive,
+        leave,
+        zone,
         between=drives_between(region, ranking) if drives is None else None,
-        sunsets=dict(zip(light["day"], light["sunset"], strict=True)),
     )
     plan, left_out = day_plan.days, day_plan.left_out
     planned = plan[plan["what"] == "outing"]
@@ -145,6 +139,88 @@ def plan_outings(
             *_fuel_lines(household.car, planned, prices),
         ),
         unknowns=_unknowns(ranking, chosen, days, region),
+    )
+
+
+def _planned(
+    inputs: TripInputs,
+    ranking: pd.DataFrame,
+    hours: Mapping[str, tuple[DayHours, ...]],
+    near: tuple[float, float],
+    arrive: dt.date,
+    leave: dt.date,
+    zone: ZoneInfo,
+    *,
+    between: Between | None,
+    pinned: Mapping[str, dt.date] | None = None,
+    never: Sequence[str] = (),
+) -> DayPlan:
+    """The days of a stay with the wishes of its trip, and further pins and refusals."""
+    wishes, days = inputs.trip.outings, days_out(arrive, leave)
+    held = dict(pinned or {})
+    must, refused = (
+        tuple(ranking.loc[named(ranking, names), "attraction_id"])
+        for names in (wishes.must, wishes.never)
+    )
+    light = sun_table(*near, days, zone).dropna(subset="sunset")
+    return plan_days(
+        ranking,
+        hours,
+        days,
+        _limits(inputs, arrive, leave),
+        zone=zone,
+        must=tuple(key for key in must if key not in never),
+        never=(*(key for key in refused if key not in held), *never),
+        pinned=held,
+        between=between,
+        sunsets=dict(zip(light["day"], light["sunset"], strict=True)),
+    )
+
+
+def plan_stay_days(
+    inputs: TripInputs,
+    region: Region,
+    site: pd.Series,
+    arrive: dt.date,
+    leave: dt.date,
+    *,
+    ranking: pd.DataFrame,
+    between: Between | None = None,
+    pinned: Mapping[str, dt.date] | None = None,
+    never: Sequence[str] = (),
+) -> DayPlan:
+    """Plan the days of a stay anew, with other weights, pins or refusals.
+
+    Parameters
+    ----------
+    inputs, region, site, arrive, leave
+        See `plan_outings`.
+    ranking : DataFrame, best first
+        From `rank_attractions` on the table of `stay_criteria`.
+    between : Between, optional
+        From `drives_between`; found anew if left out.
+    pinned : mapping of str to date, optional
+        attraction_id to the day on which it has to be.
+    never : sequence of str, optional
+        attraction_ids to leave out, besides those of the trip.
+
+    Returns
+    -------
+    plan : DayPlan
+    """
+    zone, country = _zone_and_country(region)
+    hours = opening_table(ranking, days_out(arrive, leave), zone=zone, country=country)
+    return _planned(
+        inputs,
+        ranking,
+        hours,
+        (float(site["lat"]), float(site["lon"])),
+        arrive,
+        leave,
+        zone,
+        between=drives_between(region, ranking) if between is None else between,
+        pinned=pinned,
+        never=never,
     )
 
 

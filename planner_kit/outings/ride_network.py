@@ -202,7 +202,8 @@ def _joined_start(net: RideNetwork, away_m: np.ndarray) -> RideNetwork:
 
 
 def _away_km(lat: np.ndarray, lon: np.ndarray, start: tuple[float, float]) -> np.ndarray:
-    """Straight-line distance, near enough to cut a map out. [km]"""
+    """Straight-line distance, near enough to cut a map out, in km."""
     north = (lat - start[0]) * 111.2
     east = (lon - start[1]) * 111.2 * np.cos(np.radians(start[0]))
-    return np.hypot(north, east)
+    away: np.ndarray = np.hypot(north, east)
+    return away

@@ -228,7 +228,8 @@ def _path(
     end: int,
     size: int,
 ) -> np.ndarray:
-    arcs, node = [], end
+    arcs: list[int] = []
+    node = end
     while node != start:
         parent = int(before[node])
         if parent < 0 or len(arcs) > size:
@@ -344,7 +345,7 @@ def _described(
 
 
 def _line(rows: pd.DataFrame, forward: np.ndarray) -> LineString:
-    parts = []
+    parts: list[np.ndarray] = []
     for shape, ahead in zip(rows.geometry, forward, strict=True):
         points = shapely.get_coordinates(shape)
         points = points if ahead else points[::-1]

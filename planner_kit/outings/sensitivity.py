@@ -83,7 +83,7 @@ def diverse_top(
 
     Notes
     -----
-    Scores are stretched to 0..1 over the places looked at. Two places are alike by the mean of:
+    The score is the relevance. Two places are alike, 0 to 1, by the mean of:
     the same kind (counted twice), the same roof, and the nearness of their drives.
 
     References
@@ -92,9 +92,7 @@ def diverse_top(
        and producing summaries", SIGIR 1998.
     """
     head = ranking.head(among)
-    score = head["score"].to_numpy(dtype=float)
-    span = np.ptp(score) if len(score) else 0.0
-    relevance = (score - score.min()) / span if span > 0 else np.ones(len(score))
+    relevance = head["score"].to_numpy(dtype=float)
     order = marginal_relevance_order(relevance, _likeness(head), top, relevance_frac)
     return head.iloc[order].reset_index(drop=True)
 

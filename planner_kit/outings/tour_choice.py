@@ -212,10 +212,10 @@ def choose_tours(
     most = problem.days if problem.most_days is None else problem.most_days
     money = holds.T @ np.nan_to_num(problem.cost)
     extra = [csr_array(np.ones((1, count)))]
-    upper = [np.ones(problem.places), np.ones(problem.days), [most]]
+    upper = [np.ones(problem.places), np.ones(problem.days), np.array([float(most)])]
     if np.isfinite(problem.budget):
         extra.append(csr_array(money[None, :]))
-        upper.append([problem.budget + 1e-9])
+        upper.append(np.array([problem.budget + 1e-9]))
     matrix = vstack([holds, per_day, *extra])
     lower = np.full(matrix.shape[0], -np.inf)
     lower[list(force)] = 1

@@ -127,13 +127,16 @@ def _model(problem: TourProblem, weight: float, only: Sequence[int] | None) -> _
                 days_of.setdefault(window, set()).add(day)
         nodes += [(place, window, frozenset(days)) for window, days in days_of.items()]
     at = np.array([0, *(place + 1 for place, _, _ in nodes)], dtype=int)
-    horizon = _up(float(np.max(problem.day_end_min, initial=0)))
+    horizon = _tick(float(np.max(problem.day_end_min, initial=0)))
     travel = _up(problem.travel_min[np.ix_(at, at)], far=4 * horizon)
     drive = _up(problem.drive_min[np.ix_(at, at)], far=4 * horizon)
     worth = problem.worth()
     unit = weight * horizon / max(float(problem.prize.mean()), 1e-9)
     groups, clients = _clients(problem, nodes, worth * unit, horizon)
-    vehicles, durations, distances, days_of_vehicle = [], [], [], []
+    vehicles: list[VehicleType] = []
+    durations: list[np.ndarray] = []
+    distances: list[np.ndarray] = []
+    days_of_vehicle: list[list[int]] = []
     for days in _alike(problem, nodes):
         closed = [n + 1 for n, (_, _, open_on) in enumerate(nodes) if days[0] not in open_on]
         mine = travel.copy()
@@ -166,19 +169,21 @@ def _clients(
     prize: np.ndarray,
     horizon: int,
 ) -> tuple[list[ClientGroup], list[Client]]:
-    groups, clients, group_of = [], [], {}
+    groups: list[ClientGroup] = []
+    clients: list[Client] = []
+    group_of: dict[int, int] = {}
     for place, same in itertools.groupby(range(len(nodes)), key=lambda n: nodes[n][0]):
         rows = list(same)
         if len(rows) > 1:
             group_of[place] = len(groups)
             groups.append(ClientGroup(rows, required=False))
     for number, (place, (opens, latest), _) in enumerate(nodes, start=1):
-        early = _up(max(opens, 0.0))
+        early = _tick(max(opens, 0.0))
         clients.append(
             Client(
                 number,
                 delivery=[] if problem.most_per_day is None else [1],
-                service_duration=_up(float(problem.visit_min[place])),
+                service_duration=_tick(float(problem.visit_min[place])),
                 tw_early=early,
                 tw_late=max(min(int(latest * _TICKS_PER_MIN + 1e-6), horizon), early),
                 prize=max(round(float(prize[place])), 1),
@@ -201,11 +206,16 @@ def _alike(
     return list(kinds.values())
 
 
-def _up(minutes: np.ndarray | float, far: int = 0) -> np.ndarray | int:
-    """Whole ticks, never shorter than the time."""
+def _tick(minute: float) -> int:
+    """A whole tick, never before the minute."""
+    return int(np.ceil(minute * _TICKS_PER_MIN - 1e-6))
+
+
+def _up(minutes: np.ndarray, far: int) -> np.ndarray:
+    """Whole ticks, never shorter than the time, and `far` where there is no way."""
     ticks = np.ceil(np.asarray(minutes, dtype=float) * _TICKS_PER_MIN - 1e-6)
-    whole = np.where(np.isfinite(ticks), np.minimum(ticks, far or np.inf), far).astype(np.int64)
-    return whole if whole.ndim else int(whole)
+    whole: np.ndarray = np.where(np.isfinite(ticks), np.minimum(ticks, far), far).astype(np.int64)
+    return whole
 
 
 def _tours_of(model: _Model, best: object) -> Iterator[tuple[int, list[int]]]:

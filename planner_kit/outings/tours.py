@@ -6,6 +6,7 @@ tour from the pitch and back, and the tours together should collect as much as t
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -176,7 +177,7 @@ def schedule_tour(problem: TourProblem, day: int, places: Sequence[int]) -> Tour
     if problem.most_per_day is not None and len(places) > problem.most_per_day:
         return None
     stops = [0, *(place + 1 for place in places), 0]
-    legs = list(zip(stops[:-1], stops[1:], strict=True))
+    legs = list(itertools.pairwise(stops))
     drive = float(sum(problem.drive_min[leg] for leg in legs))
     if drive > problem.max_drive_min + 1e-9:
         return None

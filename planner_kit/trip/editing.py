@@ -1,14 +1,15 @@
-"""Changing a trip file in place: its comments stay, and it is written whole or not at all."""
+"""Changing a trip or household file in place: its comments stay, and it is written whole."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import tomlkit
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from planner_kit.errors import PlanFileError
 from planner_kit.files import write_whole
+from planner_kit.trip.household import Household
 from planner_kit.trip.reading import key_text
 from planner_kit.trip.trip import Trip
 
@@ -16,6 +17,9 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
+
+
+_Model = TypeVar("_Model", bound=BaseModel)
 
 
 def edit_trip(path: Path, change: Callable[[Any], None]) -> Trip:
@@ -38,13 +42,72 @@ def edit_trip(path: Path, change: Callable[[Any], None]) -> Trip:
     PlanFileError
         If the file cannot be read, or would no longer be a trip file: it is then left as it was.
     """
+    return _edit(path, Trip, change)
+
+
+def set_value(path: Path, keys: Sequence[str], value: Any) -> Household:
+    """Set one value of a household file, its comments and order kept.
+
+    Parameters
+    ----------
+    path : Path
+        A household.toml.
+    keys : sequence of str
+        Where the value stands: tables that are not there yet are made.
+    value : str, number, bool, list or mapping
+
+    Returns
+    -------
+    household : Household
+        As the changed file reads.
+
+    Raises
+    ------
+    PlanFileError
+        See `edit_trip`.
+    """
+
+    def change(document: Any) -> None:
+        here = document
+        for key in keys[:-1]:
+            if key not in here:
+                here[key] = tomlkit.table()
+            here = here[key]
+        here[keys[-1]] = value
+
+    return _edit(path, Household, change)
+
+
+def save_preset(path: Path, name: str, weights: Mapping[str, float]) -> Household:
+    """Keep weights of attractions under a name in a household file.
+
+    Parameters
+    ----------
+    path : Path
+        A household.toml.
+    name : str
+    weights : mapping of str to float
+        0 to 10 for each criterion.
+
+    Raises
+    ------
+    PlanFileError
+        If the name is empty, or see `edit_trip`.
+    """
+    if not name.strip():
+        raise PlanFileError("a preset needs a name", str(path), "give it one")
+    keys = ("preferences", "attraction_presets", name.strip())
+    return set_value(path, keys, {key: round(float(one), 3) for key, one in weights.items()})
+
+
+def _edit(path: Path, model: type[_Model], change: Callable[[Any], None]) -> _Model:
     try:
         document = tomlkit.parse(path.read_text(encoding="utf-8-sig"))
     except (OSError, tomlkit.exceptions.TOMLKitError, UnicodeDecodeError) as error:
         raise PlanFileError(f"it cannot be read ({error})", str(path), "mend it") from error
     change(document)
     try:
-        trip = Trip.model_validate(tomlkit.parse(tomlkit.dumps(document)).unwrap())
+        whole = model.model_validate(tomlkit.parse(tomlkit.dumps(document)).unwrap())
     except ValidationError as error:
         fault = error.errors()[0]
         raise PlanFileError(
@@ -53,7 +116,7 @@ def edit_trip(path: Path, change: Callable[[Any], None]) -> Trip:
             "choose another value",
         ) from None
     write_whole(path, tomlkit.dumps(document))
-    return trip
+    return whole
 
 
 def _stay(document: Any, number: int, path: Path) -> Any:
