@@ -35,12 +35,10 @@ def signal_chart(
     figure = Figure(figsize=(size_mm[0] / _MM_PER_INCH, size_mm[1] / _MM_PER_INCH))
     axes = figure.add_axes((0.075, 0.27, 0.915, 0.66))
     floor = min(0.0, float(ground.min()))
+    axes.fill_between(d, straight - fresnel, straight + fresnel, facecolor="#cfe8f7", lw=0)
     axes.fill_between(d, floor, ground, facecolor="#e9e5dc", lw=0)
     axes.fill_between(d, ground, cover, facecolor="#8fae8b", lw=0)
     axes.plot(d, ground, color="#222222", lw=0.9)
-    axes.fill_between(
-        d, straight - fresnel, straight + fresnel, facecolor="#56B4E9", alpha=0.25, lw=0
-    )
     axes.plot(d, straight, color="#0072B2", lw=1.1, ls="--")
     axes.set_xlim(0, float(total))
     axes.set_ylim(floor, float(max(straight.max(), cover.max())) * 1.08 + 10)

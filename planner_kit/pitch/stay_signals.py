@@ -13,6 +13,7 @@ from planner_kit.pitch.receivers import phone_receiver, receivers_of
 from planner_kit.pitch.signals import best_row, signal_checks, survey_signals
 from planner_kit.pitch.sky_view import check_open_sky
 from planner_kit.pitch.skyline import skyline
+from planner_kit.pitch.surroundings import better_words, surroundings
 from planner_kit.states import Check, State
 from planner_kit.trip.household import Phone
 
@@ -67,6 +68,7 @@ def stay_signals(
     masts: pd.DataFrame,
     *,
     readings: pd.DataFrame | None = None,
+    look_around: bool = False,
 ) -> StaySignals:
     """The forecast for a pitch on a day.
 
@@ -82,21 +84,30 @@ def stay_signals(
         As `planner_kit.pitch.masts.read_masts` returns it.
     readings : DataFrame, optional
         Earlier readings, as `planner_kit.pitch.readings.signal_bias` takes them.
+    look_around : bool
+        Whether the notes of phones say where near by it gets better.
     """
     lat, lon = float(site["lat"]), float(site["lon"])
     receivers = receivers_of(household.phones, household.caravan)
+    listed = region_masts(region, masts)
     survey = survey_signals(
-        lat, lon, receivers, region_masts(region, masts), region.terrain,
+        lat, lon, receivers, listed, region.terrain,
         cover=cover_of(region), on=on, readings=readings, site_id=str(site.name),
     )  # fmt: skip
     served = signal_checks(survey.table, receivers)
     sky = check_open_sky(skyline(region.terrain, lat, lon))
     wifi = _wifi_check(site)
     rows = [best_row(survey.table, receiver) for receiver in receivers]
-    notes = [
-        SignalNote(check.subject, check.sentence, row if survey.paths is not None else None)
-        for check, row in zip(served, rows, strict=True)
-    ]
+    notes = []
+    for check, row in zip(served, rows, strict=True):
+        drawn = None if survey.paths is None else row
+        words = check.sentence
+        if look_around and drawn is not None and survey.table["service"].iloc[drawn] == "phone":
+            mast: Any = listed.loc[listed["mast_id"] == survey.table["mast_id"].iloc[drawn]].iloc[0]
+            position = (float(mast["lat"]), float(mast["lon"]))
+            around = surroundings(lat, lon, position, survey, drawn, region)
+            words = " ".join(part for part in (words, better_words(around)) if part)
+        notes.append(SignalNote(check.subject, words, drawn))
     notes += [SignalNote(check.subject, check.sentence, None) for check in (sky, wifi)]
     return StaySignals(survey, (*served, wifi), tuple(notes))
 

@@ -90,11 +90,10 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
 
     def show(self, lat: float, lon: float) -> None:
         """Look at another place; the position is in degrees."""
-        with self.lat.hold_trait_notifications():
-            self.lat.unobserve(self._follow, names="value")
-            self.lat.value = lat
-            self.lat.observe(self._follow, names="value")
-        self.lon.value = lon
+        for box, value in ((self.lat, lat), (self.lon, lon)):
+            box.unobserve(self._follow, names="value")
+            box.value = value
+            box.observe(self._follow, names="value")
         self._follow(None)
 
     def _follow(self, _change: Any) -> None:
