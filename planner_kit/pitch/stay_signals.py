@@ -142,8 +142,9 @@ def site_readings(
             cover=cover_of(region),
         ).table  # fmt: skip
         row = best_row(table, receiver)
-        known = row is not None and not table.loc[row, "assumed"]
-        level = float(table["level"].loc[row]) if known else float("nan")
+        level = float("nan")
+        if row is not None and not table["assumed"].iloc[row]:
+            level = float(table["level"].iloc[row])
         rows.append((reading.operator, reading.site, reading.level_dbm, level))
     columns = ["operator", "site_id", "level_dbm", "forecast_dbm"]
     return pd.DataFrame(rows, columns=columns).astype({"level_dbm": float, "forecast_dbm": float})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 _WGS84 = Geod(ellps="WGS84")
 # A gain below this is lost in the spread from place to place. [dB]
 _WORTH_DB = 3.0
+_NEARLY_FRAC = 0.7
+_COLUMNS = ("lat", "lon", "distance_m", "bearing_deg", "gain_db", "on_road")
 
 
 def surroundings(
@@ -92,12 +94,14 @@ def surroundings(
 def better_words(places: pd.DataFrame) -> str:
     """Where it gets better, in a sentence; empty when nothing near is better or known."""
     told = []
-    for on_road, words in ((False, "open ground"), (True, "a road")):
+    for on_road, words in ((False, "foot"), (True, "a road")):
         part = places[places["on_road"] == on_road].dropna(subset=["gain_db"])
         part = part[part["gain_db"] >= _WORTH_DB]
         if part.empty:
             continue
-        best = part.sort_values("gain_db", ascending=False).iloc[0]
+        # Nearly as good and nearer is better than best and far.
+        good = part[part["gain_db"] >= _NEARLY_FRAC * part["gain_db"].max()]
+        best: Any = good.sort_values("distance_m").iloc[0]
         told.append(
             f"on {words} {best['distance_m']:.0f} m to the "
             f"{compass_point(float(best['bearing_deg']))} by about {best['gain_db']:.0f} dB"

@@ -132,15 +132,15 @@ def show_coverage(folder: Path, *, trip: str, mast_id: str) -> go.Figure:
     if rows.empty or terrain is None:
         raise ValueError(f"no mast '{mast_id}' with terrain around it; see the mast list")
     mast: Any = rows.iloc[0]
-    figures = (mast["height_m"], mast["power_dbm"], mast["frequency_mhz"])
-    if not np.isfinite(np.array(figures, dtype=float)).all():
+    figures = (float(mast["height_m"]), float(mast["power_dbm"]), float(mast["frequency_mhz"]))
+    if not np.isfinite(figures).all():
         raise ValueError(f"height, power or frequency of mast '{mast_id}' is not known")
     bar = widgets.FloatProgress(value=0, min=0, max=1, description="Computing")
     from IPython.display import display
 
     display(bar)
     level = coverage_map(
-        float(mast["lat"]), float(mast["lon"]), *(float(figure) for figure in figures), terrain,
+        float(mast["lat"]), float(mast["lon"]), *figures, terrain,
         progress=lambda share: setattr(bar, "value", share),
     )  # fmt: skip
     every = max(level.shape[0] // 400, 1)

@@ -3,8 +3,10 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
+import geopandas as gpd
 import pandas as pd
 import pytest
+import shapely
 
 from planner_kit.pitch import PitchReport, plan_pitch
 from planner_kit.states import State
@@ -44,6 +46,11 @@ class MadeRegion:
     time_zone: str
     country: str
     bounds: tuple[float, float, float, float] = (-0.5, 53.5, 0.5, 54.5)
+
+    @property
+    def roads(self) -> gpd.GeoDataFrame:
+        line = shapely.LineString([(-0.01, 54.002), (0.01, 54.002)])
+        return gpd.GeoDataFrame({"geometry": [line]}, crs=4326)
 
 
 def plan(inputs, site, masts, ground, *, price_list=FULL, stay=STAY) -> PitchReport:

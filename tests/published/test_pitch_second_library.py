@@ -35,7 +35,8 @@ def test_diffraction_agrees_over_random_ground(seed: int) -> None:
             frequency_ghz * units.GHz, 285 * units.K, 1013 * units.hPa,
             0 * units.deg, 53 * units.deg, 0 * units.deg, 53.2 * units.deg,
             above[0] * units.m, above[1] * units.m, 100 * units.m, 50 * units.percent,
-            delta_N=40 * units.dimensionless_unscaled / units.km, N0=325 * units.dimensionless_unscaled,
+            delta_N=40 * units.dimensionless_unscaled / units.km,
+            N0=325 * units.dimensionless_unscaled,
             hprof_dists=distance / 1000 * units.km, hprof_heights=height * units.m,
             hprof_bearing=0 * units.deg, hprof_backbearing=180 * units.deg, polarization=0,
         )  # fmt: skip
