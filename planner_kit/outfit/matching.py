@@ -9,13 +9,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from planner_kit.outfit.statics import beam_loads
 from planner_kit.reference import constant
 from planner_kit.states import Check, State
 
 if TYPE_CHECKING:
     from planner_kit.outfit.masses import Masses
     from planner_kit.outfit.noseweight import Noseweight
-    from planner_kit.trip.household import Household
+    from planner_kit.trip.household import Caravan, Household
 
 _PLATE = "the plates and handbooks, as written in the household file"
 _RATIO = "advice among people who tow"
@@ -200,11 +201,30 @@ def _axle_check(household: Household, masses: Masses, nose: Noseweight) -> Check
             "" if caravan.axle_limit_kg is not None else "the caravan's axle limit",
         ),
     )
-    if caravan.axles == 1:
+    if caravan.axles == 1 or load is None:
         return check
-    return no_better_than_look(
-        check,
-        "Two axles share evenly only on a level caravan: a low ball loads the front one more.",
+    return no_better_than_look(check, _lean_sentence(caravan, load, low))
+
+
+def _lean_sentence(caravan: Caravan, axle_kg: float, nose_kg: float) -> str:
+    """What a ball that stands too low does to the front one of two axles."""
+    words = "Two axles share evenly only on a level caravan"
+    span, spacing = caravan.ball_to_axle_m, caravan.axle_spacing_m
+    if span is None or spacing is None:
+        return f"{words}: a ball that is too low loads the front one more."
+    lean_m = constant("outfit", "ball_too_low").value
+    mass_kg = 2 * axle_kg + nose_kg
+    loads = beam_loads(
+        [mass_kg],
+        [nose_kg * span / mass_kg],
+        ball_to_axle_m=span,
+        axle_spacing_m=spacing,
+        nose_down_m=lean_m,
+        stiffness_kg_per_m=axle_kg / constant("outfit", "spring_travel").value,
+    )
+    more = loads.axles_kg[0] - axle_kg
+    return (
+        f"{words}: a ball {lean_m * 100:.0f} cm too low puts some {more:,.0f} kg more on the front."
     )
 
 

@@ -233,6 +233,14 @@ def test_two_axles_share_the_load_and_are_never_quite_fine(make_household) -> No
     assert check.state is State.LOOK
 
 
+def test_low_ball_on_two_axles_is_told_in_kilograms(make_household) -> None:
+    two = {"axles": 2, "axle_limit_kg": 900, "axle_spacing_m": 0.9}
+    check = checks_of(make_household(caravan=two))["load on each axle of the caravan"]
+    # 660 kg on springs that give 6 cm: 11,000 kg/m. Half of 11,000 * 0.9 * 0.05 / 4.4, 56 kg, goes
+    # from axle to axle; that couple takes 56 * 0.9 / 4.4 = 11.5 kg off the ball, half to each axle.
+    assert "some 62 kg more" in check.sentence
+
+
 def test_noseweight_limits_that_disagree_are_both_named(make_household) -> None:
     rule = checks_of(make_household())["noseweight on the tow ball"].rule
     assert "the car 100 kg" in rule
