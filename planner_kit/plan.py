@@ -6,7 +6,7 @@ It stands after `costs` and before `pack` in the order of imports.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,7 +15,7 @@ from planner_kit.costs import ExchangeRate, cost_trip, read_rates
 from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.outfit import check_outfit, outfit_of, read_items
 from planner_kit.outings import plan_outings, read_attractions
-from planner_kit.pitch import plan_pitch, read_masts
+from planner_kit.pitch import plan_pitch, read_masts, site_readings
 from planner_kit.region import open_region
 from planner_kit.sites import (
     TariffRules,
@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from planner_kit.tow.leg import TowReport
     from planner_kit.trip.money import CostLine
     from planner_kit.trip.reading import TripInputs
-    from planner_kit.trip.trip import Stay, Trip
+    from planner_kit.trip.trip import SignalReading, Stay, Trip
 
 Progress = Callable[[str], None]
 
@@ -246,8 +246,11 @@ def tow_stage(files: TripFiles, outfit: OutfitReport) -> TowReport:
     )
 
 
-def pitch_stage(files: TripFiles) -> tuple[PitchReport, ...]:
-    """Signals and utilities of each stay's pitch."""
+def pitch_stage(
+    files: TripFiles, *, readings: Sequence[SignalReading] = ()
+) -> tuple[PitchReport, ...]:
+    """Signals and utilities of each stay's pitch; `readings` of earlier trips correct signals."""
+    read = site_readings(readings, files.sites, files.masts, files.region) if readings else None
     return tuple(
         plan_pitch(
             files.inputs,
@@ -258,6 +261,7 @@ def pitch_stage(files: TripFiles) -> tuple[PitchReport, ...]:
             masts=files.masts,
             prices=files.prices,
             stay=stay,
+            readings=read,
         )
         for stay, (arrive, leave) in _stays(files)
     )

@@ -10,6 +10,7 @@ from planner_kit.diary.record import (
     places_visited,
     record_trip,
     run_template,
+    signal_readings,
 )
 
 __all__ = [
@@ -23,4 +24,5 @@ __all__ = [
     "read_index",
     "record_trip",
     "run_template",
+    "signal_readings",
 ]

@@ -23,6 +23,7 @@ from planner_kit.plan import read_files
 from planner_kit.reference import shipped_folder
 from planner_kit.tow import write_tow_gpx
 from planner_kit.trip.moving import moved_trip_text
+from planner_kit.trip.trip import SignalReading
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -203,6 +204,18 @@ def finish_record(plan: TripPlan, folder: str | Path, records: str | Path) -> Fi
 def places_visited(records: str | Path, before: dt.date) -> tuple[str, ...]:
     """Attractions that the trips recorded in a folder went to before a day."""
     return visited_before(Path(records), before.isoformat()) if str(records) else ()
+
+
+def signal_readings(records: str | Path, before: dt.date) -> tuple[SignalReading, ...]:
+    """What phones showed on the trips recorded in a folder that ended before a day."""
+    found: list[SignalReading] = []
+    for path in record_folders(Path(records)) if str(records) else ():
+        with contextlib.suppress(PlanFileError):
+            facts = read_facts(path / "facts.json")
+            if str(facts["trip"].get("end", "")) < before.isoformat():
+                given = (facts.get("actuals") or {}).get("signals", [])
+                found += [SignalReading.model_validate(reading) for reading in given]
+    return tuple(dict.fromkeys(found))
 
 
 def _start_in(trip_path: Path) -> dt.date:

@@ -5,6 +5,7 @@ from planner_kit.pitch.masts import read_masts
 from planner_kit.pitch.pitch import plan_pitch
 from planner_kit.pitch.report import PitchReport
 from planner_kit.pitch.signals import signal_table
+from planner_kit.pitch.stay_signals import site_readings
 
 __all__ = [
     "PitchReport",
@@ -13,4 +14,5 @@ __all__ = [
     "plan_pitch",
     "read_masts",
     "signal_table",
+    "site_readings",
 ]

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner_kit.pitch.receivers import receivers_of
 from planner_kit.pitch.report import PitchReport
-from planner_kit.pitch.signals import signal_checks, signal_table
+from planner_kit.pitch.stay_signals import stay_signals
 from planner_kit.pitch.utilities import stay_utilities
 from planner_kit.states import Check, State
 
@@ -55,14 +54,16 @@ def plan_pitch(
     report : PitchReport
     """
     household = inputs.household
-    receivers = receivers_of(household.phones, household.caravan)
-    signals = signal_table(float(site["lat"]), float(site["lon"]), receivers, masts, region.terrain)
+    signals = stay_signals(
+        inputs.household, region, site, arrive, masts, readings=readings, look_around=True
+    )
     utilities = stay_utilities(inputs, region, site, arrive, leave, prices=prices, stay=stay)
-    heard = (*signal_checks(signals, receivers), *_absent_checks(inputs))
+    heard = (*signals.checks, *_absent_checks(inputs))
     unheard = [f"{c.subject}: {c.sentence}" for c in heard if c.state is State.UNKNOWN]
     return PitchReport(
         site_id=str(site.name),
-        signals=signals,
+        signals=signals.survey.table,
+        stay_signals=signals,
         checks=(*utilities.checks, *heard),
         to_bring=utilities.to_bring,
         cost_lines=utilities.cost_lines,
