@@ -53,7 +53,6 @@ def plan_pitch(
     -------
     report : PitchReport
     """
-    household = inputs.household
     signals = stay_signals(
         inputs.household, region, site, arrive, masts, readings=readings, look_around=True
     )
