@@ -69,7 +69,8 @@ def line_differences(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
     sums = [_by_line(lines) for lines in (before, after)]
     joined = sums[0].join(sums[1], how="outer", lsuffix="_before", rsuffix="_after", sort=False)
     rows = []
-    for (kind, _), row in joined.iterrows():
+    kinds = joined.index.get_level_values("kind")
+    for kind, row in zip(kinds, joined.to_dict("records"), strict=True):
         old, new = row["amount_before"], row["amount_after"]
         was, now = not pd.isna(row["count_before"]), not pd.isna(row["count_after"])
         words = row["what_after"] if now else row["what_before"]

@@ -226,14 +226,14 @@ def match_sites(
     paired = {(pair[0], pair[2]) for pair in pairs}
     for (a, b), same in told.items():
         if same and (a, b) not in paired:
-            here, place = sites.loc[[a]].iloc[0], on_map.loc[[b]]
+            here, spot = sites.loc[[a]].iloc[0], on_map.loc[[b]]
             away = distance_m(
                 float(here["lat"]), float(here["lon"]),
-                place["lat"].to_numpy(float), place["lon"].to_numpy(float),
+                spot["lat"].to_numpy(float), spot["lon"].to_numpy(float),
             )  # fmt: skip
-            alike = name_alikeness(str(here["name"]), str(place["name"].iloc[0]))
+            alike = name_alikeness(str(here["name"]), str(spot["name"].iloc[0]))
             pairs.append(
-                (a, here["name"], b, place["name"].iloc[0], round(float(away[0])), round(alike, 2),
+                (a, here["name"], b, spot["name"].iloc[0], round(float(away[0])), round(alike, 2),
                  "told by you", "your list of matches says so")
             )  # fmt: skip
     rank = {"told by you": 0, "sure": 1, "likely": 2, "look at this": 3}

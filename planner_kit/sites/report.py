@@ -32,6 +32,10 @@ class SitesReport:
         Fit of each booked site, season, bookings.
     cost_lines : tuple of CostLine
     unknowns : tuple of str
+    criteria : DataFrame or None
+        How good each candidate is by each criterion before any weight, by site id.
+    removed : Series or None
+        The must-haves that each candidate fails, in words.
     """
 
     stays: pd.DataFrame
@@ -41,3 +45,5 @@ class SitesReport:
     checks: tuple[Check, ...]
     cost_lines: tuple[CostLine, ...]
     unknowns: tuple[str, ...]
+    criteria: pd.DataFrame | None = None
+    removed: pd.Series | None = None

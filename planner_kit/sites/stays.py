@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -17,30 +16,21 @@ from planner_kit.sites.bookings import (
     check_booking,
     check_clashes,
 )
+from planner_kit.sites.candidates import weighed_candidates
 from planner_kit.sites.deadlines import deadlines_for
 from planner_kit.sites.fit import check_fit
 from planner_kit.sites.house_rules import check_house_rules
 from planner_kit.sites.ledger import check_nights
-from planner_kit.sites.reach import REACH_COLUMNS, tow_reach
+from planner_kit.sites.reach import tow_reach
 from planner_kit.sites.report import SitesReport
-from planner_kit.sites.shortlist import (
-    must_have_table,
-    rank_sites,
-    removed_by,
-    site_criteria,
-    site_weights,
-    what_each_removed,
-)
 from planner_kit.sites.site_list import site_of
 from planner_kit.sites.surroundings import (
     Surroundings,
     outing_minutes,
     signal_shares,
-    stays_before,
 )
 from planner_kit.sites.tariff import PRICE_COLUMNS, price_sum, site_price
-from planner_kit.sites.weighing import beaten_by
-from planner_kit.states import Check, State, worst_state
+from planner_kit.states import Check, State
 from planner_kit.tow import drive_times
 
 if TYPE_CHECKING:
@@ -192,15 +182,15 @@ def report_sites(
         unknowns.extend(found.unknowns)
     checks.extend(check_clashes((trip, *others), about=trip))
     checks.extend(check_nights(trip))
-    shortlist, removed = _shortlist(
+    weighed = weighed_candidates(
         inputs, candidate_sites(inputs, sites), seasons, drive_min, reach, around, rules, others
     )
-    unknowns.extend(removed)
+    unknowns.extend(weighed.unknowns)
     names = {str(site_id): str(name) for site_id, name in sites["name"].items()}
     return SitesReport(
         stays=pd.DataFrame(stays, columns=list(STAY_COLUMNS)),
         price_lines=pd.concat(frames, ignore_index=True)[list(PRICE_COLUMNS)],
-        shortlist=shortlist,
+        shortlist=weighed.shortlist,
         deadlines=deadlines_for(
             trip,
             names,
@@ -214,6 +204,8 @@ def report_sites(
         checks=tuple(checks),
         cost_lines=tuple(lines),
         unknowns=tuple(unknowns),
+        criteria=weighed.criteria,
+        removed=weighed.removed,
     )
 
 
@@ -349,99 +341,3 @@ def _check_price(stay: Stay, name: str, computed: PriceSum) -> tuple[Check, ...]
             float(-gap), "a booked price goes before a computed one", "booking and site list",
         ),
     )  # fmt: skip
-
-
-def _shortlist(
-    inputs: TripInputs,
-    candidates: pd.DataFrame,
-    seasons: pd.DataFrame,
-    drive_min: pd.Series,
-    reach: pd.DataFrame | None,
-    around: Surroundings | None,
-    rules: TariffRules | None,
-    others: Sequence[Trip],
-) -> tuple[pd.DataFrame, tuple[str, ...]]:
-    """Every candidate ranked for the trip's longest stay, and what the must-haves removed."""
-    trip, household = inputs.trip, inputs.household
-    stay, (arrive, leave) = max(
-        zip(trip.stays, trip.stay_dates(), strict=True), key=lambda pair: pair[0].nights
-    )
-    if reach is None:
-        unknown = (
-            math.nan,
-            math.nan,
-            State.UNKNOWN.value,
-            "The tow to the site was not looked at.",
-        )
-        reach = pd.DataFrame(
-            [unknown] * len(candidates), columns=list(REACH_COLUMNS), index=candidates.index
-        )
-    rows = []
-    for (_, site), way in zip(candidates.iterrows(), reach["reach"], strict=True):
-        lines = site_price(
-            site, seasons, arrive, stay.nights, household, trip.party,
-            hookup=stay.hookup, awning=stay.awning, rules=rules,
-        )  # fmt: skip
-        checks = check_fit(site, household, arrive, leave, hookup=stay.hookup, awning=stay.awning)
-        ways = check_house_rules(site, household, arrive, party=trip.party, hookup=stay.hookup)
-        # What is merely worth a look about a site's ways says nothing about whether it fits.
-        checks += tuple(way for way in ways if way.state is not State.LOOK)
-        pitch, longest, season = checks[:3]
-        rows.append(
-            {
-                "price": as_number(price_sum(lines).total),
-                "fit": worst_state((State(way), *(check.state for check in checks))).value,
-                "reached": _as_flag(State(way)),
-                "fits": _as_flag(worst_state((pitch.state, longest.state))),
-                "open": _as_flag(season.state),
-                "room_m": _room_m(pitch),
-            }
-        )
-    facts = pd.DataFrame(rows, index=candidates.index)
-    same_money = candidates["currency"] == household.units.currency
-    criteria = site_criteria(
-        candidates,
-        price_per_night=facts["price"].where(same_money) / stay.nights,
-        drive_min=drive_min.reindex(candidates.index),
-        room_m=facts["room_m"],
-        tow_stress_min=reach["stress_min"].reindex(candidates.index),
-        approach=reach["reach"].reindex(candidates.index),
-        outing_min=None if around is None else around.outing_min.reindex(candidates.index),
-        signals=None if around is None else around.signals.reindex(candidates.index),
-        been=stays_before(candidates, others, trip.start),
-    )
-    where, wishes = str(inputs.household_path), household.preferences
-    table = must_have_table(
-        candidates, reach=facts["reached"], fits=facts["fits"], is_open=facts["open"]
-    )
-    removed = removed_by(table, wishes.site_must_haves, where)
-    ranking = rank_sites(criteria, site_weights(wishes.sites, where), removed)
-    shortlist = candidates[["name", "lat", "lon", "currency"]].join(facts[["price", "fit"]])
-    shortlist["drive_min"] = drive_min.reindex(candidates.index)
-    shortlist = shortlist.join(reach)
-    shortlist["beaten_by"] = beaten_by(criteria)
-    shortlist = shortlist.loc[ranking.index].join(ranking)
-    shortlist.insert(0, "site_id", shortlist.index)
-    counts = what_each_removed(table, wishes.site_must_haves)
-    lost = shortlist[shortlist["reach"] == State.NOT_FINE.value]
-    shut = [
-        f"{name} cannot be towed to: {why}"
-        for name, why in zip(lost["name"], lost["reach_why"], strict=True)
-    ]
-    said = tuple(
-        f"Must-have '{row['must_have']}' removes {row['removed']} of {len(table)} candidates, "
-        f"{row['not_known']} of them because it is not known."
-        for row in counts.to_dict("records")
-        if row["not_known"]
-    )
-    return shortlist.reset_index(drop=True), (*shut, *said)
-
-
-def _as_flag(state: State) -> float:
-    return {State.NOT_FINE: 0.0, State.UNKNOWN: math.nan}.get(state, 1.0)
-
-
-def _room_m(pitch: Check) -> float:
-    if pitch.state is State.FINE:
-        return math.nan if pitch.margin is None else pitch.margin
-    return math.nan if pitch.state is State.UNKNOWN else 0.0
