@@ -337,7 +337,7 @@ def gather_sites(
 
 
 def _missing(value: object) -> bool:
-    return value is None or value == "" or bool(pd.isna(value))  # type: ignore[call-overload]
+    return bool(pd.isna(value)) or value == ""  # type: ignore[call-overload]
 
 
 def _fact(
