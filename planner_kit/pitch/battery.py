@@ -46,8 +46,8 @@ class BatteryKind:
 
 def battery_kind(chemistry: str) -> BatteryKind:
     """The row of a kind of battery (``lead acid``, ``AGM``, ``gel`` or ``lithium``)."""
-    table = read_table("battery_kinds").set_index("chemistry")
-    row = table.loc[chemistry]
+    table = read_table("battery_kinds")
+    row = table[table["chemistry"] == chemistry].iloc[0]
     frost = str(row["no_charge_below_c"])
     return BatteryKind(
         Amount(
@@ -269,8 +269,11 @@ def check_battery(
     )
     words = {
         State.FINE: f"It lasts the {nights} nights even under cloud",
-        State.LOOK: f"It lasts about {_days(likely)} of {nights} nights, {_days(careful)} under "
-        "cloud: spare it",
+        State.LOOK: f"It lasts the {nights} nights only with ordinary sun, {_days(careful)} days "
+        "under cloud: spare it"
+        if any(by_day[0])
+        else f"It lasts about {_days(likely)} of {nights} nights, {_days(careful)} if it is worn: "
+        "spare it",
         State.NOT_FINE: f"It is flat after about {_days(likely)} of {nights} nights",
     }[state]
     frost = kind.no_charge_below_c

@@ -34,7 +34,7 @@ class GasNeed:
 
     @property
     def total(self) -> Amount:
-        """All uses together. [kg]"""
+        """All uses together, in kg."""
         return Amount(
             sum(use.low for use in self.uses.values()),
             sum(use.likely for use in self.uses.values()),

@@ -30,7 +30,8 @@ class Grade:
 
 def insulation_grade(grade: int) -> Grade:
     """The figures of a grade, 1 to 3."""
-    row = read_table("insulation_grades").set_index("grade").loc[str(grade)]
+    table = read_table("insulation_grades")
+    row = table[table["grade"] == str(grade)].iloc[0]
     holds = str(row["holds_20_c_at_c"])
     return Grade(
         Amount(float(row["u_low"]), float(row["u_w_per_m2k"]), float(row["u_high"])),

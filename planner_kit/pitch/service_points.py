@@ -91,14 +91,14 @@ def check_walks(points: pd.DataFrame, carries: int | None, empties: int | None) 
             source=source,
         )
     far = float(points.loc[points["service"] != "toilets", "walk_m"].max())
+    columns = [points[name].tolist() for name in ("service", "walk_m", "walk_min")]
+    rows = list(zip(*columns, strict=True))
     told = [
-        f"{row.service} about {_tens(row.walk_m)} m ({max(1, round(row.walk_min))} min)"
-        for row in points.itertuples()
+        f"{service} about {round(walk_m, -1):.0f} m ({max(1, round(minutes))} min)"
+        for service, walk_m, minutes in rows
     ]
-    trips = {"water": carries, "waste": empties}
-    walked = sum(
-        2 * float(row.walk_m) * (trips.get(str(row.service)) or 0) for row in points.itertuples()
-    )
+    trips = {"water": carries or 0, "waste": empties or 0}
+    walked = sum(2 * walk_m * trips.get(service, 0) for service, walk_m, _ in rows)
     limit = constant("water", "far").value
     state = State.LOOK if far > limit else State.UNKNOWN if missing else State.FINE
     return Check(
@@ -115,7 +115,3 @@ def check_walks(points: pd.DataFrame, carries: int | None, empties: int | None) 
         source=source,
         basis="common practice",
     )
-
-
-def _tens(metres: object) -> int:
-    return int(round(float(str(metres)), -1))

@@ -44,7 +44,8 @@ class Skyline:
         """Height of the skyline in some directions, NaN where a neighbour is not known, in deg."""
         around = np.append(self.azimuth_deg, 360.0)
         height = np.append(self.elevation_deg, self.elevation_deg[0])
-        return np.interp(np.asarray(azimuth_deg, dtype=np.float64) % 360.0, around, height)
+        turned = np.asarray(azimuth_deg, dtype=np.float64) % 360.0
+        return np.asarray(np.interp(turned, around, height), dtype=np.float64)
 
 
 LEVEL = Skyline(np.array([0.0, 180.0]), np.zeros(2))
@@ -86,4 +87,4 @@ def skyline(
     # The nearest half of the way has to be known: from there hills matter most.
     enough = known[:, : rise.shape[1] // 2].all(axis=1) & np.isfinite(here)
     height = np.where(known, rise, -90.0).max(axis=1)
-    return Skyline(azimuth, np.where(enough, np.maximum(height, 0.0), np.nan))
+    return Skyline(azimuth.astype(np.float64), np.where(enough, np.maximum(height, 0.0), np.nan))

@@ -70,11 +70,11 @@ def supply_hours(loads: pd.DataFrame, rated_a: float, volts: float) -> pd.DataFr
     """
     hours = list(range(24))
     watts = loads[hours].to_numpy(dtype=np.float64)
-    total = watts.sum(axis=0) if len(loads) else np.zeros(24)
+    total = watts.sum(axis=0)
     names = loads["name"].to_numpy(dtype=object)
     heaviest = []
     for hour in hours:
-        order = np.argsort(-watts[:, hour], kind="stable")[:3] if len(loads) else []
+        order = np.argsort(-watts[:, hour], kind="stable")[:3]
         heaviest.append(", ".join(str(names[i]) for i in order if watts[i, hour] > 0))
     amperes = total / volts
     return pd.DataFrame(
@@ -118,19 +118,13 @@ def switching_order(loads: pd.DataFrame, limit_w: float) -> pd.DataFrame:
     ).sort_values(["_off", "_want", "watts"], kind="stable")
     running: list[tuple[str, float, bool]] = []
     rows = []
-    for step, row in enumerate(ordered.itertuples(), start=1):
-        name, watts, always = str(row.name), float(row.watts), bool(row.always_on)
+    columns = [ordered[name].tolist() for name in ("name", "watts", "always_on", "needed")]
+    for step, (name, watts, always, needed) in enumerate(zip(*columns, strict=True), start=1):
         off = _to_turn_off(running, watts, limit_w)
         running = [item for item in running if item[0] not in off]
         running.append((name, watts, always))
         drawn = sum(item[1] for item in running)
-        why = (
-            "always on"
-            if always
-            else "needed"
-            if bool(row.needed)
-            else "only if there is room to spare"
-        )
+        why = "always on" if always else "needed" if needed else "only if there is room to spare"
         if drawn > limit_w:
             why += "; too much for this supply even so"
         rows.append((step, name, ", ".join(off), drawn, limit_w - drawn, why))
@@ -163,33 +157,37 @@ def check_hours(hours: pd.DataFrame, rated_a: float, source: str) -> Check:
     """
     subject = "hour that trips the post"
     rule = constant("hookup", "breaker_trips")
-    worst = hours.loc[hours["amperes"].idxmax()]
+    worst = hours.iloc[int(hours["amperes"].to_numpy().argmax())]
     peak = float(worst["amperes"])
-    common = {
-        "figure": peak, "limit": rated_a, "unit": "A", "margin": rated_a - peak,
-        "rule": rule.source, "source": source, "basis": "published",
-    }  # fmt: skip
-    if not hours["watts"].any():
-        return Check(subject, State.UNKNOWN, "No mains appliance is listed.", **common)
     over = hours[hours["breaker"] != "holds"]
-    if over.empty:
-        return Check(
-            subject,
-            State.FINE,
+    if not hours["watts"].any():
+        state, words = State.UNKNOWN, "No mains appliance is listed"
+    elif over.empty:
+        state = State.FINE
+        words = (
             f"No hour goes above the post's {rated_a:g} A: at most {peak:.1f} A at "
-            f"{int(worst['hour'])}:00.",
-            **common,
+            f"{int(worst['hour'])}:00"
         )
-    trips = over[over["breaker"].str.startswith("trips")]
-    when = ", ".join(f"{int(hour)}:00" for hour in over["hour"])
-    state = State.LOOK if trips.empty else State.NOT_FINE
+    else:
+        trips = over["breaker"].str.startswith("trips").any()
+        state = State.NOT_FINE if trips else State.LOOK
+        when = ", ".join(f"{int(hour)}:00" for hour in over["hour"])
+        words = (
+            f"With everything on that may run, the post {worst['breaker']} at "
+            f"{int(worst['hour'])}:00 ({peak:.1f} A of {rated_a:g} A: {worst['heaviest']}); over "
+            f"its rating at {when}. Follow the order of switching"
+        )
     return Check(
         subject,
         state,
-        f"With everything on that may run, the post {worst['breaker']} at {int(worst['hour'])}:00 "
-        f"({peak:.1f} A of {rated_a:g} A: {worst['heaviest']}); over its rating at {when}. Follow "
-        "the order of switching.",
-        **common,
+        f"{words}.",
+        figure=peak,
+        limit=rated_a,
+        unit="A",
+        margin=rated_a - peak,
+        rule=rule.source,
+        source=source,
+        basis="published",
     )
 
 

@@ -130,14 +130,14 @@ def check_water(caravan: Caravan, offer: SiteOffer, people: int, nights: int) ->
     subject = "water"
     need = water_l_per_day(people)
     sources = constant("water", "hygiene").source
-    told = f"about {need.likely:.0f} L a day ({need.low:.0f} to {need.high:.0f})"
+    told = f"About {need.likely:.0f} L a day ({need.low:.0f} to {need.high:.0f})"
     where = f"from: {offer.water_point}" if offer.water_point else "the site does not say where"
     if caravan.fresh_water_l is None or offer.water_point is None:
         gap = "the water tank's size" if caravan.fresh_water_l is None else "the water point"
         return Check(
             subject,
             State.UNKNOWN,
-            f"{told.capitalize()} for {people}; not known: {gap}.",
+            f"{told} for {people}; not known: {gap}.",
             figure=need.likely,
             unit="L/day",
             source=sources,
@@ -147,8 +147,7 @@ def check_water(caravan: Caravan, offer: SiteOffer, people: int, nights: int) ->
         return Check(
             subject,
             State.LOOK,
-            f"{told.capitalize()} for {people} and the caravan has no tank: bring a carrier; "
-            f"{where}.",
+            f"{told} for {people} and the caravan has no tank: bring a carrier; {where}.",
             figure=need.likely,
             limit=0.0,
             unit="L/day",
@@ -160,7 +159,7 @@ def check_water(caravan: Caravan, offer: SiteOffer, people: int, nights: int) ->
     return Check(
         subject,
         State.FINE if daily else State.LOOK,
-        f"{told.capitalize()} for {people}: {carries} fillings of {caravan.fresh_water_l:g} L in "
+        f"{told} for {people}: {carries} fillings of {caravan.fresh_water_l:g} L in "
         f"{nights} nights, {where}"
         + ("." if daily else "; on a thirsty day one filling is not enough."),
         figure=need.likely,

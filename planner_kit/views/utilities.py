@@ -1,0 +1,235 @@
+"""Utilities of a pitch by hand: supply, lead, people, weather; what follows is shown at once."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as widgets
+import plotly.graph_objects as go
+
+from planner_kit.errors import PlannerKitError
+from planner_kit.pitch.climate import StayClimate, climate_of
+from planner_kit.pitch.lead import MOST_LAYERS
+from planner_kit.pitch.site_rules import site_offer
+from planner_kit.pitch.utilities import pitch_place, utilities_of
+from planner_kit.plan import read_files
+from planner_kit.sites.site_list import site_of
+from planner_kit.views import look
+
+if TYPE_CHECKING:
+    from planner_kit.pitch.utilities import UtilitiesReport
+    from planner_kit.plan import TripFiles
+
+_WIDE = {"description_width": "13rem"}
+_POSTS = (0.0, 4.0, 6.0, 10.0, 16.0)
+_CONDUCTORS = (1.0, 1.25, 1.5, 2.5, 4.0, 6.0)
+_HOLDS, _TRIPS = look.PALETTE["blue"], look.PALETTE["vermilion"]
+
+
+def show_utilities(folder: Path, *, trip: str, stay: int = 1) -> PitchUtilities:
+    """The utilities of one stay, with controls for what may be otherwise on the day.
+
+    Parameters
+    ----------
+    folder : Path
+        The planning folder.
+    trip : str
+        The trip file in it.
+    stay : int
+        Which stay of the trip, from 1.
+
+    Returns
+    -------
+    panel : PitchUtilities
+        Show it as the last value of a cell.
+
+    Raises
+    ------
+    PlannerKitError
+        If the trip or one of its files cannot be used, or has no such stay.
+    """
+    files = read_files(folder / trip)
+    stays = len(files.inputs.trip.stays)
+    if not 1 <= stay <= stays:
+        raise PlannerKitError(f"The trip has {stays} stays, not a stay {stay}: give 1 to {stays}.")
+    return PitchUtilities(files, stay - 1)
+
+
+class PitchUtilities(widgets.VBox):  # type: ignore[misc]
+    """Controls above; warnings first, then supply, checks and what to bring below."""
+
+    def __init__(self, files: TripFiles, number: int) -> None:
+        self.files, trip = files, files.inputs.trip
+        self.stay = trip.stays[number]
+        self.dates = trip.stay_dates()[number]
+        site = site_of(files.sites, self.stay.site, str(files.inputs.trip_path))
+        self.offer, self.place = site_offer(site), pitch_place(files.region, site)
+        self.climate = climate_of(trip, self.stay.site)
+        self._make_controls()
+        self.report: UtilitiesReport | None = None
+        self.warnings, self.text = widgets.HTML(), widgets.HTML()
+        self.chart = go.FigureWidget(layout=_layout())
+        self.chart.add_bar(x=list(range(24)), y=[0.0] * 24, marker={"line": {"width": 1}})
+        super().__init__(
+            [
+                widgets.HTML(look.page(f"<h3>{look.text(site['name'])}</h3>")),
+                widgets.GridBox(
+                    list(self.controls.values()),
+                    layout={"grid_template_columns": "repeat(auto-fit, minmax(24rem, 1fr))"},
+                ),
+                self.warnings,
+                self.chart,
+                self.text,
+            ]
+        )
+        for control in self.controls.values():
+            control.observe(self._changed, "value")
+        self._changed(None)
+
+    def _make_controls(self) -> None:
+        household, party = self.files.inputs.household, self.files.inputs.trip.party
+        caravan, climate = household.caravan, self.climate
+        low, high = climate.low_c, climate.high_c
+        known = low is not None and high is not None
+        self.controls: dict[str, Any] = {
+            "hookup": widgets.Checkbox(
+                value=self.stay.hookup, description="Hook-up wanted", style=_WIDE
+            ),
+            "amperes": widgets.Dropdown(
+                options=[("as the site list says", -1.0), *((f"{a:g} A", a) for a in _POSTS)],
+                description="Supply of the post", style=_WIDE,
+            ),
+            "lead_m": widgets.BoundedFloatText(
+                value=caravan.hookup_lead_m or 25, min=1, max=100, step=1,
+                description="Lead, length (m)", style=_WIDE,
+            ),
+            "lead_mm2": widgets.Dropdown(
+                options=[(f"{a:g} mm²", a) for a in _CONDUCTORS],
+                value=min(_CONDUCTORS, key=lambda a: abs(a - (caravan.hookup_lead_mm2 or 2.5))),
+                description="Lead, conductor", style=_WIDE,
+            ),
+            "layers": widgets.IntSlider(
+                value=0, min=0, max=MOST_LAYERS, description="Layers left on the drum", style=_WIDE
+            ),
+            "people": widgets.BoundedIntText(
+                value=len(party) or len(household.people), min=1, max=12, description="People",
+                style=_WIDE,
+            ),
+            "nights": widgets.BoundedIntText(
+                value=self.stay.nights, min=1, max=120, description="Nights", style=_WIDE
+            ),
+            "weather": widgets.Checkbox(
+                value=known, description="Reckon with these temperatures", style=_WIDE
+            ),
+            "temperatures": widgets.IntRangeSlider(
+                value=(8, 18) if low is None or high is None else (round(low), round(high)),
+                min=-20, max=40, description="Night and afternoon (°C)", style=_WIDE,
+            ),
+            "gas": widgets.Dropdown(
+                options=[("not known", None), ("propane", "propane"), ("butane", "butane")],
+                value=caravan.gas_kind, description="Gas", style=_WIDE,
+            ),
+        }  # fmt: skip
+
+    def _changed(self, _: object) -> None:
+        value = {name: control.value for name, control in self.controls.items()}
+        household = self.files.inputs.household
+        caravan = household.caravan.model_copy(
+            update={
+                "hookup_lead_m": value["lead_m"],
+                "hookup_lead_mm2": value["lead_mm2"],
+                "gas_kind": value["gas"],
+            }
+        )
+        low, high = value["temperatures"] if value["weather"] else (None, None)
+        amperes = value["amperes"]
+        arrive = self.dates[0]
+        try:
+            self.report = utilities_of(
+                household.model_copy(update={"caravan": caravan}),
+                self.offer if amperes < 0 else replace(self.offer, hookup_a=amperes),
+                self.place,
+                arrive,
+                arrive + dt.timedelta(days=value["nights"]),
+                people=value["people"],
+                climate=self._weather(low, high),
+                prices=self.files.prices,
+                hookup=value["hookup"],
+                awning=self.stay.awning,
+                coiled_layers=value["layers"],
+            )
+        except PlannerKitError as error:
+            self.warnings.value = look.page(look.cautions([str(error)]))
+            return
+        self._show(self.report)
+
+    def _weather(self, low: float | None, high: float | None) -> StayClimate:
+        return replace(self.climate, low_c=low, high_c=high)
+
+    def _show(self, report: UtilitiesReport) -> None:
+        self.warnings.value = warnings_html(report)
+        with self.chart.batch_update():
+            bars = self.chart.data[0]
+            hours = report.hours
+            bars.x = hours["hour"].tolist()
+            bars.y = hours["amperes"].tolist()
+            holds = (hours["breaker"] == "holds").tolist()
+            bars.marker.color = [_HOLDS if each else _TRIPS for each in holds]
+            bars.marker.pattern.shape = ["" if each else "x" for each in holds]
+            bars.text = ["" if each else "trips" for each in holds]
+            bars.hovertext = hours["heaviest"].tolist()
+            self.chart.layout.title.text = (
+                "Amperes that may be drawn in each hour" if len(hours) else "No mains to draw from"
+            )
+        self.text.value = utilities_html(report)
+
+
+def warnings_html(report: UtilitiesReport) -> str:
+    """What is dangerous, set apart, before anything else."""
+    head = report.warnings or (
+        "Nothing here is known to be dangerous; what is not known is below.",
+    )
+    return look.page(look.cautions(head))
+
+
+def utilities_html(report: UtilitiesReport) -> str:
+    """The tables of a stay's utilities."""
+    return look.page(
+        look.table(
+            report.to_bring,
+            {"what": "Bring", "how_much": "How much", "why": "Why", "cost_likely": "Cost"},
+            caption="What to bring",
+        ),
+        look.table(
+            report.steps,
+            {"step": "", "switch_on": "Switch on", "first_off": "Switch off first",
+             "watts": "Then W", "spare_w": "W to spare", "why": "Why"},
+            caption="In this order",
+        ) if len(report.steps) else "",
+        look.checks_table(report.checks, caption="Power, gas, water, waste and standing"),
+        look.table(
+            report.yields,
+            {"day": "Day", "low_kwh": "Overcast, kWh", "likely_kwh": "Likely, kWh",
+             "high_kwh": "Cloudless, kWh", "hidden_frac": "Hidden by hills"},
+            caption="What the panels bring",
+        ) if len(report.yields) else "",
+        look.table(
+            report.sun,
+            {"day": "Day", "when": "At", "azimuth_deg": "Bearing", "elevation_deg": "Height",
+             "skyline_deg": "Hills", "sun": "Sun"},
+            caption="The sun over the hills, degrees",
+        ),
+        look.bullets(report.unknowns),
+        look.cautions(report.cautions),
+    )  # fmt: skip
+
+
+def _layout() -> dict[str, Any]:
+    return {
+        "height": 260, "margin": {"l": 50, "r": 10, "t": 40, "b": 40},
+        "xaxis": {"title": {"text": "Hour of the day"}, "dtick": 2},
+        "yaxis": {"title": {"text": "A"}}, "template": "plotly_white", "title": {"text": ""},
+    }  # fmt: skip
