@@ -97,9 +97,11 @@ def _demo(options: argparse.Namespace) -> int:
 
 def _region(options: argparse.Namespace) -> int:
     from planner_kit.region import build_region, region_sentences
+    from planner_kit.tow import prepare
 
     region = build_region(options.extract, options.terrain, options.to, country=options.country)
     print("\n".join(region_sentences(region)))
+    print(f"Routing order found in {prepare(region):.1f} s.")
     return DONE
 
 

@@ -1,5 +1,6 @@
 """Towing: what a road costs an outfit, where it may not go, and the way there and back."""
 
+from planner_kit.tow.costing import prepare
 from planner_kit.tow.drive import plan_tow
 from planner_kit.tow.find import car_route, drive_times, find_route
 from planner_kit.tow.fuel import fuel_use
@@ -18,6 +19,7 @@ __all__ = [
     "find_route",
     "fuel_use",
     "plan_tow",
+    "prepare",
     "road_suitability",
     "route_card",
     "route_gpx",

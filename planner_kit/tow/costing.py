@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 import zlib
 from dataclasses import dataclass
 from functools import cached_property
@@ -13,7 +14,7 @@ import numpy as np
 from planner_kit.reference import constant
 from planner_kit.tow.cost import RoadCosts, car_costs, towing_costs
 from planner_kit.tow.ends import RoadIndex
-from planner_kit.tow.limits import RoadLimits, limits_for_car, limits_for_outfit
+from planner_kit.tow.limits import RoadLimits, is_word, limits_for_car, limits_for_outfit
 from planner_kit.tow.network import Network, build_network
 from planner_kit.tow.search import Search
 
@@ -71,14 +72,19 @@ class RoadSystem:
     Parameters
     ----------
     region : Region
+    progress : bool
+        Show that the routing order is being found.
     """
 
-    def __init__(self, region: Region) -> None:
+    def __init__(self, region: Region, *, progress: bool = False) -> None:
         self.roads, self.nodes = region.roads, region.nodes
         self.network: Network = build_network(self.roads, self.nodes, region.restrictions)
-        self.search = Search(self.network, getattr(region, "folder", None))
+        self.search = Search(self.network, getattr(region, "folder", None), progress=progress)
         self.index = RoadIndex(self.roads, self.nodes)
+        self.turns = _turn_facts(self.network, self.roads)
         self._costings: dict[Hashable, Costing] = {}
+        self._last_limits: tuple[Hashable, RoadLimits] | None = None
+        self._last_costs: tuple[Hashable, RoadCosts] | None = None
 
     def towing(
         self,
@@ -94,11 +100,24 @@ class RoadSystem:
         never = tuple(self.roads_named(avoid))
         key = ("tow", outfit, weights, on, never, opened, _stamp(tolls))
         if key not in self._costings:
-            limits = limits_for_outfit(self.roads, self.nodes, outfit, never=never)
-            costs = towing_costs(self.roads, outfit, weights, on=on)
+            limits = self._limits(outfit, never)
+            costs = self._costs(outfit, weights, on)
             prices = _toll_prices_s(self.roads, tolls, weights, outfit.length_m)
             self._keep(key, costs, limits, opened, towing=True, toll_s=prices)
         return self._costings[key]
+
+    def _limits(self, outfit: Outfit, never: tuple[int, ...]) -> RoadLimits:
+        if self._last_limits is None or self._last_limits[0] != (outfit, never):
+            found = limits_for_outfit(self.roads, self.nodes, outfit, never=never)
+            self._last_limits = ((outfit, never), found)
+        return self._last_limits[1]
+
+    def _costs(self, outfit: Outfit, weights: TowWeights, on: dt.date) -> RoadCosts:
+        """Costs of the roads; when only the dislikes differ from the last time, only they do."""
+        if self._last_costs is None or self._last_costs[0] != (outfit, on):
+            found = towing_costs(self.roads, outfit, weights, on=on)
+            self._last_costs = ((outfit, on), found)
+        return self._last_costs[1].weighted(weights)
 
     def driving(self, *, on: dt.date, opened: frozenset[int] = frozenset()) -> Costing:
         """The costs of a car alone."""
@@ -122,7 +141,7 @@ class RoadSystem:
             self._costings.pop(next(iter(self._costings)))
         limits = _opened(limits, opened)
         self._costings[key] = _on_turns(
-            key, self.network, self.roads, costs, limits, towing=towing, toll_s=toll_s
+            key, self.network, self.turns, costs, limits, towing=towing, toll_s=toll_s
         )
 
     def roads_named(self, avoid: Sequence[AvoidRoad]) -> list[int]:
@@ -144,11 +163,30 @@ class RoadSystem:
 _SYSTEMS: WeakKeyDictionary[Region, RoadSystem] = WeakKeyDictionary()
 
 
-def road_system(region: Region) -> RoadSystem:
+def road_system(region: Region, *, progress: bool = False) -> RoadSystem:
     """The region's roads made ready for routes; built at first use and kept with the region."""
     if region not in _SYSTEMS:
-        _SYSTEMS[region] = RoadSystem(region)
+        _SYSTEMS[region] = RoadSystem(region, progress=progress)
     return _SYSTEMS[region]
+
+
+def prepare(region: Region, *, progress: bool = True) -> float:
+    """Make a region's roads ready for routes and keep their order in the region's folder.
+
+    Parameters
+    ----------
+    region : Region
+    progress : bool
+        Show a bar.
+
+    Returns
+    -------
+    seconds : float
+        Taken; next to nothing where the order is there already. [s]
+    """
+    began = time.perf_counter()
+    road_system(region, progress=progress)
+    return time.perf_counter() - began
 
 
 def _stamp(tolls: pd.DataFrame | None) -> int:
@@ -168,41 +206,63 @@ def _opened(limits: RoadLimits, opened: frozenset[int]) -> RoadLimits:
     )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class _TurnFacts:
+    """What every turn is, whoever makes it; shape (arcs,) each."""
+
+    coming: NDArray[np.int32]
+    source: NDArray[np.int32]
+    goal: NDArray[np.int32]
+    car_stress_s: NDArray[np.float64]
+    tow_stress_s: NDArray[np.float64]
+    tolled: NDArray[np.bool_]
+
+
+def _turn_facts(network: Network, roads: pd.DataFrame) -> _TurnFacts:
+    coming, going = network.directed_of[network.tail], network.directed_of[network.head]
+    source, goal = coming // 2, going // 2
+    only = is_word(roads, "motor_access", "destination")
+    car = np.where(only[goal] & ~only[source], _value("destination_only"), 0.0)
+    sharp = np.clip(np.abs(network.turn_deg) / 90, 0, 2) * (network.turn_s > 0)
+    unread = (roads["unread_limits"] != "").to_numpy(dtype=bool)
+    tow = car + sharp * _value("turn_stress")
+    tow = tow + np.where(unread[goal] & ~unread[source], _value("unread_limit"), 0.0)
+    numbered = (roads["ref"] != "").to_numpy(dtype=bool)
+    minor = ~numbered & is_word(
+        roads, "road_class", "unclassified", "residential", "living_street", "service", "track"
+    )
+    tow = tow + np.where(numbered[source] & minor[goal], _value("leave_numbered"), 0.0)
+    names = roads["toll_name"].astype("category").cat.codes.to_numpy()
+    return _TurnFacts(coming, source, goal, car, tow, names[goal] != names[source])
+
+
+def _value(name: str) -> float:
+    return constant("towing_costs", name).value
+
+
 def _on_turns(
     key: Hashable,
     network: Network,
-    roads: pd.DataFrame,
+    turns: _TurnFacts,
     costs: RoadCosts,
     limits: RoadLimits,
     *,
     towing: bool,
     toll_s: NDArray[np.float64] | None,
 ) -> Costing:
-    def value(name: str) -> float:
-        return constant("towing_costs", name).value
-
-    coming, going = network.directed_of[network.tail], network.directed_of[network.head]
-    source, goal = coming // 2, going // 2
-    slower = value("turn_tow_factor") if towing else 1.0
+    slower = _value("turn_tow_factor") if towing else 1.0
     time_s = network.turn_s.astype(np.float64) * slower + network.wait_s
-    stress_s = np.zeros(len(time_s))
-    only = roads["motor_access"].astype(str).to_numpy() == "destination"
-    stress_s[only[goal] & ~only[source]] += value("destination_only")
-    stress_s[limits.gate_unknown[network.junction]] += value("unknown_gate")
-    if towing:
-        sharp = np.clip(np.abs(network.turn_deg) / 90, 0, 2) * (network.turn_s > 0)
-        stress_s += sharp * value("turn_stress")
-        unread = roads["unread_limits"].astype(str).to_numpy() != ""
-        stress_s[unread[goal] & ~unread[source]] += value("unread_limit")
-        if toll_s is not None:
-            names = roads["toll_name"].astype("category").cat.codes.to_numpy()
-            stress_s += np.where(names[goal] != names[source], toll_s[goal], 0.0)
-    shut = limits.roads_shut[source] | limits.roads_shut[goal]
-    shut |= limits.nodes_shut[network.junction]
+    stress_s = turns.tow_stress_s if towing else turns.car_stress_s
+    if limits.gate_unknown.any():
+        stress_s = stress_s + limits.gate_unknown[network.junction] * _value("unknown_gate")
+    if towing and toll_s is not None:
+        stress_s = stress_s + np.where(turns.tolled, toll_s[turns.goal], 0.0)
+    roads_shut = limits.roads_shut
+    shut = roads_shut[turns.source] | roads_shut[turns.goal] | limits.nodes_shut[network.junction]
     if towing:
         shut |= network.u_turn
     road_s = (costs.time_s + costs.stress_s).ravel()
-    cost_s = np.where(shut, np.inf, road_s[coming] + time_s + stress_s)
+    cost_s = np.where(shut, np.inf, road_s[turns.coming] + time_s + stress_s)
     return Costing(key, towing, costs, limits, time_s, stress_s, shut, cost_s)
 
 

@@ -10,6 +10,7 @@ import shapely
 from pyproj import Transformer
 
 from planner_kit.region.projection import local_crs
+from planner_kit.tow.limits import is_word
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -46,7 +47,7 @@ class RoadIndex:
 
     def __init__(self, roads: pd.DataFrame, nodes: pd.DataFrame) -> None:
         drivable = roads["car_forward"].to_numpy(bool) | roads["car_backward"].to_numpy(bool)
-        drivable &= roads["road_class"].astype(str).to_numpy() != "ferry"
+        drivable &= ~is_word(roads, "road_class", "ferry")
         self.road_id = np.flatnonzero(drivable)
         lat, lon = nodes["lat"].to_numpy(float), nodes["lon"].to_numpy(float)
         bounds = (lon.min(), lat.min(), lon.max(), lat.max()) if len(lat) else (0, 0, 0, 0)

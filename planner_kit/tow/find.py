@@ -14,6 +14,7 @@ from scipy.sparse.csgraph import connected_components
 from planner_kit.errors import NoRouteError
 from planner_kit.reference import constant
 from planner_kit.tow.costing import Costing, RoadSystem, road_system
+from planner_kit.tow.limits import is_word
 from planner_kit.tow.route import Drive, route_of
 
 if TYPE_CHECKING:
@@ -146,7 +147,7 @@ def _time_and_length(system: RoadSystem, costing: Costing, drive: Drive) -> tupl
 
 def _private_at(system: RoadSystem, points: Sequence[Position]) -> frozenset[int]:
     """The private roads that a start or an end lies on, with those joined to them."""
-    private = system.roads["motor_access"].astype(str).to_numpy() == "private"
+    private = is_word(system.roads, "motor_access", "private")
     begin, end = system.roads["from_node"].to_numpy(), system.roads["to_node"].to_numpy()
     reach = constant("towing_costs", "reach_road").value
     near = [system.index.near(lat, lon, within_m=reach) for lat, lon in points]

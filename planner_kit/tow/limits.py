@@ -169,6 +169,15 @@ def number(frame: pd.DataFrame, name: str) -> NDArray[np.float64]:
     return frame[name].to_numpy(dtype=np.float64, na_value=np.nan)
 
 
+def is_word(frame: pd.DataFrame, name: str, *words: str) -> NDArray[np.bool_]:
+    """Whether a column of words holds one of some words; a missing word is none of them."""
+    column = frame[name]
+    if isinstance(column.dtype, pd.CategoricalDtype):
+        hit = np.append(np.isin(column.cat.categories.astype(str).to_numpy(object), words), False)
+        return np.asarray(hit[column.cat.codes.to_numpy()], dtype=bool)
+    return np.asarray(column.isin(words).to_numpy(dtype=bool))
+
+
 def said(frame: pd.DataFrame, name: str) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """A yes/no column as two arrays: said to be yes, and said at all."""
     column = frame[name].astype("boolean")
@@ -199,7 +208,7 @@ def limits_for_outfit(
     again[list(never)] = True
     marks.put(again, BLOCKED, "it is on your list of roads never to tow on again")
     _access(marks, roads)
-    trailer = roads["trailer_access"].astype(str).to_numpy() == "no"
+    trailer = is_word(roads, "trailer_access", "no")
     marks.put(trailer, BLOCKED, "trailers or caravans are banned (tag caravan or trailer = no)")
     for limit in signed_limits(outfit):
         _put_signed(marks, number(roads, limit.column), limit)
@@ -229,23 +238,26 @@ def limits_for_car(roads: pd.DataFrame, nodes: pd.DataFrame) -> RoadLimits:
 
 
 def _access(marks: _Marks, roads: pd.DataFrame) -> None:
-    access = roads["motor_access"].astype(str).to_numpy()
-    marks.put(access == "no", BLOCKED, "motor vehicles are not allowed (access tags)")
+    marks.put(
+        is_word(roads, "motor_access", "no"),
+        BLOCKED,
+        "motor vehicles are not allowed (access tags)",
+    )
 
 
 def _private(marks: _Marks, roads: pd.DataFrame) -> NDArray[np.bool_]:
-    private = roads["motor_access"].astype(str).to_numpy() == "private"
+    private = is_word(roads, "motor_access", "private")
     only = np.asarray(private & (marks.code == OPEN))
     marks.put(private, BLOCKED, "it is private (access tags)")
     return only
 
 
 def _barriers(gates: _Marks, nodes: pd.DataFrame) -> NDArray[np.bool_]:
-    barrier = nodes["barrier"].astype(str).to_numpy()
-    stands = ~np.isin(barrier, ["none", ""])
+    stands = ~is_word(nodes, "barrier", "none", "")
     passable, known = said(nodes, "barrier_passable")
-    for kind in np.unique(barrier[stands & known & ~passable]):
-        rows = stands & known & ~passable & (barrier == kind)
+    shut = stands & known & ~passable
+    for kind in nodes.loc[shut, "barrier"].astype(str).unique():
+        rows = shut & is_word(nodes, "barrier", kind)
         gates.put(rows, BLOCKED, f"a barrier stands across it (barrier={kind})")
     return np.asarray(stands & ~known)
 
@@ -281,7 +293,7 @@ def needed_width_m(outfit: Outfit) -> float:
 
 
 def _put_carriageway(marks: _Marks, roads: pd.DataFrame, outfit: Outfit) -> None:
-    tagged = roads["width_source"].astype(str).to_numpy() == "tagged"
+    tagged = is_word(roads, "width_source", "tagged")
     width = number(roads, "width_m")
     need = needed_width_m(outfit)
     tight = tagged & ~np.isnan(width) & (width + 1e-6 < need)

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from planner_kit.reference import constant, read_table
+from planner_kit.tow.limits import is_word
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -46,8 +47,8 @@ class Network:
         Turning round at the end of a road.
     starts, ends : ndarray of int32, shape (2 * roads,)
         Region nodes where each directed road begins and ends.
-    x_deg, y_deg : ndarray, shape (states,)
-        Where each node lies (lon, lat), for ordering. [deg]
+    node_lon, node_lat : ndarray, shape (nodes,)
+        Where the region's nodes lie, for ordering. [deg]
     """
 
     directed_of: NDArray[np.int32]
@@ -62,8 +63,8 @@ class Network:
     u_turn: NDArray[np.bool_]
     starts: NDArray[np.int32]
     ends: NDArray[np.int32]
-    x_deg: NDArray[np.float64]
-    y_deg: NDArray[np.float64]
+    node_lon: NDArray[np.float64]
+    node_lat: NDArray[np.float64]
 
     @property
     def states(self) -> int:
@@ -136,8 +137,8 @@ def build_network(roads: pd.DataFrame, nodes: pd.DataFrame, restrictions: pd.Dat
         u_turn=u_turn,
         starts=starts,
         ends=ends,
-        x_deg=(lon[starts[directed_of]] + lon[ends[directed_of]]) / 2,
-        y_deg=(lat[starts[directed_of]] + lat[ends[directed_of]]) / 2,
+        node_lon=lon,
+        node_lat=lat,
     )
 
 
@@ -232,8 +233,11 @@ def _with_long_bans(
     for place in np.flatnonzero(np.isin(into, [b[0] for b in begun])):
         head[place] = extra.get((int(into[place]), int(out[place])), head[place])
     more_tail, more_head = [], []
+    by_road = np.argsort(into, kind="stable")
+    sorted_into = into[by_road]
     for beginning, state in extra.items():
-        for place in np.flatnonzero(into == beginning[-1]):
+        low, high = np.searchsorted(sorted_into, [beginning[-1], beginning[-1] + 1])
+        for place in by_road[low:high]:
             driven = (*beginning, int(out[place]))[-longest:]
             tails = [driven[skip:] for skip in range(len(driven) - 1)]
             if any(part in whole for part in tails):
@@ -289,7 +293,7 @@ def drives_left(roads: pd.DataFrame) -> NDArray[np.bool_]:
     """Whether traffic keeps left on each road; an unknown country counts as keeping right."""
     table = read_table("towing_sides")
     left = set(table.loc[table["side"] == "left", "country"])
-    return np.asarray(roads["country"].astype(str).isin(left).to_numpy(dtype=bool))
+    return np.asarray(is_word(roads, "country", *left))
 
 
 def _turn_delays_s(
@@ -325,17 +329,14 @@ def _waits_s(
     junction: NDArray[np.int32],
     turn_deg: NDArray[np.float32],
 ) -> NDArray[np.float32]:
-    control = nodes["control"].astype(str).to_numpy()[junction]
-    barrier = nodes["barrier"].astype(str).to_numpy()[junction]
     turning = np.abs(turn_deg) >= 30
     wait = np.zeros(len(junction))
     for word in ("signals", "mini_roundabout", "level_crossing"):
-        wait[control == word] = _value(f"wait_{word}")
+        wait[is_word(nodes, "control", word)[junction]] = _value(f"wait_{word}")
     for word in ("stop", "give_way"):
-        wait[(control == word) & turning] = _value(f"wait_{word}")
-    wait[np.isin(barrier, ["gate", "lift_gate", "swing_gate", "toll_booth"])] += _value(
-        "wait_barrier"
-    )
-    ferry = roads["road_class"].astype(str).to_numpy() == "ferry"
+        wait[is_word(nodes, "control", word)[junction] & turning] = _value(f"wait_{word}")
+    opened = is_word(nodes, "barrier", "gate", "lift_gate", "swing_gate", "toll_booth")
+    wait[opened[junction]] += _value("wait_barrier")
+    ferry = is_word(roads, "road_class", "ferry")
     wait[ferry[going // 2] & ~ferry[coming // 2]] += _value("ferry_boarding") * 60
     return wait.astype(np.float32)

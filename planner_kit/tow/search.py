@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import routingkit_cch as rk
+from tqdm import tqdm
 
 from planner_kit.errors import PlannerKitError
 from planner_kit.files import write_whole
@@ -67,13 +68,17 @@ class Search:
     network : Network
     folder : Path, optional
         Where the node order is kept between runs; it stays in memory where that cannot be written.
+    progress : bool
+        Show that an order is being found.
     """
 
-    def __init__(self, network: Network, folder: Path | None = None) -> None:
+    def __init__(
+        self, network: Network, folder: Path | None = None, *, progress: bool = False
+    ) -> None:
         self._lock = threading.RLock()
         self._tail = network.tail.astype(np.int64)
         self._head = network.head.astype(np.int64)
-        order = _order(network, folder)
+        order = _order(network, folder, progress)
         self._cch = rk.CCH(order.tolist(), self._tail.tolist(), self._head.tolist(), False)
         self._metrics: dict[str, tuple[Hashable, rk.CCHMetric]] = {}
 
@@ -146,6 +151,20 @@ class Search:
                 del query
         return np.array([np.inf if d is None else d / UNITS_PER_S for d in found])
 
+    def costs_from(
+        self, slot: str, sources: Sequence[int], targets: Sequence[tuple[int, float]]
+    ) -> NDArray[np.float64]:
+        """The cost from each of many network nodes to the targets; inf where none leads [s]."""
+        if len(sources) == 0 or not targets:
+            return np.full(len(sources), np.inf)
+        with self._lock:
+            query = rk.CCHManyToOne(self._metrics[slot][1], list(sources))
+            try:
+                found = query.distances_to_multi(_in_units(targets))
+            finally:
+                del query
+        return np.array([np.inf if d is None else d / UNITS_PER_S for d in found])
+
 
 def _in_units(ends: Sequence[tuple[int, float]]) -> list[tuple[int, int]]:
     least: dict[int, int] = {}
@@ -162,7 +181,7 @@ def _whole_units(cost_s: NDArray[np.float64]) -> NDArray[np.int64]:
     return np.where(np.isinf(cost_s), _NEVER, units).astype(np.int64)
 
 
-def _order(network: Network, folder: Path | None) -> NDArray[np.int64]:
+def _order(network: Network, folder: Path | None, progress: bool) -> NDArray[np.int64]:
     """The order in which nodes are contracted: read from the region's folder or computed."""
     stamp = zlib.crc32(network.head.tobytes(), zlib.crc32(network.tail.tobytes()))
     kept = None if folder is None else folder / ORDER_FILE
@@ -170,16 +189,11 @@ def _order(network: Network, folder: Path | None) -> NDArray[np.int64]:
         order = _read_order(kept, stamp, network.states)
         if order is not None:
             return order
-    order = np.array(
-        rk.compute_order_inertial(
-            network.states,
-            network.tail.tolist(),
-            network.head.tolist(),
-            network.y_deg.tolist(),
-            network.x_deg.tolist(),
-        ),
-        dtype=np.int64,
-    )
+    with tqdm(
+        total=network.states, desc="routing order", unit="road", disable=not progress, leave=False
+    ) as bar:
+        order = _junction_order(network)
+        bar.update(network.states)
     if kept is not None:
         whole = BytesIO()
         np.save(whole, np.concatenate([[stamp], order]), allow_pickle=False)
@@ -189,6 +203,27 @@ def _order(network: Network, folder: Path | None) -> NDArray[np.int64]:
             # A region that cannot be written to still works; its order is found anew each time.
             return order
     return order
+
+
+def _junction_order(network: Network) -> NDArray[np.int64]:
+    """The junctions in the order of nested dissection, each with the roads that leave it.
+
+    Ordering the junctions takes less than half of the time of ordering the directed roads
+    themselves, and the hierarchy is as good.
+    """
+    begin, end = network.starts[network.directed_of], network.ends[network.directed_of]
+    used, places = np.unique(np.concatenate([begin, end]), return_inverse=True)
+    tail, head = places[: len(begin)], places[len(begin) :]
+    ranked = rk.compute_order_inertial(
+        len(used),
+        tail.tolist(),
+        head.tolist(),
+        network.node_lat[used].tolist(),
+        network.node_lon[used].tolist(),
+    )
+    rank = np.empty(len(used), dtype=np.int64)
+    rank[np.array(ranked, dtype=np.int64)] = np.arange(len(used))
+    return np.argsort(rank[tail], kind="stable").astype(np.int64)
 
 
 def _read_order(path: Path, stamp: int, states: int) -> NDArray[np.int64] | None:

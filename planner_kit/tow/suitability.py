@@ -11,7 +11,7 @@ import pandas as pd
 from planner_kit.states import State
 from planner_kit.tow.cost import DISLIKES
 from planner_kit.tow.costing import road_system
-from planner_kit.tow.limits import needed_width_m, number
+from planner_kit.tow.limits import is_word, needed_width_m, number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -76,11 +76,11 @@ def road_suitability(
     state[look] = State.LOOK.value
     why[look] = np.array([_WORDS[name] for name in DISLIKES], dtype=object)[most[look]]
 
-    unread = roads["unread_limits"].astype(str).to_numpy() != ""
+    unread = (roads["unread_limits"] != "").to_numpy(dtype=bool)
     width = number(roads, "width_m")
-    guessed = roads["width_source"].astype(str).to_numpy() != "tagged"
+    guessed = ~is_word(roads, "width_source", "tagged")
     tight = guessed & (width < needed_width_m(outfit))
-    ferry = roads["road_class"].astype(str).to_numpy() == "ferry"
+    ferry = is_word(roads, "road_class", "ferry")
     unknown_width = np.isnan(width) & ~ferry
     open_to_us = fine | look
     for rows, text in (

@@ -66,7 +66,7 @@ def test_limit_on_an_unknown_figure_is_unknown_and_not_driven(
 
 
 def test_guessed_width_is_no_hard_limit_but_is_said(detour, make_outfit):
-    region = detour(width_m=2.5, width_source="class")
+    region = detour(width_m=2.5, width_source="class", road_class="unclassified")
     outfit = make_outfit()
     route = find_route(region, outfit, START, END, weights=TowWeights(narrow=0), on=DAY)
     assert 0 in route.road_id
