@@ -181,7 +181,8 @@ def _about(*parts: str) -> str:
 
 def _legend() -> str:
     rows = []
-    for state, (colour, _, dash) in STATE_LINES.items():
+    for state in State:
+        colour, _, dash = STATE_LINES[state]
         line = (
             f'<svg width="46" height="10" aria-hidden="true">'
             f'<line x1="2" y1="5" x2="44" y2="5" stroke="{colour}" stroke-width="4" '

@@ -80,6 +80,8 @@ def numbered_marks(
 ) -> str:
     """Discs numbered from 1 at points, and a house at one more, as the address of one picture.
 
+    A point without a position keeps its number and is not drawn.
+
     Parameters
     ----------
     points : iterable of (lat, lon)
@@ -96,8 +98,9 @@ def numbered_marks(
         f'<path d="M{x - 11:.1f} {y + 10:.1f}v-12l11-10l11 10v12z" '
         f'fill="{PALETTE["vermilion"]}" stroke="#fff" stroke-width="2"/>'
     ]
-    placed = [(lat, lon) for lat, lon in points if lat == lat and lon == lon]
-    for number, (lat, lon) in reversed(list(enumerate(placed, start=1))):
+    for number, (lat, lon) in reversed(list(enumerate(points, start=1))):
+        if not (np.isfinite(lat) and np.isfinite(lon)):
+            continue
         x, y = _pixels(lat, lon, bounds, zoom)
         parts.append(
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="12" fill="#fff" '

@@ -114,7 +114,7 @@ class AttractionTuner(widgets.VBox):  # type: ignore[misc]
                 marker={"color": look.PALETTE[colour], "pattern": {"shape": mark}},
                 hovertemplate="%{x:.2f} of the score",
             )
-        self.map = RegionMap(files.region, center=self.here, zoom=10, height="420px")
+        self.map = RegionMap(files.region, center=self._middle(), zoom=10, height="420px")
         self.marks = maps.ImageOverlay(
             url=self.map.names.url, bounds=self.map.names.bounds, pane="pk-names"
         )
@@ -144,6 +144,13 @@ class AttractionTuner(widgets.VBox):  # type: ignore[misc]
             [self.chart, self.map], layout=widgets.Layout(flex="2 1 470px", min_width="0")
         )
         return widgets.HBox([left, right], layout=widgets.Layout(flex_flow="row wrap"))
+
+    def _middle(self) -> tuple[float, float]:
+        """The middle of the site and the best places."""
+        top = self.ranking.head(SHOWN)[["lat", "lon"]].astype(float).dropna()
+        every = [self.here, *top.itertuples(index=False, name=None)]
+        lat, lon = zip(*every, strict=True)
+        return (min(lat) + max(lat)) / 2, (min(lon) + max(lon)) / 2
 
     def weights(self) -> dict[str, float]:
         """What the sliders say."""
