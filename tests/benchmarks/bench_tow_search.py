@@ -97,7 +97,10 @@ def measure(region: Any) -> list[tuple[str, str]]:
 def routes(region: Any, rng: np.random.Generator) -> list[tuple[str, str]]:
     wanted = region.roads["road_class"].isin(["primary", "secondary", "tertiary"]).to_numpy(bool)
     both = np.flatnonzero(wanted & (region.roads["car_forward"] & region.roads["car_backward"]))
-    spots = [g.interpolate(0.5, True) for g in region.roads.geometry.iloc[rng.choice(both, 14)]]
+    spots = [
+        g.interpolate(0.5, normalized=True)
+        for g in region.roads.geometry.iloc[rng.choice(both, 14)]
+    ]
     weight, outfit, again = [], [], []
     for number, (a, b) in enumerate(zip(spots[::2], spots[1::2], strict=True)):
         ends = (a.y, a.x), (b.y, b.x)
