@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -26,7 +27,8 @@ _MONTHS = {
 }  # fmt: skip
 _SIGNS = {"£": "GBP", "€": "EUR"}
 _REFERENCE = re.compile(
-    r"(?:booking|reservation|confirmation|order)?\s*(?:reference|ref\b\.?|number|no\.|code|id)"
+    r"(?:\b(?:reference|ref)\b\.?|\b(?:booking|reservation|confirmation|order)\s+"
+    r"(?:number|no\.|code|id))(?:\s+(?:number|no\.))?"
     r"\s*(?:is|[:#])?\s*([A-Z0-9][A-Z0-9/-]{3,24})\b",
     re.IGNORECASE,
 )
@@ -48,7 +50,7 @@ _DATE_WORDS = (
     ("free_cancellation_until", ("cancel",)),
     ("due_on", ("due", "balance", "payable by", "pay by")),
     ("arrive", ("arriv", "check in", "check-in", "from")),
-    ("leave", ("depart", "check out", "check-out", "leav", "until")),
+    ("leave", ("depart", "check out", "check-out", "leav")),
 )
 _CODE = re.compile(r"(?:gate|arrival|barrier|door)\s+code\s*(?:is|:)?\s*([A-Z0-9#*]{3,12})", re.I)
 
@@ -102,7 +104,8 @@ def read_confirmation(path: Path) -> tuple[Suggestion, ...]:
     where = str(path)
     try:
         size = path.stat().st_size
-        begin = path.open("rb").read(1024)
+        with path.open("rb") as source:
+            content = source.read(_MAX_BYTES)
     except FileNotFoundError:
         raise PlanFileError("there is no such file", where, "check the name") from None
     except OSError as error:
@@ -111,10 +114,10 @@ def read_confirmation(path: Path) -> tuple[Suggestion, ...]:
         ) from error
     if size > _MAX_BYTES:
         raise PlanFileError("it is larger than 20 MB", where, "is it the right file")
-    if b"%PDF-" not in begin:
+    if b"%PDF-" not in content[:1024]:
         raise PlanFileError("it is not a PDF", where, "save the confirmation as a PDF")
     try:
-        reader = PdfReader(path)
+        reader = PdfReader(io.BytesIO(content))
         if reader.is_encrypted and not reader.decrypt(""):
             raise PlanFileError(
                 "it is locked with a password", where, "save a copy without the password"

@@ -48,8 +48,9 @@ def weight_margins(
     values = np.nan_to_num(left[names].to_numpy(float))
     weight = np.array([weights[name] for name in names], dtype=float)
     score = values @ weight
-    winner = int(score.argmax())
-    lead = score[winner] - score
+    # Of equal scores the first in the ranking that people see.
+    winner = left.index.get_loc(rank_sites(left, weights).index[0])
+    lead = np.maximum(score[winner] - score, 0.0)
     rows = []
     for place, name in enumerate(names):
         gain = values[winner, place] - values[:, place]

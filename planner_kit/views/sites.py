@@ -83,6 +83,7 @@ class SiteChooser(widgets.VBox):  # type: ignore[misc]
         household = plan.files.inputs.household
         weights = site_weights(household.preferences.sites)
         self.facts = plan.sites.shortlist.set_index("site_id", drop=False)
+        assert plan.sites.criteria is not None  # a planned trip always has them
         self.criteria: pd.DataFrame = plan.sites.criteria
         self.sliders = {
             name: widgets.FloatSlider(
@@ -345,8 +346,9 @@ def _chart_layout() -> dict[str, Any]:
 
 def _points(top: pd.DataFrame, ranking: pd.DataFrame) -> dict[str, Any]:
     features = []
-    for place, (site_id, row) in enumerate(top.iterrows()):
-        out = ranking.loc[site_id, "removed_by"] != ""
+    removed = ranking["removed_by"].reindex(top.index)
+    for place, (row, why) in enumerate(zip(top.to_dict("records"), removed, strict=True)):
+        out = why != ""
         style = {
             "color": look.PALETTE["ink"],
             "fillColor": look.PALETTE["grey" if out else "orange"],

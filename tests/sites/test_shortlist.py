@@ -60,7 +60,7 @@ part = st.none() | st.floats(0, 1)
 @settings(max_examples=50, deadline=None)
 @given(
     weights=st.fixed_dictionaries({name: weight for name in CRITERIA}),
-    rows=st.lists(st.lists(part, min_size=len(CRITERIA), max_size=len(CRITERIA)), min_size=1, max_size=12),
+    rows=st.lists(st.tuples(*[part] * len(CRITERIA)), min_size=1, max_size=12),
     scale=st.floats(0.1, 50),
 )
 def test_parts_sum_to_the_score_and_only_ratios_of_weights_matter(weights, rows, scale):
