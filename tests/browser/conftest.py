@@ -72,6 +72,7 @@ def lab(browser: Browser, tmp_path_factory: pytest.TempPathFactory, demo: Path) 
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
+    log = (home / "log").open("w")
     server = subprocess.Popen(
         [
             sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1",
@@ -82,7 +83,7 @@ def lab(browser: Browser, tmp_path_factory: pytest.TempPathFactory, demo: Path) 
             f"--LabApp.user_settings_dir={home / 'settings'}",
             f"--LabApp.workspaces_dir={home / 'workspaces'}",
         ],
-        stdout=(home / "log").open("w"),
+        stdout=log,
         stderr=subprocess.STDOUT,
         env={**os.environ, "JUPYTER_CONFIG_DIR": str(home / "config"),
              "JUPYTER_DATA_DIR": str(home / "data"), "IPYTHONDIR": str(home / "ipython"),
@@ -95,6 +96,7 @@ def lab(browser: Browser, tmp_path_factory: pytest.TempPathFactory, demo: Path) 
     finally:
         server.terminate()
         server.wait(timeout=20)
+        log.close()
 
 
 @pytest.fixture

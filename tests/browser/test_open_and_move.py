@@ -1,0 +1,58 @@
+"""The notebooks in a real browser, with no network: they open, run, and answer the keyboard."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+
+def _keep_picture(page: Any, name: str) -> None:
+    """Keep a picture where the environment asks for one, so that people can look at the page."""
+    folder = os.environ.get("PLANNER_KIT_PICTURES")
+    if folder:
+        page.screenshot(path=str(Path(folder) / f"{name}.png"))
+
+
+@pytest.mark.parametrize("name", ["explore_region", "diary"])
+def test_notebook_opens_and_runs_without_a_network(open_notebook: Any, name: str) -> None:
+    opened = open_notebook(f"{name}.ipynb")
+    assert opened.outputs_with_errors() == []
+    assert opened.refused == []
+    _keep_picture(opened.page, name)
+
+
+def test_click_on_the_map_tells_what_is_there(open_notebook: Any) -> None:
+    opened = open_notebook("explore_region.ipynb")
+    drawn = opened.page.locator(".leaflet-container").first
+    drawn.wait_for(timeout=20_000)
+    told = opened.page.locator(".pk p", has_text="Click a road or a place").first
+    told.wait_for(timeout=20_000)
+    drawn.scroll_into_view_if_needed()
+    box = drawn.bounding_box()
+    drawn.click(position={"x": box["width"] * 0.55, "y": box["height"] * 0.5})
+    told.wait_for(state="detached", timeout=20_000)
+    assert opened.console == []
+
+
+def test_slider_moved_with_the_keyboard_changes_the_table(open_notebook: Any) -> None:
+    opened = open_notebook("tune_attractions.ipynb", height=1400)
+    assert opened.outputs_with_errors() == []
+    page = opened.page
+    table = page.locator("table", has_text="Attraction").first
+    table.wait_for(timeout=20_000)
+    before = table.inner_text()
+    handle = page.get_by_role("slider").first
+    handle.focus()
+    for _ in range(8):
+        page.keyboard.press("ArrowLeft")
+    page.wait_for_function(
+        "before => ![...document.querySelectorAll('table')]"
+        ".some(table => table.innerText === before)",
+        arg=before,
+        timeout=15_000,
+    )
+    _keep_picture(page, "tune_attractions")
+    assert opened.refused == []
