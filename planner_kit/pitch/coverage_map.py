@@ -185,7 +185,7 @@ def _ray_losses(
     cover: Cover | None,
 ) -> Singles:
     """Diffraction loss at every sample of some rays; NaN behind ground that is not known, in dB."""
-    lon, lat = _ray_places(sender, azimuth_deg, n, step_km)
+    lon, lat = _onto_grid(terrain, *_ray_places(sender, azimuth_deg, n, step_km))
     bare = terrain.heights_m(lon, lat)
     known = np.isfinite(bare)
     known = np.logical_and.accumulate(known, axis=1)
@@ -226,6 +226,20 @@ def _ray_losses(
     loss = terrain_db + np.maximum(round_db - smooth, 0.0)
     loss[:, :2] = 0.0
     return np.where(known, loss, np.nan).astype(np.float32)
+
+
+def _onto_grid(terrain: Terrain, lon: Floats, lat: Floats) -> tuple[Floats, Floats]:
+    """Places less than a cell beyond the grid, moved onto its edge, so that its cells are met."""
+    rows, columns = terrain.grid.shape
+    found = []
+    for values, first, step, count in (
+        (lon, terrain.west_deg, terrain.step_lon_deg, columns),
+        (lat, terrain.north_deg - (rows - 1) * terrain.step_lat_deg, terrain.step_lat_deg, rows),
+    ):
+        last = first + (count - 1) * step
+        near = (values > first - step) & (values < last + step)
+        found.append(np.where(near, np.clip(values, first, last), values))
+    return found[0], found[1]
 
 
 def _ray_places(
