@@ -32,13 +32,10 @@ if TYPE_CHECKING:
 # ones let it pass through poorer plans on its way, so it starts several times, each time with
 # another weight (mean prize as a share of the day), its share of the time, and whether it looks at
 # all places or only at those that an earlier start has chosen.
-_ROUNDS = (
-    (1.5, 0.2, "all"), (1.0, 0.15, "all"), (1.5, 0.1, "chosen"), (2.0, 0.2, "all"),
-    (1.5, 0.1, "chosen"), (1.0, 0.15, "all"), (1.5, 0.1, "chosen"),
-)  # fmt: skip
+_ROUNDS = ((1.5, 0.3, "all"), (1.5, 0.3, "all"), (4.0, 0.25, "all"), (1.5, 0.15, "chosen"))
 # Short runs want an early restart and few neighbours: measured on the open benchmark instances.
 _PARAMS = SolveParams(
-    ils=IteratedLocalSearchParams(num_iters_no_improvement=1500, history_length=100),
+    ils=IteratedLocalSearchParams(num_iters_no_improvement=800, history_length=60),
     neighbourhood=NeighbourhoodParams(num_neighbours=20),
 )
 _ENUMERATE = 400_000

@@ -57,10 +57,11 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
     def show(self, ranking: pd.DataFrame) -> None:
         """Plan anew with another ranking; pins and what is left out stay."""
         self.ranking = ranking
+        site: pd.Series = self.files.sites.loc[self.files.inputs.trip.stays[self.number].site]  # type: ignore[assignment]
         self.plan = plan_stay_days(
             self.files.inputs,
             self.files.region,
-            self.files.sites.loc[self.files.inputs.trip.stays[self.number].site],
+            site,
             *self.files.inputs.trip.stay_dates()[self.number],
             ranking=ranking,
             pinned=self.pinned,
