@@ -98,3 +98,42 @@ def sha256_of(path: Path) -> str:
     """The SHA-256 of a file's bytes, in hexadecimal."""
     with path.open("rb") as source:
         return hashlib.file_digest(source, "sha256").hexdigest()
+
+
+def read_words(path: Path, *, most_mb: int, save_as: str = "UTF-8") -> str:
+    """The text of a file that a person gave.
+
+    Parameters
+    ----------
+    path : Path
+    most_mb : int
+        A larger file is refused, unread.
+    save_as : str
+        What the person is told to save it as when it is not UTF-8.
+
+    Returns
+    -------
+    text : str
+        Without a byte order mark.
+
+    Raises
+    ------
+    PlanFileError
+        If the file is missing, too large, cannot be read or is not UTF-8.
+    """
+    try:
+        if path.stat().st_size > most_mb * 1_000_000:
+            raise PlanFileError(
+                f"it is larger than {most_mb} MB", str(path), "is it the right file"
+            )
+        return path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError as error:
+        raise PlanFileError("there is no such file", str(path), "check the name") from error
+    except OSError as error:
+        raise PlanFileError(
+            f"it cannot be read ({error.strerror})", str(path), "check the file"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise PlanFileError(
+            f"byte {error.start} is not UTF-8 text", str(path), f"save it as {save_as}"
+        ) from error

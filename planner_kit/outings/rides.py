@@ -20,7 +20,7 @@ from gpxpy.gpx import (
 from pyproj import Geod
 
 from planner_kit.errors import PlanFileError
-from planner_kit.files import write_whole
+from planner_kit.files import read_words, write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
     from planner_kit.outings.ride_search import FoundRide
 
 _WGS84 = Geod(ellps="WGS84")
-_MAX_BYTES = 50_000_000
 RIDE_COLUMNS = (
     "ride", "name", "length_km", "climb_m", "descent_m", "start_lat", "start_lon", "end_lat",
     "end_lon", "start_distance_km", "loop", "points",
@@ -46,20 +45,7 @@ def read_gpx(path: Path) -> GPX:
     PlanFileError
         If the file is missing, too large, not UTF-8, unsafe or not GPX.
     """
-    try:
-        if path.stat().st_size > _MAX_BYTES:
-            raise PlanFileError("it is larger than 50 MB", str(path), "is it the right file")
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError as error:
-        raise PlanFileError("there is no such file", str(path), "check the name") from error
-    except OSError as error:
-        raise PlanFileError(
-            f"it cannot be read ({error.strerror})", str(path), "check the file"
-        ) from error
-    except UnicodeDecodeError as error:
-        raise PlanFileError(
-            f"byte {error.start} is not UTF-8 text", str(path), "save it as UTF-8"
-        ) from error
+    text = read_words(path, most_mb=50)
     try:
         defusedxml.ElementTree.fromstring(text.encode("utf-8"), forbid_dtd=True)
         return gpxpy.parse(text)

@@ -14,13 +14,13 @@ import numpy as np
 import pandas as pd
 
 from planner_kit.errors import PlanFileError, nearest_name
+from planner_kit.files import read_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
 Kind = Literal["id", "text", "number", "whole", "yes_no", "date", "month_day", "time", "choice"]
-_MAX_BYTES = 50_000_000
 
 
 @dataclass(frozen=True)
@@ -102,20 +102,7 @@ def row_numbers(path: Path) -> list[int]:
 
 
 def _rows_of(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
-    try:
-        if path.stat().st_size > _MAX_BYTES:
-            raise PlanFileError("it is larger than 50 MB", str(path), "is it the right file")
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError as error:
-        raise PlanFileError("there is no such file", str(path), "check the name") from error
-    except OSError as error:
-        raise PlanFileError(
-            f"it cannot be read ({error.strerror})", str(path), "check the file"
-        ) from error
-    except UnicodeDecodeError as error:
-        raise PlanFileError(
-            f"byte {error.start} is not UTF-8 text", str(path), "save it as CSV UTF-8"
-        ) from error
+    text = read_words(path, most_mb=50, save_as="CSV UTF-8")
     try:
         reader = csv.reader(io.StringIO(text), strict=True)
         lines = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]

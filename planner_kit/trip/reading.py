@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, get_args
 from pydantic import BaseModel, ValidationError
 
 from planner_kit.errors import PlanFileError, nearest_name
+from planner_kit.files import read_words
 from planner_kit.trip.household import Household
 from planner_kit.trip.trip import Trip
 
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
 _Model = TypeVar("_Model", bound=BaseModel)
-_MAX_BYTES = 2_000_000
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -29,22 +29,7 @@ def read_toml(path: Path) -> dict[str, Any]:
     PlanFileError
         If the file is missing, too large, not UTF-8 or not TOML.
     """
-    try:
-        if path.stat().st_size > _MAX_BYTES:
-            raise PlanFileError(
-                f"it is larger than {_MAX_BYTES // 1_000_000} MB", str(path), "is it the right file"
-            )
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError as error:
-        raise PlanFileError("there is no such file", str(path), "check the name") from error
-    except OSError as error:
-        raise PlanFileError(
-            f"it cannot be read ({error.strerror})", str(path), "check the file"
-        ) from error
-    except UnicodeDecodeError as error:
-        raise PlanFileError(
-            f"byte {error.start} is not UTF-8 text", str(path), "save it as UTF-8"
-        ) from error
+    text = read_words(path, most_mb=2)
     try:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
