@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as widgets
 import pandas as pd
 
-from planner_kit.outings import plan_stay_days
+from planner_kit.outings import drives_between, plan_stay_days
 from planner_kit.views import look
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
 
     def __init__(self, files: TripFiles, ranking: pd.DataFrame, number: int) -> None:
         self.files, self.ranking, self.number = files, ranking, number
+        self.between = drives_between(files.region, ranking)  # kept: an edit moves no road
         self.pinned: dict[str, dt.date] = {}
         self.nots: set[str] = set()
         wide = widgets.Layout(width="22em")
@@ -64,6 +65,7 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
             site,
             *self.files.inputs.trip.stay_dates()[self.number],
             ranking=ranking,
+            between=self.between,
             pinned=self.pinned,
             never=tuple(self.nots),
         )

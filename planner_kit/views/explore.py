@@ -162,7 +162,7 @@ _GROUP_WORDS = {
     "rest": "rest on a tow",
     "sight": "sights",
     "play": "play",
-    "water": "beaches, swimming",
+    "water": "beaches, pools",
     "ride": "cycling",
     "shop": "shops",
     "eat": "food and drink",

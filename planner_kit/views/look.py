@@ -5,12 +5,13 @@ All text that came from a file passes through `text` or a frame's cells, which e
 
 from __future__ import annotations
 
+import datetime as dt
 import html
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from planner_kit.states import Check, State, checks_frame
+from planner_kit.states import Check, State
 from planner_kit.trip.display import is_missing
 
 if TYPE_CHECKING:
@@ -33,18 +34,25 @@ STYLE = """<style>
 .pk {font: 15px/1.5 system-ui, sans-serif; max-width: 72rem;
   color: var(--jp-content-font-color0, #1b1b1b)}
 .pk-scroll {overflow-x: auto}
-.pk table {border-collapse: collapse; margin: .4rem 0 1rem}
-.pk caption {text-align: left; font-weight: 600; padding: .2rem 0}
-.pk th, .pk td {text-align: left; vertical-align: top; padding: .35rem .9rem .35rem 0;
-  border-bottom: 1px solid var(--jp-border-color1, #d5d5d5); white-space: normal; max-width: 34rem}
-.pk td.n, .pk th.n {text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap}
+.pk.pk table {border-collapse: collapse; margin: .4rem 0 1rem; font-size: inherit}
+.pk.pk caption {text-align: left; font-weight: 600; padding: .2rem 0}
+.pk.pk th, .pk.pk td {text-align: left; vertical-align: top; padding: .35rem .9rem .35rem 0;
+  border-bottom: 1px solid var(--jp-border-color1, #d5d5d5); white-space: normal;
+  max-width: 34rem; background: none}
+.pk.pk td.n, .pk.pk th.n {text-align: right; font-variant-numeric: tabular-nums;
+  white-space: nowrap}
+.pk.pk td.d {white-space: nowrap}
 .pk-state {white-space: nowrap; font-weight: 600}
 .pk-caution {border-left: .3rem solid #E69F00; padding: .2rem .9rem; margin: .5rem 0}
+.pk td details, .pk-rule {font-size: 13px; overflow-wrap: anywhere;
+  color: var(--jp-content-font-color1, #444)}
+.pk summary {cursor: pointer}
 .pk h3 {font-size: 1.1rem; margin: .3rem 0}
 .pk p {margin: .3rem 0}
 .pk-scroll:focus-visible {outline: 2px solid #0072B2; outline-offset: 2px}
 .pk-narrow {font-size: 14px}
-.pk-narrow td, .pk-narrow th {padding: .2rem .7rem .2rem 0; overflow-wrap: anywhere}
+.pk-narrow.pk-narrow td, .pk-narrow.pk-narrow th {padding: .2rem .7rem .2rem 0;
+  overflow-wrap: anywhere}
 .pk svg {max-width: 100%; height: auto; vertical-align: middle}
 .pk-map .leaflet-container {background: #ECEBE7; font: inherit}
 </style>"""
@@ -94,6 +102,7 @@ def table(
     *,
     caption: str = "",
     figures: Collection[str] = (),
+    blank: Collection[str] = (),
 ) -> str:
     """A frame as a table that scrolls sideways when it is wide.
 
@@ -105,6 +114,9 @@ def table(
     caption : str, optional
     figures : collection of str, optional
         Columns whose figures are text already (money, times); set right, as numbers are.
+    blank : collection of str, optional
+        Columns in which nothing is an answer: what is missing stays empty there, and does not read
+        "not known".
 
     Returns
     -------
@@ -124,9 +136,55 @@ def table(
     rows = []
     for values in frame[list(columns)].itertuples(index=False, name=None):
         cells = [
-            _cell(name, value, name in right) for name, value in zip(columns, values, strict=True)
+            "<td></td>"
+            if name in blank and (is_missing(value) or value == "")
+            else _cell(name, value, name in right)
+            for name, value in zip(columns, values, strict=True)
         ]
         rows.append(f"<tr>{''.join(cells)}</tr>")
+    return _scrolling(head, rows, caption)
+
+
+def checks_table(checks: Iterable[Check], *, caption: str = "") -> str:
+    """Checks as a table: what, how it ended, what that means, and figure beside limit.
+
+    The rule and where it comes from open below the sentence.
+    """
+    rows = [
+        f"<tr><td>{text(check.subject)}</td><td>{state_html(check.state)}</td>"
+        f"<td>{html.escape(check.sentence)}{_rule_html(check)}</td>"
+        f'<td class="n">{_with_unit(check.figure, check.unit)}</td>'
+        f'<td class="n">{_with_unit(check.limit, check.unit)}</td></tr>'
+        for check in checks
+    ]
+    head = (
+        '<th scope="col">What</th><th scope="col">State</th><th scope="col">What it means</th>'
+        '<th scope="col" class="n">Figure</th><th scope="col" class="n">Limit</th>'
+    )
+    return _scrolling(head, rows, caption)
+
+
+def _rule_html(check: Check) -> str:
+    """The rule of a check as a line that opens on its source."""
+    rule, source = html.escape(check.rule), html.escape(check.source)
+    basis = html.escape(check.basis)
+    if not source:
+        return f'<div class="pk-rule">{rule}</div>' if rule else ""
+    return (
+        f"<details><summary>{rule or 'where this comes from'}</summary>{source} ({basis})</details>"
+    )
+
+
+def _with_unit(value: float | None, unit: str) -> str:
+    """A figure with its unit; nothing where the check has none."""
+    if value is None or is_missing(value):
+        return ""
+    digits = 2 if abs(value) < 100 else 1
+    shown = f"{value:,.{digits}f}".rstrip("0").rstrip(".")
+    return f"{shown} {html.escape(unit)}".strip()
+
+
+def _scrolling(head: str, rows: list[str], caption: str) -> str:
     title = f"<caption>{html.escape(caption)}</caption>" if caption else ""
     return (
         f'<div class="pk-scroll" tabindex="0" role="region" '
@@ -135,38 +193,12 @@ def table(
     )
 
 
-def checks_table(checks: Iterable[Check], *, caption: str = "") -> str:
-    """Checks as a table, with the figure, the limit and where it comes from."""
-    columns = {
-        "subject": "What",
-        "state": "State",
-        "sentence": "What it means",
-        "figure": "Figure",
-        "limit": "Limit",
-        "unit": "Unit",
-        "rule": "Rule",
-        "source": "Source",
-    }
-    frame = checks_frame(checks)
-    frame[["figure", "limit"]] = [
-        [_measure(value, unit) for value in pair]
-        for *pair, unit in zip(frame["figure"], frame["limit"], frame["unit"], strict=True)
-    ]
-    frame[["rule", "source", "unit"]] = frame[["rule", "source", "unit"]].replace("", " ")
-    return table(frame, columns, caption=caption)
-
-
-def _measure(value: float | None, unit: str) -> float | str | None:
-    """Metres to the centimetre, since a limit in law is; other figures as they are."""
-    if value is None or is_missing(value) or unit != "m":
-        return value
-    return f"{value:.2f}"
-
-
 def _cell(name: str, value: object, right: bool) -> str:
     if name == "state" and value in set(State):
         return f"<td>{state_html(str(value))}</td>"
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if isinstance(value, dt.date):
+        return f'<td class="d">{text(value)}</td>'
     return f"<td{_side(right or number)}>{text(value)}</td>"
 
 

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 import pandas as pd
 from IPython.display import HTML
 
+from planner_kit.diary.learning import learnt_sentences
 from planner_kit.pack import print_map, profile_chart, signal_chart
+from planner_kit.region import LABELS
 from planner_kit.summary import things_to_look_at, trip_sentences
 from planner_kit.tow import route_card
 from planner_kit.trip import display
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from planner_kit.plan import TripFiles, TripPlan
     from planner_kit.sites.report import SitesReport
     from planner_kit.tow.leg import Leg, TowReport
+    from planner_kit.trip.household import Units
 
 
 def show_trip(files: TripFiles) -> HTML:
@@ -160,20 +163,40 @@ def show_outings(files: TripFiles, outings: Iterable[OutingsReport]) -> HTML:
         days = report.days.assign(
             day=[display.day(day, units, "full") for day in report.days["day"]]
         )
-        score_parts = [name for name in report.ranking.columns if name.startswith("part_")]
-        headings = {name: name.removeprefix("part_").replace("_", " ") for name in score_parts}
         parts += [
-            look.table(days, {"day": "Day", "what": "What", "name": "Where", "why": "Why"}),
             look.table(
-                report.ranking.head(15),
-                {"name": "Attraction", "kind": "Kind", "drive_min": "Minutes by car",
-                 "cost": "Cost", "score": "Score", **headings},
-                caption="The best fifteen, and the parts that make up each score",
+                days,
+                {"day": "Day", "what": "What", "name": "Where", "why": "Why"},
+                caption="The days",
+                blank=("name",),
             ),
+            _ranking_html(report.ranking.head(15), units),
             look.checks_table(report.checks) if report.checks else "",
             look.bullets(report.unknowns),
         ]  # fmt: skip
     return HTML(look.page(*parts))
+
+
+def _ranking_html(best: pd.DataFrame, units: Units) -> str:
+    score_parts = [name for name in best.columns if name.startswith("part_")]
+    figures = ["score", *score_parts]
+    shown = best.assign(
+        kind=[LABELS.get(str(kind), str(kind)) for kind in best["kind"]],
+        drive=[display.duration(minutes) for minutes in best["drive_min"]],
+        price=[
+            display.money(cost, str(currency), units)
+            for cost, currency in zip(best["cost"], best["currency"], strict=True)
+        ],
+        **{name: [display.number(one, units, 2) for one in best[name]] for name in figures},
+    )
+    headings = {name: name.removeprefix("part_").replace("_", " ") for name in score_parts}
+    return look.table(
+        shown,
+        {"name": "Attraction", "kind": "Kind", "drive": "By car", "price": "For all",
+         "score": "Score", **headings},
+        caption="The best fifteen, and the parts that make up each score",
+        figures=("drive", "price", *figures),
+    )  # fmt: skip
 
 
 def show_sites(report: SitesReport) -> HTML:
@@ -192,6 +215,7 @@ def show_sites(report: SitesReport) -> HTML:
                 {"name": "Site", "price": "Price", "currency": "", "fit": "Fit",
                  "score": "Score", "removed_by": "Left out because"},
                 caption="All candidates, best first",
+                blank=("removed_by",),
             ),
             look.table(
                 report.deadlines,
@@ -214,9 +238,20 @@ def show_cost(files: TripFiles, cost: TripCost) -> HTML:
         look.page(
             look.paragraphs([total]),
             look.table(
-                cost.lines,
+                cost.lines.assign(
+                    **{
+                        name: [
+                            display.money(amount, str(currency or cost.currency), units)
+                            for amount, currency in zip(
+                                cost.lines[name], cost.lines["currency"], strict=True
+                            )
+                        ]
+                        for name in ("low", "likely", "high")
+                    }
+                ),
                 {"what": "What", "low": "Low", "likely": "Likely", "high": "High",
-                 "currency": "", "state": "State", "source": "Where it comes from"},
+                 "state": "State", "source": "Where it comes from"},
+                figures=("low", "likely", "high"),
             ),
             look.checks_table(cost.checks) if cost.checks else "",
         )
@@ -246,6 +281,42 @@ def show_finished(finished: Finished) -> HTML:
                 {"what": "What", "before": "Before", "after": "Now", "change": "Change",
                  "unit": "Unit", "why": "Why"},
                 caption=f"What changed since {finished.before.name}",
+                blank=("change", "unit"),
             )
         )  # fmt: skip
     return HTML(look.page(*parts))
+
+
+def show_learnt(files: TripFiles) -> HTML:
+    """What earlier trips taught and this plan uses, with how sure each figure is."""
+    learnt = files.inputs.learnt
+    if learnt is None:
+        return HTML(
+            look.page(look.paragraphs(["No trip was filled in yet, so nothing is learnt."]))
+        )
+    count = f"{learnt.trips} trip" + ("" if learnt.trips == 1 else "s")
+    told = f"Learnt from {count} before this one; ± is one standard deviation."
+    return HTML(look.page(look.paragraphs([told]), look.bullets(learnt_sentences(learnt))))
+
+
+def show_tour(files: TripFiles, tow: TowReport) -> HTML:
+    """Every tow of a tour on its own map, with its hours against the nights that follow."""
+    units, trip = files.inputs.household.units, files.inputs.trip
+    nights = [*(str(stay.nights) for stay in trip.stays), "home"]
+    rows = [
+        {
+            "tow": f"{leg.from_name} to {leg.to_name}",
+            "day": display.day(leg.day, units),
+            "distance": display.distance(leg.route.length_km, units),
+            "driving": display.duration(leg.route.time_min),
+            "arrive": display.clock(leg.arrive, units),
+            "nights": stay,
+        }
+        for leg, stay in zip(tow.legs, nights, strict=True)
+    ]
+    maps = [print_map(files.region, route=leg.route.geometry, units=units) for leg in tow.legs]
+    columns = {name: name.capitalize() for name in rows[0]}
+    table = look.table(
+        pd.DataFrame(rows), {**columns, "nights": "Nights there"}, caption="The tour"
+    )
+    return HTML(look.page(table, *maps, look.paragraphs(files.region.attribution)))

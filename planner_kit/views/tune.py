@@ -106,7 +106,7 @@ class AttractionTuner(widgets.VBox):  # type: ignore[misc]
         self.ranking = rank_attractions(table, self.usual)
         self.best, self.to_keep = widgets.HTML(), widgets.HTML()
         self.chart = go.FigureWidget(layout=_chart_layout())
-        self.chart._config = {"displayModeBar": False}
+        self.chart._config = {"displayModeBar": False, "responsive": True}
         for name, colour, mark in zip(CRITERIA, _PART_COLOURS, _PART_MARKS, strict=True):
             self.chart.add_bar(
                 orientation="h",
@@ -195,6 +195,7 @@ def _chart_layout() -> dict[str, Any]:
     return {
         "barmode": "stack",
         "height": 520,
+        "autosize": True,
         "margin": {"l": 10, "r": 10, "t": 100, "b": 50},
         "yaxis": {"autorange": "reversed", "automargin": True},
         "xaxis": {

@@ -29,9 +29,7 @@ def trips(draw: st.DrawFn) -> Trip:
         due_on=st.none() | st.just(start),
     )
     stays = st.lists(
-        st.builds(
-            Stay, site=ids, nights=st.integers(1, 20), booking=booking, awning=st.booleans()
-        ),
+        st.builds(Stay, site=ids, nights=st.integers(1, 20), booking=booking, awning=st.booleans()),
         min_size=1,
         max_size=3,
     )

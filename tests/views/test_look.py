@@ -1,0 +1,82 @@
+from __future__ import annotations
+
+import datetime as dt
+
+import pandas as pd
+
+from planner_kit.states import Check, State
+from planner_kit.views import look
+
+HOSTILE = "<script>alert(1)</script><img src=x onerror=alert(1)>"
+
+
+def test_text_from_a_file_is_escaped_in_a_table() -> None:
+    frame = pd.DataFrame({"name": [HOSTILE], "state": [HOSTILE]})
+    columns = {"name": HOSTILE, "state": "State"}
+    shown = look.table(frame, columns, caption=HOSTILE)
+    assert "<script" not in shown
+    assert "<img" not in shown
+    assert shown.count("&lt;script&gt;") >= 4
+
+
+def test_text_from_a_file_is_escaped_in_a_check() -> None:
+    check = Check(HOSTILE, State.LOOK, HOSTILE, 1.0, 2.0, HOSTILE, 1.0, HOSTILE, HOSTILE, HOSTILE)
+    shown = look.checks_table([check], caption=HOSTILE)
+    assert "<script" not in shown
+    assert "<img" not in shown
+
+
+def test_text_from_a_file_is_escaped_in_sentences() -> None:
+    for shown in (look.paragraphs([HOSTILE]), look.bullets([HOSTILE]), look.cautions([HOSTILE])):
+        assert "<script" not in shown
+        assert "<img" not in shown
+
+
+def test_missing_value_reads_not_known_and_never_zero() -> None:
+    frame = pd.DataFrame({"kg": [12.0, None]})
+    shown = look.table(frame, {"kg": "Mass"})
+    assert '<td class="n">12</td>' in shown
+    assert '<td class="n">not known</td>' in shown
+
+
+def test_missing_value_is_empty_where_nothing_is_an_answer() -> None:
+    frame = pd.DataFrame({"removed_by": ["", "reach", None]})
+    shown = look.table(frame, {"removed_by": "Left out because"}, blank=("removed_by",))
+    assert "not known" not in shown
+    assert "reach" in shown
+
+
+def test_state_is_told_by_shape_and_word() -> None:
+    shown = [look.state_html(state) for state in State]
+    assert all(state.mark in html for state, html in zip(State, shown, strict=True))
+    assert all(f"</span> {state.value}<" in html for state, html in zip(State, shown, strict=True))
+
+
+def test_limit_of_two_decimals_is_not_rounded_away() -> None:
+    check = Check("width", State.FINE, "Narrow enough.", 2.31, 2.55, "m")
+    shown = look.checks_table([check])
+    assert "2.31 m" in shown
+    assert "2.55 m" in shown
+
+
+def test_check_without_figure_shows_none() -> None:
+    shown = look.checks_table([Check("dogs", State.UNKNOWN, "The list does not say.")])
+    assert shown.count('<td class="n"></td>') == 2
+    assert "0" not in shown.split("<tbody>")[1]
+
+
+def test_rule_opens_on_its_source() -> None:
+    check = Check("axle", State.FINE, "69 kg left.", rule="axle limit", source="the plate")
+    shown = look.checks_table([check])
+    assert "<summary>axle limit</summary>the plate (computed)</details>" in shown
+
+
+def test_wide_table_scrolls_and_can_be_reached_by_keyboard() -> None:
+    shown = look.table(pd.DataFrame({"a": [1]}), {"a": "A"}, caption="Things")
+    assert '<div class="pk-scroll" tabindex="0" role="region" aria-label="Things">' in shown
+    assert '<th scope="col"' in shown
+
+
+def test_date_is_kept_on_one_line() -> None:
+    shown = look.table(pd.DataFrame({"on": [dt.date(2027, 7, 24)]}), {"on": "By"})
+    assert '<td class="d">2027-07-24</td>' in shown
