@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from planner_kit.costs import ExchangeRate, cost_trip, read_rates
 from planner_kit.errors import PlanFileError, nearest_name
+from planner_kit.kept import input_hash, kept_or_made
 from planner_kit.outfit import check_outfit, outfit_of, read_items
 from planner_kit.outings import plan_outings, read_attractions
 from planner_kit.pitch import plan_pitch, read_masts, site_readings
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
     from planner_kit.region import Region
     from planner_kit.sites.report import SitesReport
     from planner_kit.tow.leg import TowReport
+    from planner_kit.trip.learnt import Learnt
     from planner_kit.trip.money import CostLine
     from planner_kit.trip.reading import TripInputs
     from planner_kit.trip.trip import SignalReading, Stay, Trip
@@ -236,13 +238,17 @@ def outfit_stage(files: TripFiles, *, planned_on: dt.date) -> OutfitReport:
 
 def tow_stage(files: TripFiles, outfit: OutfitReport) -> TowReport:
     """The tow out, between the sites and home."""
-    return plan_tow(
-        files.inputs,
-        files.region,
-        outfit.outfit,
-        files.sites,
-        tolls=files.tolls,
-        prices=files.prices,
+    return kept_or_made(
+        "tow",
+        _hash_of(files, "sites", "tolls", "prices", "items"),
+        lambda: plan_tow(
+            files.inputs,
+            files.region,
+            outfit.outfit,
+            files.sites,
+            tolls=files.tolls,
+            prices=files.prices,
+        ),
     )
 
 
@@ -250,6 +256,11 @@ def pitch_stage(
     files: TripFiles, *, readings: Sequence[SignalReading] = ()
 ) -> tuple[PitchReport, ...]:
     """Signals and utilities of each stay's pitch; `readings` of earlier trips correct signals."""
+    inputs = _hash_of(files, "sites", "masts", "prices", "items")
+    return kept_or_made("pitch", f"{inputs} {list(readings)!r}", lambda: _pitches(files, readings))
+
+
+def _pitches(files: TripFiles, readings: Sequence[SignalReading]) -> tuple[PitchReport, ...]:
     read = site_readings(readings, files.sites, files.masts, files.region) if readings else None
     return tuple(
         plan_pitch(
@@ -269,6 +280,12 @@ def pitch_stage(
 
 def outings_stage(files: TripFiles, *, visited: tuple[str, ...] = ()) -> tuple[OutingsReport, ...]:
     """The days out from each stay; `visited` are places that earlier trips went to."""
+    rides = [what for what in files.paths if what.startswith("ride ")]
+    inputs = _hash_of(files, "sites", "attractions", "prices", "school_holidays", *rides)
+    return kept_or_made("outings", f"{inputs} {sorted(visited)}", lambda: _outings(files, visited))
+
+
+def _outings(files: TripFiles, visited: tuple[str, ...]) -> tuple[OutingsReport, ...]:
     return tuple(
         plan_outings(
             files.inputs,
@@ -324,7 +341,8 @@ def cost_stage(
     lines: list[CostLine] = [*tow.cost_lines, *sites.cost_lines]
     for report in (*pitches, *outings):
         lines.extend(report.cost_lines)
-    return cost_trip(files.inputs, lines, planned_on=planned_on, rates=files.rates)
+    as_spent = [_as_spent(line, files.inputs.learnt) for line in lines]
+    return cost_trip(files.inputs, as_spent, planned_on=planned_on, rates=files.rates)
 
 
 def plan_trip(
@@ -369,6 +387,57 @@ def plan_trip(
     tell("costs")
     cost = cost_stage(files, tow, pitches, outings, sites, planned_on=planned_on)
     return TripPlan(files, planned_on, outfit, tow, pitches, outings, sites, cost)
+
+
+def _hash_of(files: TripFiles, *lists: str) -> str:
+    """A hash of the trip, the household, the region and the named lists."""
+    inputs = files.inputs
+    told = {"name", "notes", "actuals", "deadlines_from"}  # said in a record, used by no stage kept
+    manifest = files.region.folder / "manifest.json"
+    read = [files.paths[what] for what in lists if what in files.paths]
+    return input_hash(
+        inputs.trip.model_dump_json(exclude=told),
+        inputs.household.model_dump_json(),
+        inputs.learnt,
+        files.region.folder.resolve(),
+        [what for what in lists if what in files.paths],
+        files=[manifest, *read],
+    )
+
+
+def with_learnt(files: TripFiles, learnt: Learnt) -> TripFiles:
+    """The files of a trip with what earlier trips taught, for the stages to use.
+
+    Parameters
+    ----------
+    files : TripFiles
+    learnt : Learnt
+
+    Returns
+    -------
+    files : TripFiles
+        The same where nothing was learnt.
+    """
+    if not learnt.trips:
+        return files
+    return replace(files, inputs=replace(files.inputs, learnt=learnt))
+
+
+def _as_spent(line: CostLine, learnt: Learnt | None) -> CostLine:
+    """A guessed line of cost, moved by what earlier trips spent on its kind."""
+    if learnt is None or line.likely is None or not learnt.scales(line.kind):
+        return line
+    if line.state != "expected":
+        return line
+    taught = learnt.spending[line.kind]
+    low, high = line.low, line.high
+    return replace(
+        line,
+        low=None if low is None else low * taught.value,
+        likely=line.likely * taught.value,
+        high=None if high is None else high * taught.value,
+        source=f"{line.source}; times {taught.value:.2f}, learnt from {taught.trips} trip(s)",
+    )
 
 
 def _stays(files: TripFiles) -> list[tuple[Stay, tuple[dt.date, dt.date]]]:

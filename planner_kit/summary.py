@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from planner_kit.tow.leg import Leg
     from planner_kit.trip.household import Units
 
+
 def all_checks(plan: TripPlan) -> tuple[Check, ...]:
     """Every check of every stage, in the order of the stages."""
     checks = [*plan.outfit.checks, *plan.tow.checks, *plan.sites.checks, *plan.cost.checks]

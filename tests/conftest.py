@@ -13,6 +13,9 @@ if TYPE_CHECKING:
 
     from planner_kit.region import Region
 
+# Every run makes its results itself; the tests of kept results name a folder of their own.
+os.environ["PLANNER_KIT_CACHE"] = "off"
+
 PROJECT = Path(__file__).resolve().parent.parent
 _NEEDS = {"published": "source", "common_practice": "source", "from_memory": "settle"}
 

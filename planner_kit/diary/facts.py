@@ -11,6 +11,10 @@ from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from planner_kit import __version__
+from planner_kit.costs.actuals import plan_against_spent
+from planner_kit.diary.learning_base import learning_base
+from planner_kit.diary.migrations import FACTS_SCHEMA, migrated
+from planner_kit.diary.reasons import law_reasons, price_list_reasons, site_reasons
 from planner_kit.errors import PlanFileError
 from planner_kit.files import sha256_of
 from planner_kit.outings import sun_times
@@ -22,8 +26,6 @@ if TYPE_CHECKING:
 
     from planner_kit.plan import TripPlan
     from planner_kit.tow.leg import Leg
-
-FACTS_SCHEMA = 1
 
 
 @dataclass(frozen=True)
@@ -60,12 +62,15 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
     Returns
     -------
     facts : dict
-        schema, kit_version, trip, inputs (SHA-256 by name), region, figures, checks, bookings,
-        visited, actuals.
+        schema, kit_version, trip, inputs (SHA-256 by name), figures, checks, sentences, look_at,
+        bookings, outings, visited, actuals, actual_against_plan, learning (what was reckoned
+        before anything learnt was applied: the base that the next trips learn from), learnt (what
+        earlier trips changed in this plan; None for nothing).
     """
     trip = plan.files.inputs.trip
     manifest = plan.files.region.folder / "manifest.json"
     inputs = {what: sha256_of(path) for what, path in sorted(plan.files.paths.items())}
+    learnt = plan.files.inputs.learnt
     return {
         "schema": FACTS_SCHEMA,
         "kit_version": __version__,
@@ -99,7 +104,23 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
         "actuals": trip.actuals.model_dump(mode="json", exclude_none=True)
         if trip.actuals
         else None,
+        "actual_against_plan": _against_plan(plan),
+        "learning": learning_base(plan),
+        "learnt": learnt.as_plain() if learnt is not None and learnt.trips else None,
     }
+
+
+def _against_plan(plan: TripPlan) -> list[dict[str, Any]]:
+    table = plan_against_spent(plan.cost, plan.files.inputs.trip)
+    return [
+        {str(key): _rounded_if_number(value) for key, value in row.items()}
+        for row in table.to_dict("records")
+    ]
+
+
+def _rounded_if_number(value: Any) -> Any:
+    value = _finite(value)
+    return round(value, 2) if isinstance(value, float) else value
 
 
 def facts_text(facts: dict[str, Any]) -> str:
@@ -134,7 +155,7 @@ def read_facts(path: Path) -> dict[str, Any]:
             str(path),
             "update the kit",
         )
-    return facts
+    return migrated(facts)
 
 
 def _figures(plan: TripPlan) -> list[Figure]:
@@ -177,7 +198,16 @@ def _tow_figures(plan: TripPlan, leg: Leg) -> list[Figure]:
     number = [each for each in plan.tow.legs if each.kind == leg.kind].index(leg) + 1
     key = f"tow.{leg.kind}" + (f".{number}" if number > 1 else "")
     what = {"out": "tow out", "home": "tow home", "move": f"tow to {leg.to_name}"}[leg.kind]
-    why = {"road data": str(plan.files.region.manifest["data_date"]), "to": leg.to_name}
+    taught = plan.files.inputs.learnt
+    why = {
+        "road data": str(plan.files.region.manifest["data_date"]),
+        "from": leg.from_name,
+        "to": leg.to_name,
+        "leaving at": f"{leg.depart:%H:%M}",
+        "roads to avoid": ", ".join(_avoided(plan)) or "none",
+        "hours": "reckoned from the map" if not taught else f"learnt from {taught.trips} trip(s)",
+        **law_reasons(plan),
+    }
     minutes = (leg.arrive - leg.depart).total_seconds() / 60
     figures = [
         Figure(f"{key}.km", f"{what}: distance", _rounded(leg.route.length_km, 1), "km", why),
@@ -193,45 +223,58 @@ def _tow_figures(plan: TripPlan, leg: Leg) -> list[Figure]:
                 f"{what}: fuel",
                 _rounded(leg.fuel.likely, 1),
                 leg.fuel.unit,
-                {"fuel use": leg.fuel.source},
+                {"fuel use": leg.fuel.source, "distance": f"{leg.route.length_km:.1f} km"},
             )
         )
     return figures
 
 
+def _avoided(plan: TripPlan) -> list[str]:
+    inputs = plan.files.inputs
+    roads = (*inputs.household.avoid_roads, *inputs.trip.tow.avoid)
+    return [road.name or str(road.osm_way_id or f"{road.lat}, {road.lon}") for road in roads]
+
+
 def _site_figures(plan: TripPlan) -> list[Figure]:
-    figures = []
-    for number, row in enumerate(plan.sites.stays.itertuples(), start=1):
-        lines = plan.sites.price_lines
-        mine = lines[lines["site_id"] == row.site_id] if len(lines) else lines
-        parts = zip(mine["quantity"], mine["what"], strict=True)
-        made_of = " + ".join(f"{quantity:g} x {what}" for quantity, what in parts)
-        figures.append(
-            Figure(
-                f"site.{number}.price",
-                f"price of {row.name}",
-                _rounded(row.price, 2),
-                str(row.currency),
-                {"price made of": made_of, "site": str(row.site_id)},
-            )
+    figures = [
+        Figure(
+            f"site.{number}.price",
+            f"price of {row['name']}",
+            _rounded(row["price"], 2),
+            str(row["currency"]),
+            site_reasons(plan, number - 1),
         )
+        for number, row in enumerate(plan.sites.stays.to_dict("records"), start=1)
+    ]
     late = plan.sites.deadlines
     figures.append(Figure("deadlines.late", "deadlines already past",
-                          int((late["state"] == "late").sum()), "deadlines"))  # fmt: skip
+                          int((late["state"] == "late").sum()), "deadlines",
+                          {"counted on": plan.planned_on.isoformat()}))  # fmt: skip
     return figures
 
 
 def _cost_figures(plan: TripPlan) -> list[Figure]:
     cost = plan.cost
+    known = cost.lines.dropna(subset=["likely"])
+    by_kind = known.groupby("kind", sort=True)["likely"].sum()
+    parts = {f"{kind} in all": f"{amount:.2f}" for kind, amount in by_kind.items()}
     figures = [
-        Figure("cost.likely", "whole trip, likely", _rounded(cost.likely, 2), cost.currency),
-        Figure("cost.low", "whole trip, low", _rounded(cost.low, 2), cost.currency),
-        Figure("cost.high", "whole trip, high", _rounded(cost.high, 2), cost.currency),
+        Figure("cost.likely", "whole trip, likely", _rounded(cost.likely, 2), cost.currency, parts),
+        Figure("cost.low", "whole trip, low", _rounded(cost.low, 2), cost.currency, parts),
+        Figure("cost.high", "whole trip, high", _rounded(cost.high, 2), cost.currency, parts),
     ]
-    by_kind = cost.lines.groupby("kind", sort=True)["likely"].sum(min_count=1)
+    lists = price_list_reasons(plan)
     for kind, amount in by_kind.items():
+        own = known[known["kind"] == kind]
+        made_of = {str(row.what): f"{row.likely:.2f} ({row.state})" for row in own.itertuples()}
         figures.append(
-            Figure(f"cost.{kind}", f"{kind} in all", _rounded(float(amount), 2), cost.currency)
+            Figure(
+                f"cost.{kind}",
+                f"{kind} in all",
+                _rounded(float(amount), 2),
+                cost.currency,
+                {**made_of, **lists},
+            )
         )
     return figures
 
@@ -245,21 +288,30 @@ def _day_figures(plan: TripPlan) -> list[Figure]:
     figures = [
         Figure("day.sunrise", "sunrise on the first day", _clock(sun.sunrise), "", why),
         Figure("day.sunset", "sunset on the first day", _clock(sun.sunset), "", why),
+        Figure("day.light_min", "daylight on the first day", _daylight(sun), "min", why),
         Figure("day.weekday", "weekday of the first day", f"{trip.start:%A}", "", why),
     ]
-    for report in plan.outings:
-        known = report.ranking["open_days"].notna()
-        closed = int((report.ranking.loc[known, "open_days"] == 0).sum())
+    for report, (arrive, leave) in zip(plan.outings, trip.stay_dates(), strict=True):
+        shut = report.ranking.loc[report.ranking["open_days"] == 0, "name"]
         figures.append(
             Figure(
                 f"outings.{report.site_id}.closed",
                 "attractions closed on all days",
-                closed,
+                len(shut),
                 "places",
-                why,
+                {
+                    "days": f"{arrive:%a %d %b} to {leave:%a %d %b}",
+                    "closed": ", ".join(sorted(map(str, shut))) or "none",
+                },
             )
         )
     return figures
+
+
+def _daylight(sun: Any) -> float | None:
+    if sun.sunrise is None or sun.sunset is None:
+        return None
+    return _rounded((sun.sunset - sun.sunrise).total_seconds() / 60)
 
 
 def _clock(moment: Any) -> str | None:

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import logging
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
 from planner_kit.diary.facts import read_facts
 from planner_kit.errors import PlanFileError
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 _log = logging.getLogger(__name__)
 
@@ -28,6 +26,23 @@ def record_folders(folder: Path) -> list[Path]:
     return sorted(
         path.parent for path in folder.glob("*/facts.json") if not path.parent.name.startswith(".")
     )
+
+
+def readable_facts(folder: str | Path) -> list[tuple[Path, dict[str, Any]]]:
+    """Every record below a folder with its facts; one that cannot be read is logged and left out.
+
+    Returns
+    -------
+    records : list of (Path, dict)
+        By the name of the record's folder.
+    """
+    found = []
+    for path in record_folders(Path(folder)):
+        try:
+            found.append((path, read_facts(path / "facts.json")))
+        except PlanFileError as error:
+            _log.warning("%s", error)
+    return found
 
 
 def read_index(folder: Path) -> pd.DataFrame:
@@ -57,12 +72,7 @@ def read_index(folder: Path) -> pd.DataFrame:
 def visited_before(folder: Path, day: str) -> tuple[str, ...]:
     """What the trips that ended before `day` (ISO 8601) visited, as their files say."""
     places: dict[str, None] = {}
-    for path in record_folders(folder):
-        try:
-            facts = read_facts(path / "facts.json")
-        except PlanFileError as error:
-            _log.warning("%s", error)
-            continue
+    for _, facts in readable_facts(folder):
         if str(facts["trip"].get("end", "")) < day:
             places.update(dict.fromkeys(facts.get("visited", [])))
     return tuple(places)

@@ -16,10 +16,19 @@ from traitlets.config import Config
 from planner_kit.diary.comparing import compare_records
 from planner_kit.diary.facts import facts_of, facts_text, read_facts
 from planner_kit.diary.index import record_folders, visited_before
+from planner_kit.diary.learning import learnt_from_records
+from planner_kit.diary.run import (
+    Run,
+    begin_run,
+    drop_leftovers,
+    earlier_record,
+    one_run,
+    write_run,
+)
 from planner_kit.errors import PlanFileError, PlannerKitError, nearest_name
 from planner_kit.files import whole_folder, write_whole
 from planner_kit.pack import write_calendar, write_html_twin, write_pack
-from planner_kit.plan import read_files
+from planner_kit.plan import read_files, with_learnt
 from planner_kit.reference import shipped_folder
 from planner_kit.tow import write_tow_gpx
 from planner_kit.trip.moving import moved_trip_text
@@ -28,7 +37,7 @@ from planner_kit.trip.trip import SignalReading
 if TYPE_CHECKING:
     import pandas as pd
 
-    from planner_kit.plan import TripPlan
+    from planner_kit.plan import TripFiles, TripPlan
 
 NOTEBOOK_NAME = "record.ipynb"
 
@@ -47,12 +56,15 @@ class Record:
         The earlier record of the same trip that it is compared with.
     changes : DataFrame or None
         What changed since then; see `compare_records`.
+    warnings : tuple of str
+        What was odd about the run: a clock that was set back.
     """
 
     folder: Path
     facts: dict[str, Any]
     before: Path | None
     changes: pd.DataFrame | None
+    warnings: tuple[str, ...] = ()
 
 
 def record_trip(
@@ -61,7 +73,7 @@ def record_trip(
     *,
     start: dt.date | None = None,
     planned_on: dt.date | None = None,
-    template: Path | None = None,
+    template: Path | str | None = None,
     progress: bool = True,
 ) -> Record:
     """Run a template for a trip into a record folder.
@@ -76,8 +88,9 @@ def record_trip(
         New first day; what was booked for the old dates is not carried over.
     planned_on : date, optional
         The day from which deadlines are counted; today if not given.
-    template : Path, optional
-        A notebook with a cell tagged ``parameters``; the kit's own if not given.
+    template : path, optional
+        A notebook with a cell tagged ``parameters``, or the name of one of the kit's own
+        (``trip_record``, ``tour``, ``weekend``); the one that fits the trip if not given.
     progress : bool
         Whether to show a progress bar.
 
@@ -88,14 +101,33 @@ def record_trip(
     Raises
     ------
     PlannerKitError
-        If a file cannot be used; nothing is then written.
+        If a file cannot be used, or another run records the same trip just now; no record is
+        then written.
     """
     files = read_files(trip_path, start=start)
     trip = files.inputs.trip
     to = to.resolve()
-    folder = _free_name(to, f"{trip.start.isoformat()}_{trip.id}")
-    before = _earlier_record(to, trip.id)
-    notebook = template or shipped_folder("templates") / "trip_record.ipynb"
+    notebook = template_path(template, stays=len(trip.stays), nights=trip.nights)
+    name = f"{trip.start.isoformat()}_{trip.id}"
+    with one_run(to, trip.id):
+        drop_leftovers(to, name)
+        folder = _free_name(to, name)
+        run = begin_run(to, notebook)
+        return _recorded(files, trip_path, folder, notebook, run, start, planned_on, progress)
+
+
+def _recorded(
+    files: TripFiles,
+    trip_path: Path,
+    folder: Path,
+    notebook: Path,
+    run: Run,
+    start: dt.date | None,
+    planned_on: dt.date | None,
+    progress: bool,
+) -> Record:
+    trip, to = files.inputs.trip, folder.parent
+    before = earlier_record(to, trip.id)
     with whole_folder(folder) as beside:
         text = (
             moved_trip_text(trip_path, trip.start)
@@ -110,10 +142,11 @@ def record_trip(
             "planned_on": (planned_on or dt.date.today()).isoformat(),
             "records": str(to),
         }
+        write_run(run, beside)
         run_template(notebook, beside / NOTEBOOK_NAME, parameters, progress=progress)
         facts = read_facts(beside / "facts.json")
         changes = compare_records(before, beside) if before is not None else None
-    return Record(folder, facts, before, changes)
+    return Record(folder, facts, before, changes, run.warnings)
 
 
 def run_template(
@@ -186,7 +219,7 @@ def finish_record(plan: TripPlan, folder: str | Path, records: str | Path) -> Fi
     -------
     finished : Finished
     """
-    folder, before = Path(folder), _earlier_record(Path(records), plan.files.inputs.trip.id)
+    folder, before = Path(folder), earlier_record(Path(records), plan.files.inputs.trip.id)
     files = {"figures": folder / "facts.json"}
     write_whole(files["figures"], facts_text(facts_of(plan)))
     files["folder to print"] = write_pack(plan, folder)
@@ -218,28 +251,52 @@ def signal_readings(records: str | Path, before: dt.date) -> tuple[SignalReading
     return tuple(dict.fromkeys(found))
 
 
+def learn_from(records: str | Path, files: TripFiles) -> TripFiles:
+    """The files of a trip with what the records of the trips before it taught."""
+    inputs = files.inputs
+    learnt = learnt_from_records(records, inputs.household, before=inputs.trip.start)
+    return with_learnt(files, learnt)
+
+
+def template_path(template: Path | str | None, *, stays: int = 1, nights: int = 7) -> Path:
+    """The notebook of a template: a path, a name of the kit's own, or the one that fits a trip.
+
+    Parameters
+    ----------
+    template : path or None
+    stays, nights : int
+        Of the trip; several stays are a ``tour``, up to three nights a ``weekend``.
+
+    Raises
+    ------
+    PlanFileError
+        If it is neither a file nor the name of a template of the kit.
+    """
+    own = {path.stem: path for path in sorted(shipped_folder("templates").glob("*.ipynb"))}
+    if template is None:
+        template = "tour" if stays > 1 else "weekend" if nights <= 3 else "trip_record"
+    if str(template) in own:
+        return own[str(template)]
+    if not Path(template).is_file():
+        raise PlanFileError(
+            "there is neither such a file nor a template of that name",
+            str(template),
+            nearest_name(str(template), own),
+        )
+    return Path(template)
+
+
 def _start_in(trip_path: Path) -> dt.date:
     return read_files(trip_path).inputs.trip.start
 
 
 def _free_name(to: Path, name: str) -> Path:
+    # The dot keeps the number apart from a trip id, which cannot hold one.
     number, folder = 1, to / name
     while folder.exists():
         number += 1
-        folder = to / f"{name}_{number}"
+        folder = to / f"{name}.{number}"
     return folder
-
-
-def _earlier_record(to: Path, trip_id: str) -> Path | None:
-    """The newest whole record of the same trip; one that cannot be read is passed over."""
-    newest: tuple[float, Path] | None = None
-    for path in record_folders(to):
-        with contextlib.suppress(PlanFileError):
-            if read_facts(path / "facts.json")["trip"]["id"] == trip_id:
-                made = (path / "facts.json").stat().st_mtime
-                if newest is None or made > newest[0]:
-                    newest = (made, path)
-    return newest[1] if newest else None
 
 
 def template_parameters(template: Path) -> list[str]:

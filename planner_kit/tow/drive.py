@@ -21,6 +21,7 @@ from planner_kit.tow.find import car_route, find_route
 from planner_kit.tow.fuel import check_range, fuel_use, price_item
 from planner_kit.tow.leg import Leg, TowReport
 from planner_kit.tow.network import drives_left
+from planner_kit.tow.pace import at_learnt_pace
 from planner_kit.tow.rests import plan_rests
 
 if TYPE_CHECKING:
@@ -142,6 +143,10 @@ def _leg(
     except NoRouteError as error:
         raise NoRouteError(f"{plan.begin.name} to {plan.end.name}: {error}") from error
     zone, unknowns = _zone(region)
+    route, taught = at_learnt_pace(route, inputs.learnt)
+    stint_min = household.preferences.drive_stint_min
+    if inputs.learnt is not None and inputs.learnt.stint_min is not None:
+        stint_min = min(stint_min, inputs.learnt.stint_min.value)
     depart = dt.datetime.combine(plan.day, plan.at, zone)
     roads = region.roads.iloc[route.road_id]
     rests = plan_rests(
@@ -149,14 +154,20 @@ def _leg(
         region.places,
         outfit,
         depart,
-        stint_min=household.preferences.drive_stint_min,
+        stint_min=stint_min,
         break_min=household.preferences.break_min,
         keeps_left=_keeps_left(region, roads),
         dual=roads["dual"].to_numpy(dtype=bool),
     )
     # A drive over a change of the clocks takes as long as any other.
     arrive = _later(depart, route.time_min + rests.extra_min)
-    fuel = fuel_use(route.steps, outfit, household.car, rough_frac=roughness_frac(roads))
+    fuel = fuel_use(
+        route.steps,
+        outfit,
+        household.car,
+        rough_frac=roughness_frac(roads),
+        learnt=inputs.learnt,
+    )
     currency = household.units.currency
     checks = [
         *check_departure(plan.begin.site, plan.begin.name, depart),
@@ -207,7 +218,7 @@ def _leg(
         fuel=fuel,
         checks=tuple(checks),
         cost_lines=lines,
-        unknowns=(*route.unknowns, *unknowns),
+        unknowns=(*route.unknowns, *unknowns, *taught),
     )
 
 

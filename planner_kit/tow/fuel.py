@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from planner_kit.outfit.report import Outfit
     from planner_kit.trip.household import Car
+    from planner_kit.trip.learnt import Learnt
 
 
 def _used(
@@ -69,8 +70,10 @@ def _own_figure(car: Car, *, towing: bool) -> float | None:
     return car.towing_l_per_100km if towing else car.solo_l_per_100km
 
 
-def calibration(outfit: Outfit, car: Car, *, towing: bool) -> tuple[float, float, str]:
-    """By how much the household's own figure differs from the model.
+def calibration(
+    outfit: Outfit, car: Car, *, towing: bool, learnt: Learnt | None = None
+) -> tuple[float, float, str]:
+    """By how much the household's own figure, or what its trips taught, differs from the model.
 
     Returns
     -------
@@ -80,6 +83,19 @@ def calibration(outfit: Outfit, car: Car, *, towing: bool) -> tuple[float, float
         How far a trip may lie from the result, as a share of it.
     source : str
     """
+    taught = None
+    if learnt is not None and car.fuel != "electric":
+        taught = learnt.towing_l_per_100km if towing else learnt.solo_l_per_100km
+    if taught is not None:
+        speed = load_value("typical_tow_speed" if towing else "typical_solo_speed")
+        factor = taught.value / model_per_100km(outfit, towing=towing, speed_kmh=speed)
+        trips = f"{taught.trips} trip" + ("" if taught.trips == 1 else "s")
+        source = (
+            f"road-load model set to the {taught.value:.1f} l/100 km learnt from {trips} "
+            f"(plus or minus {taught.sd:.1f})"
+        )
+        spread = load_value("spread_measured_frac")
+        return factor, max(spread, taught.sd / taught.value), source
     kinds = ((towing, "towing" if towing else "solo"), (not towing, "solo" if towing else "towing"))
     for same, (with_caravan, word) in zip(
         (True, False), ((k[0], k[1]) for k in kinds), strict=True
@@ -101,6 +117,7 @@ def fuel_use(
     *,
     towing: bool = True,
     rough_frac: NDArray[np.float64] | None = None,
+    learnt: Learnt | None = None,
 ) -> FuelUse:
     """Fuel or energy for a drive.
 
@@ -115,6 +132,8 @@ def fuel_use(
         With the caravan.
     rough_frac : ndarray, optional
         Roughness of each step, 0 to 1.
+    learnt : Learnt, optional
+        What earlier trips used; it stands before the household's own figure.
 
     Returns
     -------
@@ -140,7 +159,7 @@ def fuel_use(
         rough[~aboard],
         stops,
     )
-    factor, spread, source = calibration(outfit, car, towing=towing)
+    factor, spread, source = calibration(outfit, car, towing=towing, learnt=learnt)
     unit: Literal["l", "kWh"] = "kWh" if outfit.fuel == "electric" else "l"
     likely = used * factor
     return FuelUse(likely * (1 - spread), likely, likely * (1 + spread), unit, source)

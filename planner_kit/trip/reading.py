@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.files import read_words
 from planner_kit.trip.household import Household
+from planner_kit.trip.learnt import Learnt
 from planner_kit.trip.trip import Trip
 
 if TYPE_CHECKING:
@@ -142,12 +143,15 @@ class TripInputs:
     household : Household
     trip_path, household_path : Path
         The files they were read from.
+    learnt : Learnt or None
+        What earlier trips taught, for the stages to use.
     """
 
     trip: Trip
     household: Household
     trip_path: Path
     household_path: Path
+    learnt: Learnt | None = None
 
     def path_of(self, name: str) -> Path:
         """A file named in the trip file, relative to it.

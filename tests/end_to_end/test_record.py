@@ -54,13 +54,12 @@ def rerun(folder: Path, last_year: Record) -> Record:
 def test_record_holds_notebook_figures_pack_gpx_and_calendar(last_year: Record) -> None:
     names = {path.name for path in last_year.folder.iterdir()}
     assert names == {
-        "record.ipynb", "trip.toml", "facts.json", "pack.pdf", "pack.html", "tow.gpx", "calendar.ics",
+        "record.ipynb", "run.json", "trip.toml", "facts.json",
+        "pack.pdf", "pack.html", "tow.gpx", "calendar.ics",
     }  # fmt: skip
 
 
-def test_record_notebook_ran_whole_and_keeps_its_drawings(
-    folder: Path, last_year: Record
-) -> None:
+def test_record_notebook_ran_whole_and_keeps_its_drawings(folder: Path, last_year: Record) -> None:
     notebook = nbformat.read(last_year.folder / "record.ipynb", as_version=4)
     nbformat.validate(notebook)
     code = [cell for cell in notebook.cells if cell.cell_type == "code"]
@@ -81,14 +80,6 @@ def test_facts_name_every_input_by_its_hash(last_year: Record) -> None:
     inputs = last_year.facts["inputs"]
     assert {"trip", "household", "sites", "attractions", "region", "prices"} <= inputs.keys()
     assert all(len(digest) == 64 for digest in inputs.values())
-
-
-def test_same_inputs_give_the_same_facts_byte_for_byte(folder: Path, last_year: Record) -> None:
-    again = record_trip(
-        folder / "trip_2026.toml", folder / "again", planned_on=PLANNED_ON, progress=False
-    )
-    first = (last_year.folder / "facts.json").read_bytes()
-    assert (again.folder / "facts.json").read_bytes() == first
 
 
 def test_rerun_is_a_second_record_with_a_table_of_what_changed_and_why(
@@ -116,6 +107,29 @@ def test_rerun_counts_what_was_visited_and_avoids_what_was_learnt(rerun: Record)
     trip = (rerun.folder / "trip.toml").read_text()
     assert "2027-08-21" in trip
     assert "[actuals]" not in trip
+
+
+def test_rerun_learns_from_last_year_and_says_so(last_year: Record, rerun: Record) -> None:
+    assert last_year.facts["learnt"] is None
+    assert rerun.facts["learnt"]["trips"] == 1
+    fuel = {figure["key"]: figure for figure in rerun.facts["figures"]}["tow.out.fuel"]
+    assert "learnt from 1 trip" in fuel["reasons"]["fuel use"]
+
+
+def test_same_inputs_give_the_same_facts_byte_for_byte_made_anew_or_from_kept_stages(
+    folder: Path, last_year: Record, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PLANNER_KIT_CACHE", str(tmp_path / "kept"))
+    facts = [
+        record_trip(
+            folder / "trip_2026.toml", tmp_path / name, planned_on=PLANNED_ON, progress=False
+        ).folder
+        / "facts.json"
+        for name in ("first", "second")
+    ]
+    assert len(list((tmp_path / "kept").glob("*.kept"))) == 3
+    assert facts[0].read_bytes() == (last_year.folder / "facts.json").read_bytes()
+    assert facts[1].read_bytes() == facts[0].read_bytes()
 
 
 def test_index_lists_both_records_and_can_be_rebuilt(
@@ -171,7 +185,7 @@ def test_template_without_a_parameter_is_refused_before_it_runs(
         record_trip(
             folder / "trip_2027.toml", tmp_path / "records", template=template, progress=False
         )
-    assert list((tmp_path / "records").iterdir()) == []
+    assert [path.name for path in (tmp_path / "records").iterdir()] == [".marren-summer.lock"]
 
 
 def test_commands_end_with_the_code_of_what_happened(
@@ -208,4 +222,4 @@ def test_kernel_error_in_a_stage_becomes_the_kits_sentence(folder: Path, tmp_pat
     (folder / "far.toml").write_text(people.replace("lat = 49.5", "lat = 40.5"))
     with pytest.raises(PlannerKitError, match="road"):
         record_trip(trip, tmp_path / "records", progress=False)
-    assert list((tmp_path / "records").iterdir()) == []
+    assert [path.name for path in (tmp_path / "records").iterdir()] == [".marren-summer.lock"]
