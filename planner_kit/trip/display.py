@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import numbers
 from typing import TYPE_CHECKING, Literal
 
 from babel import Locale
@@ -37,7 +38,7 @@ def is_missing(value: object) -> bool:
     """Whether a figure or date is None, NaN, NA or NaT."""
     if value is None:
         return True
-    if isinstance(value, (float, int)):
+    if isinstance(value, numbers.Real):  # of whatever width: float, numpy's float32, int
         return math.isnan(value)
     return type(value).__name__ in ("NaTType", "NAType")
 

@@ -3,6 +3,7 @@
 import datetime as dt
 import math
 
+import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given, settings
@@ -27,7 +28,7 @@ def test_distance_is_in_the_household_s_unit() -> None:
     assert display.distance(0.0, BRITISH) == "0.0 miles"
 
 
-@pytest.mark.parametrize("missing", [None, math.nan, pd.NA, pd.NaT])
+@pytest.mark.parametrize("missing", [None, math.nan, np.float32("nan"), pd.NA, pd.NaT])
 def test_missing_figures_read_unknown_never_zero(missing: object) -> None:
     for function in (display.distance, display.speed, display.mass, display.day, display.clock):
         assert function(missing, BRITISH) == "unknown"
