@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
+from planner_kit.costs.rates import read_rates
 from planner_kit.diary import read_facts
 from planner_kit.diary.record import template_parameters
 from planner_kit.errors import PlanFileError, PlannerKitError
@@ -17,12 +17,20 @@ from planner_kit.plan import read_files
 from planner_kit.region.extract import read_extract
 from planner_kit.region.tiles import find_tile
 from planner_kit.sites import read_seasons, read_sites
+from planner_kit.sites.confirmation import read_confirmation
+from planner_kit.sites.free_days import read_school_holidays
+from planner_kit.sites.gathering import read_matches
+from planner_kit.sites.tariff_rules import read_tariffs
+from planner_kit.trip.lists import list_header
 from planner_kit.trip.prices import read_prices, read_tolls
 from planner_kit.trip.reading import read_household, read_toml
 
 # Which list a CSV is: the column that only this list has.
 _LISTS: dict[str, tuple[str, Callable[[Path], object]]] = {
     "pitch_length_m": ("site list", read_sites),
+    "rule": ("tariff list", read_tariffs),
+    "from_currency": ("list of exchange rates", lambda path: read_rates(path, "GBP")),
+    "place_id": ("list of matches", read_matches),
     "season": ("season list", read_seasons),
     "attraction_id": ("attraction list", read_attractions),
     "mast_id": ("mast list", read_masts),
@@ -30,6 +38,7 @@ _LISTS: dict[str, tuple[str, Callable[[Path], object]]] = {
     "mass_kg": ("loading list", read_items),
     "item": ("price list", read_prices),
     "site_id": ("site list", read_sites),
+    "end": ("list of school holidays", read_school_holidays),
 }
 
 
@@ -85,12 +94,12 @@ def check_file(path: Path) -> str:
             return f"{_with_article(kind)} that can be used"
     if name.endswith(".toml"):
         return _check_toml(path)
-    if name.endswith(".csv"):
-        return _check_csv(path)
+    if name.endswith((".csv", ".geojson")):
+        return _check_list(path)
     raise PlanFileError(
         "the kit does not read this kind of file",
         str(path),
-        "give .toml, .csv, .gpx, .osm.pbf, .hgt, .tif, .ipynb or facts.json",
+        "give .toml, .csv, .geojson, .gpx, .osm.pbf, .hgt, .tif, .pdf, .ipynb or facts.json",
     )
 
 
@@ -101,6 +110,7 @@ _BY_ENDING: dict[str, tuple[str, Callable[[Path], object]]] = {
     ".hgt.zip": ("terrain tile", find_tile),
     ".tif": ("terrain grid", find_tile),
     ".tiff": ("terrain grid", find_tile),
+    ".pdf": ("confirmation", read_confirmation),
     ".ipynb": ("template", template_parameters),
     ".json": ("record", read_facts),
 }
@@ -115,18 +125,14 @@ def _check_toml(path: Path) -> str:
     return "a household file that can be used"
 
 
-def _check_csv(path: Path) -> str:
-    try:
-        with path.open(encoding="utf-8-sig", newline="") as lines:
-            header = [cell.strip() for cell in next(csv.reader(lines), [])]
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
-        raise PlanFileError(f"it cannot be read ({error})", str(path), "save it as CSV") from error
+def _check_list(path: Path) -> str:
+    header = list_header(path)
     for column, (kind, read) in _LISTS.items():
         if column in header:
             read(path)
             return f"{_with_article(kind)} that can be used"
     raise PlanFileError(
-        "its first line names no column that the kit knows a list by",
+        "it names no column that the kit knows a list by",
         f"{path}, row 1",
         f"a list has one of the columns {', '.join(_LISTS)}",
     )

@@ -1,4 +1,4 @@
-"""Reading the lists that people keep as CSV, with the row and column of whatever is wrong.
+"""Reading lists that people keep, as CSV or GeoJSON, with the row and column of what is wrong.
 
 Each stage keeps the contract of its own list as a tuple of `ListColumn` and calls `read_list`.
 """
@@ -15,6 +15,7 @@ import pandas as pd
 
 from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.files import read_words
+from planner_kit.trip import point_list
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,12 +55,13 @@ class ListColumn:
 
 
 def read_list(path: Path, columns: Sequence[ListColumn], *, key: str | None = None) -> pd.DataFrame:
-    """A CSV list as a frame with exactly the columns of its contract.
+    """A list as a frame with exactly the columns of its contract.
 
     Parameters
     ----------
     path : Path
-        UTF-8, comma-separated, the first line naming the columns.
+        CSV in UTF-8, the first line naming the columns; or GeoJSON points, whose properties are the
+        columns (then a row is a feature).
     columns : sequence of ListColumn
         The contract; a column that is not required may be left out of the file.
     key : str, optional
@@ -96,12 +98,32 @@ def read_list(path: Path, columns: Sequence[ListColumn], *, key: str | None = No
     return pd.DataFrame(data)
 
 
+def list_header(path: Path) -> list[str]:
+    """The columns that a list names, whatever list it is.
+
+    Raises
+    ------
+    PlanFileError
+        If the file is missing, is no text or names nothing.
+    """
+    return _rows_of(path)[0]
+
+
 def row_numbers(path: Path) -> list[int]:
     """The row, as a spreadsheet counts it, of each line of a list that `read_list` accepted."""
     return [line for line, _ in _rows_of(path)[1]]
 
 
+def _cell_name(path: Path, line: int, column: str) -> str:
+    """Where a cell stands, in the words of its kind of file."""
+    if path.suffix.lower() in point_list.ENDINGS:
+        return f"{path}, feature {line}, property {column}"
+    return f"{path}, row {line}, column {column}"
+
+
 def _rows_of(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
+    if path.suffix.lower() in point_list.ENDINGS:
+        return point_list.read_points(path)
     text = read_words(path, most_mb=50, save_as="CSV UTF-8")
     try:
         reader = csv.reader(io.StringIO(text), strict=True)
@@ -125,20 +147,17 @@ def _rows_of(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
 
 def _check_header(path: Path, header: list[str], columns: Sequence[ListColumn]) -> None:
     known = [column.name for column in columns]
+    first = str(path) if path.suffix.lower() in point_list.ENDINGS else f"{path}, row 1"
     for name in header:
         if name not in known:
             raise PlanFileError(
-                f"the column '{name}' is not known", f"{path}, row 1", nearest_name(name, known)
+                f"the column '{name}' is not known", first, nearest_name(name, known)
             )
         if header.count(name) > 1:
-            raise PlanFileError(
-                f"the column '{name}' stands twice", f"{path}, row 1", "keep one of them"
-            )
+            raise PlanFileError(f"the column '{name}' stands twice", first, "keep one of them")
     for column in columns:
         if column.required and column.name not in header:
-            raise PlanFileError(
-                f"the column '{column.name}' is missing", f"{path}, row 1", "add it"
-            )
+            raise PlanFileError(f"the column '{column.name}' is missing", first, "add it")
 
 
 def _check_unique(
@@ -148,7 +167,7 @@ def _check_unique(
         faults.append(
             PlanFileError(
                 f"'{values.iloc[place]}' stands in an earlier row too",
-                f"{path}, row {lines[place]}, column {key}",
+                _cell_name(path, lines[place], key),
                 "give each row its own",
             )
         )
@@ -166,7 +185,7 @@ def _column_of(
         value, fault = _cell_of(column, cell)
         if fault is not None:
             what, remedy = fault
-            faults.append(PlanFileError(what, f"{path}, row {line}, column {column.name}", remedy))
+            faults.append(PlanFileError(what, _cell_name(path, line, column.name), remedy))
         values.append(value)
     dtype = {
         "number": "float64",

@@ -1,5 +1,6 @@
 """CSV lists: values, missing cells, and the row and column of a fault."""
 
+import json
 from pathlib import Path
 
 import pandas as pd
@@ -100,3 +101,62 @@ def test_price_carries_range_and_origin_and_missing_is_none(tmp_path: Path) -> N
     assert diesel.source == "receipt on 2027-01-02"
     assert price_of(prices, "petrol_l") is None
     assert isinstance(read_prices(None), pd.DataFrame)
+
+
+def _points(tmp_path: Path, *features: object) -> Path:
+    path = tmp_path / "points.geojson"
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+    return path
+
+
+PLACES = (
+    ListColumn("key", "id", "a key", True),
+    ListColumn("price", "number", "a price", low=0, high=100),
+    ListColumn("open", "yes_no", "open or not"),
+    ListColumn("lat", "number", "latitude", True, low=-90, high=90),
+    ListColumn("lon", "number", "longitude", True, low=-180, high=180),
+)
+
+
+def _feature(**properties: object) -> dict[str, object]:
+    geometry = {"type": "Point", "coordinates": [-14.5, 49.5, 12.0]}
+    return {"type": "Feature", "geometry": geometry, "properties": properties}
+
+
+def test_points_of_geojson_are_the_rows_of_a_list(tmp_path: Path) -> None:
+    path = _points(tmp_path, _feature(key="a", price=2.5, open=True), _feature(key="b", price=None))
+    frame = read_list(path, PLACES, key="key")
+    assert frame["price"].tolist()[0] == 2.5
+    assert frame["price"].isna().tolist() == [False, True]
+    assert frame["open"].tolist()[0] is True
+    assert (frame["lat"] == 49.5).all()
+    assert (frame["lon"] == -14.5).all()
+
+
+@pytest.mark.parametrize(
+    ("features", "expected"),
+    [
+        ([_feature(key="a", price="dear")], "feature 1, property price: 'dear' is not a number"),
+        ([_feature(key="a"), _feature(key="a")], "feature 2, property key: 'a' stands in"),
+        (
+            [_feature(key="a"), {"type": "Feature", "geometry": None}],
+            "feature 2: it is not a point",
+        ),
+        ([_feature(key=["a"])], "feature 1: 'key' holds a list"),
+        ([_feature(key="a", prize=1)], "did you mean 'price'"),
+        ([], "with something in it"),
+    ],
+)
+def test_fault_of_geojson_names_the_feature(
+    tmp_path: Path, features: list[object], expected: str
+) -> None:
+    with pytest.raises(PlanFileError) as caught:
+        read_list(_points(tmp_path, *features), PLACES, key="key")
+    assert expected in str(caught.value)
+
+
+def test_geojson_that_is_cut_off_names_the_line(tmp_path: Path) -> None:
+    path = tmp_path / "cut.geojson"
+    path.write_text('{"type": "FeatureCollection",\n "features": [')
+    with pytest.raises(PlanFileError, match="line 2: it is not JSON"):
+        read_list(path, PLACES)
