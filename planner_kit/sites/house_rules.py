@@ -8,9 +8,9 @@ from zoneinfo import ZoneInfo
 
 import pandas as pd
 
-from planner_kit.outings.opening import opening_of
 from planner_kit.pitch.hookup import check_hookup
 from planner_kit.pitch.site_rules import site_offer
+from planner_kit.region.opening import opening_of
 from planner_kit.sites.tariff import people_of
 from planner_kit.states import Check, State
 

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner_kit.outings import opening_of
-from planner_kit.outings.opening import holiday_on
+from planner_kit.region.opening import holiday_on
 
 BERLIN = ZoneInfo("Europe/Berlin")
 # 2027-03-01 is a Monday; no German holiday falls on the days used unless a test says so.

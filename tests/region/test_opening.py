@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner_kit.outings.opening import holiday_on, open_day_counts, opening_of, opening_table
+from planner_kit.region.opening import holiday_on, open_day_counts, opening_of, opening_table
 
 LONDON = ZoneInfo("Europe/London")
 SUNDAY = dt.date(2027, 8, 29)
