@@ -1,18 +1,14 @@
 """The outings stage: places to go, when they are open, what they cost, and a plan of days."""
 
 from planner_kit.outings.attractions import gather_attractions, read_attractions
-from planner_kit.outings.days import Between, DayLimits, DayPlan, plan_days
+from planner_kit.outings.day_problem import DayLimits
+from planner_kit.outings.days import DayPlan, plan_days
 from planner_kit.outings.entry import entry_costs
+from planner_kit.outings.found_ride import FoundRide
 from planner_kit.outings.membership import membership_savings
-from planner_kit.outings.opening import opening_of, opening_table
-from planner_kit.outings.programme import (
-    drives_between,
-    plan_outings,
-    plan_stay_days,
-    stay_criteria,
-)
+from planner_kit.outings.programme import plan_outings, plan_stay_days
 from planner_kit.outings.report import OutingsReport
-from planner_kit.outings.ride_search import FoundRide, find_rides
+from planner_kit.outings.ride_search import find_rides
 from planner_kit.outings.rides import read_rides, ride_gpx, write_ride
 from planner_kit.outings.scoring import (
     CRITERIA,
@@ -22,7 +18,10 @@ from planner_kit.outings.scoring import (
     shrunk_rating,
 )
 from planner_kit.outings.sensitivity import diverse_top, overtaking_weights
+from planner_kit.outings.stay_table import stay_criteria
 from planner_kit.outings.sun import SunTimes, sun_table, sun_times
+from planner_kit.outings.travel import Between, drives_between
+from planner_kit.region.opening import opening_of, opening_table
 
 __all__ = [
     "CRITERIA",

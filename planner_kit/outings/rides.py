@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from gpxpy.gpx import GPX
 
-    from planner_kit.outings.ride_search import FoundRide
+    from planner_kit.outings.found_ride import FoundRide
 
 _WGS84 = Geod(ellps="WGS84")
 RIDE_COLUMNS = (

@@ -12,7 +12,7 @@ from planner_kit.outings import (
     read_attractions,
     stay_criteria,
 )
-from planner_kit.outings.programme import days_out
+from planner_kit.outings.stay_table import days_out
 from planner_kit.states import State
 from planner_kit.trip import read_prices
 from tests.outings.conftest import make_inputs
