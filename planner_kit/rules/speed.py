@@ -6,6 +6,7 @@ them; whoever uses these limits takes the lower of the signed one and the one he
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -140,6 +141,56 @@ def highest_towing_limit_kmh(
     return max(highest, default=None)
 
 
+@dataclass(frozen=True)
+class RoadKinds:
+    """What decides the legal limit of each road, whoever drives it.
+
+    Attributes
+    ----------
+    place : ndarray of int64, shape (roads,)
+        Row of `combinations` for each road.
+    combinations : tuple of (str, str, int)
+        Country, one of `KINDS`, and what was assumed (0 for nothing).
+    """
+
+    place: NDArray[np.int64]
+    combinations: tuple[tuple[str, str, int], ...]
+
+
+def road_kinds(roads: pd.DataFrame) -> RoadKinds:
+    """The kinds of road that there are, found once for a region; see `towing_speed_limits`."""
+    country, names = _codes(roads["country"])
+    kind, assumed = _kinds(roads, country, names)
+    # One number for each combination that the rule text depends on.
+    size = len(KINDS) * len(_ASSUMED)
+    code = (country + 1) * size + kind.astype(np.int64) * len(_ASSUMED) + assumed
+    present, place = np.unique(code, return_inverse=True)
+    found = []
+    for combination in present.tolist():
+        where, rest = divmod(combination, size)
+        road_kind, assumption = divmod(rest, len(_ASSUMED))
+        name = names[where - 1] if where > 0 else "unknown"
+        found.append((name, KINDS[road_kind], int(assumption)))
+    return RoadKinds(place.astype(np.int64), tuple(found))
+
+
+def kind_limits_kmh(
+    kinds: RoadKinds,
+    *,
+    towing: bool,
+    caravan_plate_kg: float | None = None,
+    train_plate_kg: float | None = None,
+    on: dt.date,
+) -> NDArray[np.float64]:
+    """The legal limit of each combination of `kinds`: NaN where not known, inf for none [km/h]."""
+    vehicle = "car_towing" if towing else "car"
+    answers = [
+        _answer(name, vehicle, kind, caravan_plate_kg, train_plate_kg, on)
+        for name, kind, _ in kinds.combinations
+    ]
+    return np.array([answer.limit_kmh for answer in answers], dtype=np.float64)
+
+
 def _limits(
     roads: pd.DataFrame,
     *,
@@ -148,27 +199,21 @@ def _limits(
     train_kg: float | None,
     on: dt.date,
 ) -> pd.DataFrame:
-    country, names = _codes(roads["country"])
-    kind, assumed = _kinds(roads, country, names)
-    # One number for each combination that the rule text depends on.
-    size = len(KINDS) * len(_ASSUMED)
-    code = (country + 1) * size + kind.astype(np.int64) * len(_ASSUMED) + assumed
-    present, place = np.unique(code, return_inverse=True)
+    kinds = road_kinds(roads)
+    place = kinds.place
     answers = []
-    for combination in present.tolist():
-        where, rest = divmod(combination, size)
-        road_kind, assumption = divmod(rest, len(_ASSUMED))
-        name = names[where - 1] if where > 0 else "unknown"
-        answer = _answer(name, vehicle, KINDS[road_kind], trailer_kg, train_kg, on)
+    for name, kind, assumption in kinds.combinations:
+        answer = _answer(name, vehicle, kind, trailer_kg, train_kg, on)
         known = answer.basis != "unknown"
         answers.append(answer._replace(rule=answer.rule + (_ASSUMED[assumption] if known else "")))
     kmh = np.array([answer.limit_kmh for answer in answers], dtype=float)
+    assumed = np.array([told > 0 for _, _, told in kinds.combinations], dtype=bool)
     return pd.DataFrame(
         {
             "limit_kmh": kmh[place] if len(kmh) else np.empty(0),
             "rule": _texts([answer.rule for answer in answers], place),
             "basis": _texts([answer.basis for answer in answers], place),
-            "assumed": assumed > 0,
+            "assumed": assumed[place] if len(kmh) else np.empty(0, dtype=bool),
         },
         index=roads.index,
     )
