@@ -90,6 +90,7 @@ class Membership(Part):
     kind: Literal["sites", "attractions", "both"] = "both"
     discount_pct: Annotated[float, Field(ge=0, le=100)] = 0
     opens_free: bool = False
+    parking_free: bool = False
     covers: Literal["person", "two adults", "family"] = "family"
     fee_per_year: Annotated[float, Field(ge=0)] | None = None
     valid_until: dt.date | None = None
@@ -236,6 +237,8 @@ class Preferences(Part):
     tow: TowWeights = TowWeights()
     attractions: dict[str, Weight] = {}
     attraction_presets: dict[str, dict[str, Weight]] = {}
+    walk_reach_km: Annotated[float, Field(ge=0, le=10)] = 1.5
+    cycle_reach_km: Annotated[float, Field(ge=0, le=30)] = 0
     sites: dict[str, Weight] = {}
     sites_by_person: dict[str, dict[str, Weight]] = {}
     site_must_haves: tuple[Text, ...] = ()

@@ -68,8 +68,18 @@ class TowPlan(Part):
     fuel_at_start_frac: Annotated[float, Field(ge=0, le=1)] = 1.0
 
 
+class RideWish(Part):
+    """A ride or walk to look for near the pitch."""
+
+    mode: Literal["bike", "foot"] = "bike"
+    length_km: Annotated[float, Field(gt=0, le=100)]
+    climb_m: Annotated[float, Field(ge=0, le=3000)] | None = None
+    loop: bool = True
+    smooth: bool = True
+
+
 class Outings(Part):
-    """Wishes for the days."""
+    """Wishes for the days; `pinned` says which place belongs to which day."""
 
     must: tuple[Text, ...] = ()
     never: tuple[Text, ...] = ()
@@ -77,6 +87,9 @@ class Outings(Part):
     budget: Money | None = None
     max_drive_min_per_day: Annotated[float, Field(ge=0, le=600)] = 120
     back_by: dt.time = dt.time(18, 0)
+    back_before_dark: bool = False
+    pinned: dict[Text, dt.date] = {}
+    rides: tuple[RideWish, ...] = ()
 
 
 class Spent(Part):
