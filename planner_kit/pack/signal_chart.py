@@ -1,4 +1,4 @@
-"""The way of a signal as a drawing for paper: ground, cover, ray and first Fresnel zone."""
+"""Signals as drawings for paper: ground, cover, ray and first Fresnel zone; the hills around."""
 
 from __future__ import annotations
 
@@ -11,13 +11,34 @@ from planner_kit.pack.print_map import svg_of
 from planner_kit.pitch.propagation import earth_bulge_m, effective_earth_radius_km
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from numpy.typing import NDArray
+
+    from planner_kit.pitch.dish import DishPath
     from planner_kit.pitch.signal_path import SignalPaths
+    from planner_kit.pitch.skyline import Skyline
+    from planner_kit.pitch.stay_signals import SignalNote, StaySignals
+
+    Floats = NDArray[np.float64]
 
 _MM_PER_INCH = 25.4
 
 
+_SIZE_MM = (180.0, 38.0)
+
+
+def note_chart(heard: StaySignals, note: SignalNote) -> str | None:
+    """The drawing that goes with a note on a service; None where there is nothing to draw."""
+    if note.dish is not None:
+        return dish_chart(note.dish)
+    if note.sky is not None:
+        return sky_chart(note.sky)
+    paths = heard.survey.paths
+    return None if note.path is None or paths is None else signal_chart(paths, note.path)
+
+
 def signal_chart(
-    paths: SignalPaths, path: int, *, size_mm: tuple[float, float] = (180.0, 38.0)
+    paths: SignalPaths, path: int, *, size_mm: tuple[float, float] = _SIZE_MM
 ) -> str | None:
     """A path from the pitch (left) to a mast (right) as SVG text; None where it is not known.
 
@@ -32,22 +53,68 @@ def signal_chart(
     ground = paths.height_m[path, ::-1] + bulge
     cover = ground + paths.cover_m[path, ::-1]
     straight = ray + bulge
+    figure, axes = _axes(size_mm)
+    floor = min(0.0, float(ground.min()))
+    _profile(axes, floor, d, ground, straight, fresnel)
+    axes.fill_between(d, ground, cover, facecolor="#8fae8b", lw=0)
+    axes.set_ylim(floor, float(max(straight.max(), cover.max())) * 1.08 + 10)
+    _named(axes, "km from the pitch; dashed the ray, shaded its first Fresnel zone", "height in m")
+    return svg_of(figure)
+
+
+def dish_chart(path: DishPath, *, size_mm: tuple[float, float] = _SIZE_MM) -> str:
+    """The ground below the ray from a dish (left) to its satellite, as SVG text."""
+    figure, axes = _axes(size_mm)
+    floor = min(0.0, float(path.height_m.min()))
+    top = max(float(path.height_m.max()) * 1.25, float(path.height_m[0])) + 40
+    # The ray soon leaves the drawing: it ends a little beyond the highest ground.
+    shown = max(int(np.searchsorted(path.ray_m, top)), 2)
+    _profile(axes, floor, path.distance_km, path.height_m, path.ray_m, path.fresnel_m)
+    end = float(path.distance_km[min(max(shown * 2, 20), len(path.distance_km) - 1)])
+    axes.set_xlim(0, end)
+    axes.set_ylim(floor, top)
+    _named(axes, "km from the dish; dashed the ray, shaded its first Fresnel zone", "height in m")
+    return svg_of(figure)
+
+
+def sky_chart(ground: Skyline, *, size_mm: tuple[float, float] = _SIZE_MM) -> str | None:
+    """The hills all round as SVG text, north at both ends; None where they are not known."""
+    if not np.isfinite(ground.elevation_deg).any():
+        return None
+    figure, axes = _axes(size_mm)
+    around = np.append(ground.azimuth_deg, 360.0)
+    height = np.append(ground.elevation_deg, ground.elevation_deg[0])
+    hidden = np.isnan(height)
+    axes.fill_between(around, 0, np.where(hidden, 0, height), facecolor="#e9e5dc", lw=0)
+    axes.plot(around, height, color="#222222", lw=0.9)
+    axes.set_xlim(0, 360)
+    axes.set_ylim(0, max(10.0, float(np.nanmax(height)) * 1.2))
+    axes.set_xticks(range(0, 361, 45), ["N", "NE", "E", "SE", "S", "SW", "W", "NW", "N"])
+    gap = "; gaps are not known" if hidden.any() else ""
+    _named(axes, f"hills around the pitch{gap}", "degrees up")
+    return svg_of(figure)
+
+
+def _axes(size_mm: tuple[float, float]) -> tuple[Figure, Axes]:
     figure = Figure(figsize=(size_mm[0] / _MM_PER_INCH, size_mm[1] / _MM_PER_INCH))
     axes = figure.add_axes((0.075, 0.27, 0.915, 0.66))
-    floor = min(0.0, float(ground.min()))
-    axes.fill_between(d, straight - fresnel, straight + fresnel, facecolor="#cfe8f7", lw=0)
-    axes.fill_between(d, floor, ground, facecolor="#e9e5dc", lw=0)
-    axes.fill_between(d, ground, cover, facecolor="#8fae8b", lw=0)
-    axes.plot(d, ground, color="#222222", lw=0.9)
-    axes.plot(d, straight, color="#0072B2", lw=1.1, ls="--")
-    axes.set_xlim(0, float(total))
-    axes.set_ylim(floor, float(max(straight.max(), cover.max())) * 1.08 + 10)
     axes.tick_params(labelsize=6.5, length=2.5, width=0.5, colors="#333333")
     for side, spine in axes.spines.items():
         spine.set_visible(side in ("left", "bottom"))
         spine.set_linewidth(0.5)
-    axes.set_xlabel(
-        "km from the pitch; dashed the ray, shaded its first Fresnel zone", fontsize=6.5
-    )
-    axes.set_ylabel("height in m", fontsize=6.5)
-    return svg_of(figure)
+    return figure, axes
+
+
+def _profile(
+    axes: Axes, floor: float, d: Floats, ground: Floats, ray: Floats, fresnel: Floats
+) -> None:
+    axes.fill_between(d, ray - fresnel, ray + fresnel, facecolor="#cfe8f7", lw=0)
+    axes.fill_between(d, floor, ground, facecolor="#e9e5dc", lw=0)
+    axes.plot(d, ground, color="#222222", lw=0.9)
+    axes.plot(d, ray, color="#0072B2", lw=1.1, ls="--")
+    axes.set_xlim(0, float(d[-1]))
+
+
+def _named(axes: Axes, along: str, up: str) -> None:
+    axes.set_xlabel(along, fontsize=6.5)
+    axes.set_ylabel(up, fontsize=6.5)

@@ -10,7 +10,7 @@ import numpy as np
 from planner_kit.pack import blocks
 from planner_kit.pack.checklists import checklist
 from planner_kit.pack.print_map import print_map
-from planner_kit.pack.signal_chart import signal_chart
+from planner_kit.pack.signal_chart import note_chart
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
@@ -80,18 +80,18 @@ def _pitch_sheet(plan: TripPlan, report: PitchReport) -> Block:
     )  # fmt: skip
 
 
-def _signal_notes(report: PitchReport) -> list[Block]:
+def _signal_notes(report: PitchReport) -> list[Block | None]:
     """A paragraph for each service, with the way of its signal where it can be drawn."""
     heard = report.stay_signals
     if heard is None:
         return []
-    notes: list[Block] = []
+    notes: list[Block | None] = []
     for note in heard.notes:
         notes.append(blocks.text(f"{note.subject[:1].upper()}{note.subject[1:]}: {note.paragraph}"))
-        paths = heard.survey.paths
-        svg = None if note.path is None or paths is None else signal_chart(paths, note.path)
+        svg = note_chart(heard, note)
         if svg is not None:
-            notes.append(blocks.figure(svg, f"Ground and ray: {note.subject}.", "", width_mm=170.0))
+            what = "Hills" if note.sky is not None else "Ground and ray"
+            notes.append(blocks.figure(svg, f"{what}: {note.subject}.", "", width_mm=170.0))
     return notes
 
 

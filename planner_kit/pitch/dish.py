@@ -9,13 +9,19 @@ import numpy as np
 from pyproj import Transformer
 
 from planner_kit.pitch.magnetic import declination_deg, magnetic_bearing_deg
+from planner_kit.pitch.masts import compass_point
+from planner_kit.pitch.signal_path import places_at
+from planner_kit.pitch.skyline import rise_deg
 from planner_kit.reference import constant
 from planner_kit.states import Check, State
 
 if TYPE_CHECKING:
     import datetime as dt
 
-    from planner_kit.pitch.skyline import Skyline
+    from numpy.typing import NDArray
+
+    from planner_kit.pitch.horizon import Ground
+    from planner_kit.trip.household import Satellite
 
 # Radius of the geostationary orbit. [m]
 _ORBIT_M = 42_164_000.0
@@ -114,7 +120,7 @@ def tree_distance_m(tree_m: float, elevation_deg: float, dish_m: float) -> float
         With `dish_clearance` of the reference table to spare below the ray; 0 for a tree that is
         lower than the dish, infinite for a satellite on the horizon or below. [m]
     """
-    spare = float(constant("signal_constants", "dish_clearance"))
+    spare = _c("dish_clearance")
     if elevation_deg <= spare:
         return float("inf")
     over = max(tree_m - dish_m, 0.0)
@@ -126,45 +132,109 @@ def move_away_m(tree_m: float, tree_away_m: float, elevation_deg: float, dish_m:
     return max(tree_distance_m(tree_m, elevation_deg, dish_m) - tree_away_m, 0.0)
 
 
+@dataclass(frozen=True)
+class DishPath:
+    """The ground in the direction of a satellite, and the ray to it.
+
+    Attributes
+    ----------
+    distance_km, height_m, ray_m, fresnel_m : ndarray, shape (n,)
+        From the dish; ground over the sea with the drop of the earth taken off, the ray over the
+        sea, the radius of its first Fresnel zone. [km], [m], [m], [m]
+    """
+
+    distance_km: NDArray[np.float64]
+    height_m: NDArray[np.float64]
+    ray_m: NDArray[np.float64]
+    fresnel_m: NDArray[np.float64]
+
+
+def dish_path(
+    terrain: Ground, lat: float, lon: float, angles: LookAngles, *, reach_km: float = 3.0
+) -> DishPath | None:
+    """The ground and the ray to a satellite; None below the horizon or on unknown ground."""
+    along = np.linspace(0.0, reach_km, 151)
+    lons, lats = places_at(lat, lon, angles.azimuth_deg, along)
+    height = terrain.heights_m(lons, lats) - (along * 1000) ** 2 / (2 * 8_500_000.0)
+    if angles.elevation_deg <= 0 or not np.isfinite(height).all():
+        return None
+    ray = height[0] + _c("dish_height") + along * 1000 * np.tan(np.radians(angles.elevation_deg))
+    slant_m = along * 1000 / np.cos(np.radians(angles.elevation_deg))
+    return DishPath(along, height, ray, np.sqrt(_c("dish_wavelength") * slant_m))
+
+
+@dataclass(frozen=True)
+class ClearSpot:
+    """The nearest place from which the ground leaves a satellite free.
+
+    Attributes
+    ----------
+    distance_m, bearing_deg : float
+        From the pitch. [m], [deg]
+    """
+
+    distance_m: float
+    bearing_deg: float
+
+
+def clear_spot(
+    terrain: Ground, lat: float, lon: float, angles: LookAngles, *, reach_m: float = 1500.0
+) -> ClearSpot | None:
+    """Where to move to for the ground not to hide a satellite; None where nothing near helps.
+
+    Parameters
+    ----------
+    terrain : Ground
+    lat, lon : float
+        The pitch. [deg]
+    angles : LookAngles
+        From the pitch; over so short a way they hardly change.
+    reach_m : float
+        How far is looked. [m]
+    """
+    away = np.arange(50.0, reach_m + 1, 50.0)
+    bearing = np.arange(0.0, 360.0, 22.5)
+    lons, lats = places_at(lat, lon, bearing[None, :], away[:, None] / 1000)
+    dish_m, spare = _c("dish_height"), _c("dish_clearance")
+    hill = rise_deg(terrain, lats, lons, angles.azimuth_deg, eye_m=dish_m)
+    with np.errstate(invalid="ignore"):
+        row, column = np.nonzero(angles.elevation_deg - hill > spare)
+    if not len(row):
+        return None
+    return ClearSpot(float(away[row[0]]), float(bearing[column[0]]))
+
+
 def check_dish(
     lat: float,
     lon: float,
-    orbit_deg: float,
+    satellite: Satellite,
     on: dt.date,
-    ground: Skyline | None,
-    *,
-    height_m: float = 0.0,
+    terrain: Ground | None,
 ) -> tuple[Check, LookAngles]:
     """Whether the ground leaves the way to a satellite free, with where to point the dish."""
-    angles = look_angles(lat, lon, orbit_deg, height_m)
-    subject = f"satellite dish ({orbit_name(orbit_deg)})"
+    height_m = 0.0 if terrain is None else float(terrain.heights_m(lon, lat))
+    height_m = height_m if np.isfinite(height_m) else 0.0
+    angles = look_angles(lat, lon, satellite.orbit_deg, height_m)
+    subject = f"satellite dish ({satellite.name}, {orbit_name(satellite.orbit_deg)})"
     source = "geometry on WGS 84; terrain of the region; World Magnetic Model 2025"
-    dish_m = float(constant("signal_constants", "dish_height"))
-    spare = float(constant("signal_constants", "dish_clearance"))
+    dish_m, spare = _c("dish_height"), _c("dish_clearance")
     if angles.elevation_deg <= 0:
         told = "The satellite stands below the horizon here and cannot be received."
         return Check(subject, State.NOT_FINE, told, source=source), angles
-    compass = magnetic_bearing_deg(angles.azimuth_deg, declination_deg(lat, lon, on, height_m))
-    magnetic = f", {compass:.0f}° by compass" if np.isfinite(compass) else ""
-    tree = float(constant("signal_constants", "tree_height"))
-    told = (
-        f"Point it to {angles.azimuth_deg:.0f}° true{magnetic}, {angles.elevation_deg:.0f}° up, "
-        f"turned {abs(angles.skew_deg):.0f}° "
-        f"{'clockwise' if angles.skew_deg >= 0 else 'anticlockwise'} as seen from behind the dish; "
-        f"a tree of {tree:.0f} m that way must be "
-        f"{tree_distance_m(tree, angles.elevation_deg, dish_m):.0f} m away"
-    )
-    hill = float("nan") if ground is None else float(ground.at(angles.azimuth_deg))
+    told = _aim_words(lat, lon, on, height_m, angles, dish_m)
+    hill = float("nan")
+    if terrain is not None:
+        hill = float(rise_deg(terrain, lat, lon, angles.azimuth_deg, eye_m=dish_m))
     room = angles.elevation_deg - hill
     if not np.isfinite(hill):
         told += "; the ground in that direction is not known."
         state = State.UNKNOWN
-    elif room <= 0:
-        told += f"; but the ground rises to {hill:.0f}° there and hides the satellite."
-        state = State.NOT_FINE
     elif room <= spare:
-        told += f"; the ground rises to {hill:.0f}° there, which is close."
-        state = State.LOOK
+        hides = room <= 0
+        told += f"; {'but ' if hides else ''}the ground rises to {hill:.0f}° there"
+        told += " and hides the satellite" if hides else ", which is close"
+        told += _move_words(None if terrain is None else clear_spot(terrain, lat, lon, angles))
+        state = State.NOT_FINE if hides else State.LOOK
     else:
         told += "; the ground is clear, trees and caravans near by are not known."
         state = State.LOOK
@@ -183,6 +253,44 @@ def check_dish(
     return check, angles
 
 
+def _aim_words(
+    lat: float, lon: float, on: dt.date, height_m: float, angles: LookAngles, dish_m: float
+) -> str:
+    compass = magnetic_bearing_deg(angles.azimuth_deg, declination_deg(lat, lon, on, height_m))
+    magnetic = (
+        f", {compass:.0f}° by compass"
+        if np.isfinite(compass)
+        else " (no compass bearing: the magnetic model stands for 2025 to 2029 only)"
+    )
+    tree = _c("tree_height")
+    away = tree_distance_m(tree, angles.elevation_deg, dish_m)
+    clear = (
+        f"a tree of {tree:.0f} m that way must be {away:.0f} m away, or move away from it by what "
+        "is missing"
+        if np.isfinite(away)
+        else "nothing may stand higher than the dish that way"
+    )
+    return (
+        f"Point it to {angles.azimuth_deg:.0f}° true{magnetic}, {angles.elevation_deg:.0f}° up, "
+        f"turned {abs(angles.skew_deg):.0f}° "
+        f"{'clockwise' if angles.skew_deg >= 0 else 'anticlockwise'} as seen from behind the dish; "
+        f"{clear}"
+    )
+
+
+def _move_words(spot: ClearSpot | None) -> str:
+    if spot is None:
+        return "; no place near by is known to be free of it."
+    return (
+        f"; the nearest place free of it lies about {spot.distance_m:.0f} m to the "
+        f"{compass_point(spot.bearing_deg)}."
+    )
+
+
 def orbit_name(orbit_deg: float) -> str:
     """Such as ``28.2° east``."""
     return f"{abs(orbit_deg):g}° {'east' if orbit_deg >= 0 else 'west'}"
+
+
+def _c(name: str) -> float:
+    return float(constant("signal_constants", name))

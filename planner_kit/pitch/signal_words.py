@@ -57,6 +57,28 @@ def signal_sentence(row: dict[str, Any], missing: tuple[str, ...], *, mapped: bo
     return f"{where}, {_view(row)}; {told}."
 
 
+def aerial_words(row: dict[str, Any]) -> str:
+    """What an aerial outside would bring a phone, and where to point it; empty if not known."""
+    outside = row["level"] + float(constant("signal_constants", "outdoor_aerial_gain"))
+    if row["service"] != "phone" or not np.isfinite(row["level"]):
+        return ""
+    compass = float(row["magnetic_deg"])
+    magnetic = f" ({compass:.0f}° by compass)" if np.isfinite(compass) else ""
+    return (
+        f"An aerial outside, pointed to {row['bearing_deg']:.0f}° true{magnetic}, would bring "
+        f"about {outside:.0f} dBm, {outside - row['level_inside']:.0f} dB more "
+        "than a phone inside."
+    )
+
+
+def pattern_words(row: dict[str, Any]) -> str:
+    """What is taken for granted about the aerials at both ends."""
+    told = "The mast is taken to send alike in all directions, as its aerial's pattern is not known"
+    if row["service"] == "television":
+        return f"{told}; your aerial is taken to look straight at it, with its rods turned right."
+    return f"{told}: where it points elsewhere, less arrives."
+
+
 def _why_not(row: dict[str, Any]) -> str:
     if not 30 <= row["frequency_mhz"] <= 6000:
         return "the method holds from 30 to 6000 MHz only"

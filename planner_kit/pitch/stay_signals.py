@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from planner_kit.pitch.cover import cover_of
+from planner_kit.pitch.dish import check_dish, dish_path
 from planner_kit.pitch.masts import region_masts
 from planner_kit.pitch.receivers import phone_receiver, receivers_of
+from planner_kit.pitch.signal_words import aerial_words, pattern_words
 from planner_kit.pitch.signals import best_row, signal_checks, survey_signals
-from planner_kit.pitch.sky_view import check_open_sky
-from planner_kit.pitch.skyline import skyline
+from planner_kit.pitch.skyline import check_open_sky, skyline
 from planner_kit.pitch.surroundings import better_words, surroundings
+from planner_kit.pitch.television import check_television_choice
 from planner_kit.states import Check, State
 from planner_kit.trip.household import Phone
 
@@ -21,7 +23,10 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Sequence
 
+    from planner_kit.pitch.dish import DishPath
+    from planner_kit.pitch.receivers import Receiver
     from planner_kit.pitch.signals import SignalSurvey
+    from planner_kit.pitch.skyline import Skyline
     from planner_kit.region import Region
     from planner_kit.trip.household import Household
 
@@ -37,11 +42,17 @@ class SignalNote:
     paragraph : str
     path : int or None
         The path of the survey that serves it best; None where there is none to draw.
+    dish : DishPath or None
+        The way to a satellite, for a dish.
+    sky : Skyline or None
+        The hills all round, for aerials that look at the whole sky.
     """
 
     subject: str
     paragraph: str
-    path: int | None
+    path: int | None = None
+    dish: DishPath | None = None
+    sky: Skyline | None = None
 
 
 @dataclass(frozen=True)
@@ -95,21 +106,77 @@ def stay_signals(
         cover=cover_of(region), on=on, readings=readings, site_id=str(site.name),
     )  # fmt: skip
     served = signal_checks(survey.table, receivers)
-    sky = check_open_sky(skyline(region.terrain, lat, lon))
-    wifi = _wifi_check(site)
     rows = [best_row(survey.table, receiver) for receiver in receivers]
-    notes = []
-    for check, row in zip(served, rows, strict=True):
-        drawn = None if survey.paths is None else row
-        words = check.sentence
-        if look_around and drawn is not None and survey.table["service"].iloc[drawn] == "phone":
-            mast: Any = listed.loc[listed["mast_id"] == survey.table["mast_id"].iloc[drawn]].iloc[0]
-            position = (float(mast["lat"]), float(mast["lon"]))
-            around = surroundings(lat, lon, position, survey, drawn, region)
-            words = " ".join(part for part in (words, better_words(around)) if part)
-        notes.append(SignalNote(check.subject, words, drawn))
-    notes += [SignalNote(check.subject, check.sentence, None) for check in (sky, wifi)]
-    return StaySignals(survey, (*served, wifi), tuple(notes))
+    notes = [
+        _receiver_note(check, row, survey, site, region, listed, look_around=look_around)
+        for check, row in zip(served, rows, strict=True)
+    ]
+    dishes, dish_notes = _dishes(household, region, lat, lon, on)
+    choice = _television_choice(household, survey, receivers, rows, site, dishes)
+    ground = skyline(region.terrain, lat, lon)
+    sky, wifi = check_open_sky(ground), _wifi_check(site)
+    notes += dish_notes
+    notes += [SignalNote(check.subject, check.sentence) for check in choice]
+    notes.append(SignalNote(sky.subject, sky.sentence, sky=ground))
+    notes.append(SignalNote(wifi.subject, wifi.sentence))
+    return StaySignals(survey, (*served, *choice, *dishes, sky, wifi), tuple(notes))
+
+
+def _receiver_note(
+    check: Check,
+    row: int | None,
+    survey: SignalSurvey,
+    site: pd.Series,
+    region: Region,
+    masts: pd.DataFrame,
+    *,
+    look_around: bool,
+) -> SignalNote:
+    """The paragraph of a phone or the television, with where it gets better and what is assumed."""
+    drawn = None if survey.paths is None else row
+    if drawn is None:
+        return SignalNote(check.subject, check.sentence)
+    best: Any = survey.table.loc[drawn].to_dict()
+    words = [check.sentence, aerial_words(best)]
+    if look_around and best["service"] == "phone":
+        lat, lon = float(site["lat"]), float(site["lon"])
+        mast: Any = masts.loc[masts["mast_id"] == best["mast_id"]].iloc[0]
+        position = (float(mast["lat"]), float(mast["lon"]))
+        words.append(better_words(surroundings(lat, lon, position, survey, drawn, region)))
+    words.append(pattern_words(best))
+    return SignalNote(check.subject, " ".join(word for word in words if word), drawn)
+
+
+def _dishes(
+    household: Household, region: Region, lat: float, lon: float, on: dt.date
+) -> tuple[list[Check], list[SignalNote]]:
+    checks, notes = [], []
+    for satellite in household.satellites:
+        check, angles = check_dish(lat, lon, satellite, on, region.terrain)
+        way = None if region.terrain is None else dish_path(region.terrain, lat, lon, angles)
+        checks.append(check)
+        notes.append(SignalNote(check.subject, check.sentence, dish=way))
+    return checks, notes
+
+
+def _television_choice(
+    household: Household,
+    survey: SignalSurvey,
+    receivers: Sequence[Receiver],
+    rows: Sequence[int | None],
+    site: pd.Series,
+    dishes: Sequence[Check],
+) -> tuple[Check, ...]:
+    """What to watch with; nothing for a household with neither aerial nor dish."""
+    aerials = [row for receiver, row in zip(receivers, rows, strict=True)
+               if receiver.service == "television"]  # fmt: skip
+    if not aerials and not household.satellites:
+        return ()
+    number = aerials[0] if aerials else None
+    best: Any = None if number is None else survey.table.loc[number].to_dict()
+    socket = site.get("tv_socket")
+    known = None if socket is None or pd.isna(socket) or socket == "" else bool(socket)
+    return (check_television_choice(best, known, dishes),)
 
 
 def site_readings(

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from planner_kit.pitch.receivers import minimum_field_dbuv_m
 from planner_kit.reference import constant
+from planner_kit.states import Check, State
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from planner_kit.pitch.receivers import Receiver
 
 # dBm into 75 ohm to dBuV: 10 log10(75 ohm x 1 mW / 1 uV^2) = 108.75.
@@ -74,7 +77,7 @@ def television_advice(field_dbuv_m: float, got: Reception, spread_db: float) -> 
     helped = field_dbuv_m - got.with_amplifier_dbuv_m
     if not np.isfinite(margin):
         return "no advice: not enough is known"
-    if got.socket_dbuv > constant("signal_constants", "television_level").high:
+    if got.socket_dbuv > _c("television_overload"):
         return (
             "your own aerial, with no amplifier: so strong a signal would overload it, and may "
             "want an attenuator"
@@ -88,9 +91,54 @@ def television_advice(field_dbuv_m: float, got: Reception, spread_db: float) -> 
             "your own aerial with an amplifier at the aerial, which makes up for the lead; behind "
             "the lead it would not help"
         )
-    return (
-        "no amplifier makes a signal where there is none: a site socket with a long lead, or a "
-        "dish where the sky is open, or none"
+    return "no amplifier makes a signal where there is none"
+
+
+def check_television_choice(
+    best: Mapping[str, Any] | None, socket: bool | None, dishes: Sequence[Check]
+) -> Check:
+    """What to watch with: own aerial, amplifier, the site's socket, the dish, or nothing.
+
+    Parameters
+    ----------
+    best : mapping or None
+        The row of the signal table that serves the caravan's aerial best; None without an aerial
+        or a transmitter in reach.
+    socket : bool or None
+        Whether the site has television sockets at its pitches.
+    dishes : sequence of Check
+        As `planner_kit.pitch.dish.check_dish` gives them for the household's satellites.
+
+    Returns
+    -------
+    check : Check
+        Never fine by guess: unknown where the aerial's forecast is, and nothing else is certain.
+    """
+    free = [dish for dish in dishes if dish.state in (State.FINE, State.LOOK)]
+    known = best is not None and not best["assumed"] and np.isfinite(best["margin_db"])
+    margin = float(best["margin_db"]) if best is not None and known else float("nan")
+    works = known and best is not None and best["state"] != State.NOT_FINE.value and margin >= 0
+    if works and best is not None:
+        state, words = State(best["state"]), str(best["advice"])
+    elif known and best is not None and str(best["advice"]).startswith("your own aerial"):
+        state, words = State.LOOK, str(best["advice"])
+    elif socket:
+        state = State.LOOK
+        words = "a long cable from the site's television socket, which needs no aerial of yours"
+    elif free:
+        state, words = State.LOOK, f"the dish: {free[0].subject}"
+    elif known or (best is None and socket is False):
+        state, words = State.NOT_FINE, "none of it: neither aerial nor dish reaches a signal here"
+    else:
+        state, words = State.UNKNOWN, "not to be told: too little is known of the transmitters"
+    if socket is None and not works:
+        words += "; ask whether the pitches have a television socket (the site list is silent)"
+    return Check(
+        "what to watch television with",
+        state,
+        f"{words[0].upper()}{words[1:]}.",
+        rule="a booster only makes up for cable; it makes no signal",
+        source="forecast over the region's terrain; site list",
     )
 
 

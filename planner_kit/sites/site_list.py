@@ -55,6 +55,7 @@ SITE_COLUMNS = (
     ListColumn("toilet_fluid", "text", "any, green only, or empty"),
     ListColumn("water_point", "text", "where water is drawn"),
     ListColumn("wifi", "yes_no", "whether there is wireless internet"),
+    ListColumn("tv_socket", "yes_no", "whether the pitches have a television socket"),
     ListColumn("playground", "yes_no", "whether there is a playground"),
     ListColumn("rating", "number", "mean rating of visitors", low=0, high=100),
     ListColumn("rating_count", "whole", "how many gave one", low=0, high=10_000_000),

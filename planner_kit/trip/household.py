@@ -254,6 +254,13 @@ class Phone(Part):
     operator: Text
 
 
+class Satellite(Part):
+    """A satellite that the household's dish looks at; east of Greenwich is positive."""
+
+    name: Text
+    orbit_deg: Annotated[float, Field(ge=-180, le=180)]
+
+
 class Appliance(Part):
     """Something that draws electricity or gas in the caravan."""
 
@@ -306,6 +313,7 @@ class Household(Part):
     loading: Loading = Loading()
     preferences: Preferences = Preferences()
     phones: tuple[Phone, ...] = ()
+    satellites: tuple[Satellite, ...] = ()
     appliances: tuple[Appliance, ...] = ()
     avoid_roads: tuple[AvoidRoad, ...] = ()
     contacts: tuple[Contact, ...] = ()

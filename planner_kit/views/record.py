@@ -8,7 +8,7 @@ import pandas as pd
 from IPython.display import HTML
 
 from planner_kit.diary.learning import learnt_sentences
-from planner_kit.pack import print_map, profile_chart, signal_chart
+from planner_kit.pack import note_chart, print_map, profile_chart
 from planner_kit.region import LABELS
 from planner_kit.summary import things_to_look_at, trip_sentences
 from planner_kit.tow import route_card
@@ -151,8 +151,7 @@ def _signal_drawings(report: PitchReport) -> list[str]:
         parts.append(
             look.paragraphs([f"{note.subject[:1].upper()}{note.subject[1:]}: {note.paragraph}"])
         )
-        if note.path is not None and heard.survey.paths is not None:
-            parts.append(signal_chart(heard.survey.paths, note.path) or "")
+        parts.append(note_chart(heard, note) or "")
     return parts
 
 

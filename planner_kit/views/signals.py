@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 
-from planner_kit.pack import signal_chart
+from planner_kit.pack import note_chart
 from planner_kit.pitch.coverage_map import coverage_map
 from planner_kit.pitch.masts import masts_from, region_masts
 from planner_kit.pitch.stay_signals import stay_signals
@@ -53,7 +53,8 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
         self.files = files
         trip = files.inputs.trip
         self.day: dt.date = trip.stay_dates()[number][0]
-        self.site: Any = files.sites.loc[trip.stays[number].site].copy()
+        site: Any = files.sites.loc[trip.stays[number].site]
+        self.site: Any = site.copy()
         style = {"description_width": "5em"}
         self.lat = widgets.FloatText(
             value=float(self.site["lat"]), step=0.001, description="Latitude", style=style
@@ -104,9 +105,9 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
         )
         parts = [look.checks_table(heard.checks, caption="Signals at the place")]
         for note in heard.notes:
-            if note.path is not None and heard.survey.paths is not None:
-                drawn = signal_chart(heard.survey.paths, note.path)
-                parts += [look.paragraphs([note.subject]), drawn or ""]
+            drawn = note_chart(heard, note)
+            if drawn is not None:
+                parts += [look.paragraphs([note.subject]), drawn]
         self.words.value = look.page(*parts)
 
 
