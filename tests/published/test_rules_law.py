@@ -191,3 +191,90 @@ def test_lanes_for_an_outfit_of_more_than_seven_metres(country: str) -> None:
     assert "longer than 7 m" in text
     assert "three or more lanes" in text
     assert "the two lanes" in text
+
+
+@pytest.mark.published(
+    source="StVZO § 32 (4) no. 3 and § 42 (2) (DE); Royal decree of 15 March 1968, article 32bis "
+    "(BE); S.I. 366/2008 (IE): 4.65 m; copies read 2026-11-25"
+)
+def test_sizes_in_germany_belgium_and_ireland() -> None:
+    assert law_of("DE", "train_length_m", on=DAY).value == 18
+    assert law_of("BE", "trailer_width_m", on=DAY).value == 2.55
+    assert law_of("BE", "trailer_length_m", on=DAY).value == 12
+    assert law_of("BE", "height_m", on=DAY).value == 4
+    assert law_of("IE", "height_m", on=DAY).value == 4.65
+
+
+@pytest.mark.published(
+    source="Geneva Convention on Road Traffic 1949, Annex 6, I (b); French order on braking, "
+    "article 15; StVZO § 42 (2); KFG § 104 (2) c; VTS Art. 189; copies read 2026-11-25"
+)
+@pytest.mark.parametrize("country", ["GB", "FR", "BE", "DE", "AT", "CH", "IT", "PT", "NO"])
+def test_brakes_are_needed_over_750_kg(country: str) -> None:
+    rule = law_of(country, "brakes_over_kg", on=DAY)
+    assert rule.value == 750
+    assert rule.basis == "published"
+
+
+@pytest.mark.published(
+    source="Royal decree of 15 March 1968, article 54 § 2 (BE); VTS Art. 189 (4) (CH): 1,500 kg; "
+    "Dutch driving theory: one or the other, never both; copies read 2026-11-25"
+)
+def test_second_coupling_abroad() -> None:
+    assert "no second coupling" in law_of("BE", "coupling", on=DAY).text
+    assert "1,500 kg" in law_of("CH", "coupling", on=DAY).text
+    assert "never both" in law_of("NL", "coupling", on=DAY).text
+
+
+# Belgium counts the mass of the outfit and not its length.
+@pytest.mark.published(
+    source="Reglamento General de Circulación, handbook of the DGT, theme 4 (ES): over 7 m, three "
+    "or more lanes; Royal decree of 1 December 1975, article 21.3 (BE): over 3.5 t; Code de la "
+    "route R412-25 (FR); copies read 2026-11-25"
+)
+def test_lanes_in_spain_belgium_and_france() -> None:
+    for country in ("ES", "FR"):
+        assert "longer than 7 m" in law_of(country, "lane", on=DAY).text
+    assert "more than 3,500 kg" in law_of("BE", "lane", on=DAY).text
+
+
+@pytest.mark.published(
+    source="VZV Art. 3 (CH), May 2024: B with a trailer of up to 750 kg, or up to 3,500 kg "
+    "together; BE whatever is not covered by B; read 2026-11-25"
+)
+@pytest.mark.parametrize(
+    ("category", "car", "caravan", "covers"),
+    [
+        ("B", 3500, 750, True),
+        ("B", 2000, 1500, True),
+        ("B", 2001, 1500, False),
+        ("BE", 3500, 3000, True),
+        ("BE", 3501, 1500, False),
+    ],
+)
+def test_categories_in_switzerland(category: str, car: float, caravan: float, covers: bool) -> None:
+    answer = licence_covers("CH", category, car_gross_kg=car, caravan_plate_kg=caravan, on=DAY)
+    assert answer.covers is covers
+
+
+@pytest.mark.published(
+    source="Category C1E of Directive 2006/126/EC: a car of C1 with a trailer, together up to "
+    "12,000 kg, as told in Greece, Latvia and by the FICC; read 2026-11-25"
+)
+@pytest.mark.parametrize(("car", "caravan", "covers"), [(7500, 3500, True), (7500, 4501, False)])
+def test_category_c1e(car: float, caravan: float, covers: bool) -> None:
+    answer = licence_covers("FR", "C1E", car_gross_kg=car, caravan_plate_kg=caravan, on=DAY)
+    assert answer.covers is covers
+
+
+# The twelve countries: what is held, what is from memory, and what is honestly unknown.
+def test_what_is_not_known_of_a_country_says_so() -> None:
+    unknown = [
+        (country, rule)
+        for country in ("GB", "IE", "FR", "BE", "NL", "DE", "ES", "PT", "IT", "CH", "AT", "NO")
+        for rule in RULES
+        if not law_of(country, rule, on=DAY).known
+    ]
+    for country, rule in unknown:
+        assert law_of(country, rule, on=DAY).text.startswith("unknown")
+    assert len(unknown) <= 18
