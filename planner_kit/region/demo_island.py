@@ -24,6 +24,7 @@ from planner_kit.region import (
     demo_roads,
     demo_story,
     demo_streets,
+    demo_tariffs,
     demo_turns,
 )
 from planner_kit.region.demo_map import Sheet, extract_bytes, joined, spots
@@ -161,6 +162,10 @@ def write_island(folder: Path, seed: int = SEED) -> Island:
         "tolls.csv": demo_lists.tolls_csv(),
         "prices.csv": demo_lists.prices_csv(),
         "items.csv": demo_lists.items_csv(),
+        "tariffs.csv": demo_tariffs.tariffs_csv(),
+        "school_holidays.csv": demo_tariffs.school_holidays_csv(),
+        "rates.csv": demo_tariffs.rates_csv(),
+        "site_matches.csv": demo_tariffs.site_matches_csv(),
     }
     rides = demo_lists.rides_gpx(island.ground, island.lines, island.settled)
     for name, text in lists.items():

@@ -60,7 +60,7 @@ SITE_CELLS = {
     "yes,any,yes,yes,yes,4.5,248,5,22:30,07:00,,Views over the bar; last before the tolls",
     "S09": "01-01,12-31,12:00,22:00,11:00,8,7,10.5,10,230,4.5,18,21,25,,,1,2,GBP,,,no,1,yes,any,"
     "yes,yes,no,3.6,88,5,,,,Small pitches near the shops",
-    "S10": "04-15,10-01,13:00,19:00,11:00,9,8,11.5,10,230,3,17,21,27,6,3,1.5,2,GBP,,,no,1,yes,any,"
+    "S10": "04-15,10-01,13:00,19:00,11:00,9,8,11.5,10,230,3,17,21,27,6,3,1.5,2,EUR,,,no,1,yes,any,"
     "yes,no,no,4.2,76,5,22:00,07:30,,Windy cliff top; awnings at your risk",
     "S11": "03-01,10-31,13:00,20:00,11:00,11,9,13,16,230,0,20,25,31,7,4,2,3,GBP,hedgerow,10,no,2,"
     "yes,green only,yes,,yes,4.4,141,5,22:30,07:00,,High and open",

@@ -20,6 +20,9 @@ operators and masts. None of it is a real place, and none of it may be used to p
 | `N49W015.hgt.zip` | terrain, SRTM layout, 3 arc seconds, big-endian 16-bit metres, sea 0 |
 | `region.toml` | name, country of the rules, time zone, side of the road, attribution |
 | `sites.csv`, `seasons.csv` | touring sites, their terms and their price seasons |
+| `tariffs.csv`, `school_holidays.csv` | what sites charge beyond that, and the island's holidays |
+| `rates.csv` | what a euro is worth: one site names its prices in it |
+| `site_matches.csv` | which site is which place of the map, as the household said |
 | `attractions.csv` | what to see and do |
 | `masts.csv` | mobile masts and television transmitters |
 | `tolls.csv`, `prices.csv` | prices of the toll bridge, the ferry, fuel, current and gas |
@@ -42,6 +45,21 @@ one, a night); `currency`; `club` (membership id); `member_discount_pct`; `membe
 `as_of`.
 
 `seasons.csv`: `site_id`, `season` (low, mid, high), `start`, `end` (both inclusive).
+
+`tariffs.csv`, one row for each rule, of which later rows win: `site_id`; `rule` (pitch, person,
+dog, awning, hookup, kwh, tax, fee, card, member, offer, deposit, min_nights, arrive_on); `amount`;
+`unit` (night, stay, percent, kwh, nights); `start`, `end` (nights, both inclusive; empty = always);
+`weekdays` (such as fri sat); `days` (school holidays, public holidays, long weekends); `from_age`,
+`to_age`; `included` (people, dogs or kWh a night in the pitch price); `from_nights`, `to_nights`
+(length of stay); `up_to_nights` (most nights it is charged for); `days_ahead` (booked so long
+before); `club`; `with_member` (whether an offer adds to a member price); `note`; `source`; `as_of`.
+
+`school_holidays.csv`: `name`, `start`, `end` (both inclusive), `source`, `as_of`.
+
+`rates.csv`: `from_currency`, `to_currency`, `rate` (what one of the first is worth in the second),
+`as_of`, `source`.
+
+`site_matches.csv`: `site_id`; `place_id` (of the map); `same` (yes: they are one site; no: not).
 
 `attractions.csv`: `attraction_id`; `name`; `lat`, `lon`; `kind`; `osm_ref`; `adult_price`,
 `child_price`, `family_price` (2 adults, 2 children); `currency`; `parking_price`; `free_with`
@@ -74,6 +92,9 @@ Home is in the town in the east, at lat {home_lat}, lon {home_lon}.
 | No way in that is high enough (2.3 m) | `S03` Old Quarry Camp: {s03} |
 | On the small island, by ferry, tents only | `S14` Penny Holm Camp: {s14} |
 | A night on the way | `S08` Bar View Touring: {s08} |
+
+The household booked Marren Bay at what its lists come to: GBP 322.70 in 2026 and GBP 335.30 in
+2027, when the high season had become dearer by GBP 2 a night.
 
 The shortest way west is the lane over Stannet Pass: a bridge of 2.4 m over it, single track with
 passing places, a 20 % hill and posts 2.0 m apart. The A1 goes round by the dual carriageway and

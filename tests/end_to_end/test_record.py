@@ -138,7 +138,7 @@ def test_index_lists_both_records_and_can_be_rebuilt(
     index = read_index(folder / "records")
     assert list(index["record"]) == [rerun.folder.name, last_year.folder.name]
     assert (index["state"] == "whole").all()
-    assert index.loc[1, "spent"] == pytest.approx(664.4)
+    assert index.loc[1, "spent"] == pytest.approx(749.1)
 
 
 def test_damaged_record_is_named_in_the_index_and_the_rest_stays(

@@ -9,7 +9,14 @@ import pytest
 from planner_kit.costs import cost_trip, plan_against_spent
 from planner_kit.outfit import outfit_of
 from planner_kit.region import build_region
-from planner_kit.sites import plan_sites, read_seasons, read_sites
+from planner_kit.sites import (
+    TariffRules,
+    plan_sites,
+    read_school_holidays,
+    read_seasons,
+    read_sites,
+    read_tariffs,
+)
 from planner_kit.states import State
 from planner_kit.tow import plan_tow
 from planner_kit.trip import read_inputs, read_prices, read_tolls
@@ -27,9 +34,15 @@ def planned(tmp_path_factory):
     outfit = outfit_of(inputs.household, on=inputs.trip.start, party=inputs.trip.party)
     prices, tolls = read_prices(DEMO / "prices.csv"), read_tolls(DEMO / "tolls.csv")
     tow = plan_tow(inputs, region, outfit, sites, tolls=tolls, prices=prices)
-    found = plan_sites(
-        inputs, region, sites, seasons, tow=tow, planned_on=dt.date(2026, 11, 25), outfit=outfit
+    rules = TariffRules(
+        read_tariffs(DEMO / "tariffs.csv"),
+        read_school_holidays(DEMO / "school_holidays.csv"),
+        region.country,
     )
+    found = plan_sites(
+        inputs, region, sites, seasons, tow=tow, planned_on=dt.date(2026, 11, 25), outfit=outfit,
+        rules=rules,
+    )  # fmt: skip
     return tow, found
 
 
@@ -48,9 +61,16 @@ def test_arrival_and_departure_are_those_of_the_tow(planned):
 def test_the_main_site_s_price_adds_up_on_paper(report):
     lines = report.price_lines
     # seven high nights of 38, two children of 4, a dog of 2, an awning of 3.50, hook-up included,
-    # less 10 % of pitch and children: 266 + 56 + 14 + 24.50 - 32.20
-    assert lines["amount"].sum() == pytest.approx(328.30)
+    # less 10 % of pitch and children, and a levy of 0.50 for two adults and seven nights:
+    # 266 + 56 + 14 + 24.50 - 32.20 + 7
+    assert lines["amount"].sum() == pytest.approx(335.30)
     assert report.stays["price_from"].tolist() == ["booking"]
+
+
+def test_the_booked_price_is_what_the_lists_come_to(report):
+    said = {check.subject: check for check in report.checks}
+    assert said["price at Marren Bay Touring Park"].state is State.FINE
+    assert report.stays["price"].tolist() == [pytest.approx(335.30)]
 
 
 def test_the_narrow_lane_and_the_low_arch_put_two_sites_out(report):
