@@ -76,6 +76,8 @@ class Check:
         Where the rule or the figure comes from, with edition.
     basis : str
         ``published``, ``plate``, ``common practice``, ``from memory`` or ``computed``.
+    lat, lon : float or None
+        Where it is, for a thing that has one place on the map. [deg]
     """
 
     subject: str
@@ -88,6 +90,8 @@ class Check:
     rule: str = ""
     source: str = ""
     basis: str = "computed"
+    lat: float | None = None
+    lon: float | None = None
 
 
 def checks_frame(checks: Iterable[Check]) -> pd.DataFrame:

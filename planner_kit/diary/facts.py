@@ -328,6 +328,7 @@ def _plain(values: dict[str, Any]) -> dict[str, Any]:
     return {
         key: (str(value) if isinstance(value, State) else _finite(value))
         for key, value in values.items()
+        if not (key in ("lat", "lon") and value is None)
     }
 
 

@@ -1,5 +1,6 @@
 """Towing: what a road costs an outfit, where it may not go, and the way there and back."""
 
+from planner_kit.tow.approach import Approach, approach_report
 from planner_kit.tow.costing import prepare
 from planner_kit.tow.drive import plan_tow
 from planner_kit.tow.find import car_route, drive_times, find_route
@@ -10,10 +11,12 @@ from planner_kit.tow.route_card import route_card
 from planner_kit.tow.suitability import road_suitability
 
 __all__ = [
+    "Approach",
     "FuelUse",
     "Leg",
     "Route",
     "TowReport",
+    "approach_report",
     "car_route",
     "drive_times",
     "find_route",

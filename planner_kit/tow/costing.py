@@ -17,6 +17,7 @@ from planner_kit.tow.ends import RoadIndex
 from planner_kit.tow.limits import RoadLimits, is_word, limits_for_car, limits_for_outfit
 from planner_kit.tow.network import Network, build_network
 from planner_kit.tow.search import Search
+from planner_kit.tow.whereabouts import PlaceNames
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -82,6 +83,7 @@ class RoadSystem:
         self.search = Search(self.network, getattr(region, "folder", None), progress=progress)
         self.index = RoadIndex(self.roads, self.nodes)
         self.turns = _turn_facts(self.network, self.roads)
+        self.names = PlaceNames(region.places)
         self._costings: dict[Hashable, Costing] = {}
         self._last_limits: tuple[Hashable, RoadLimits] | None = None
         self._last_costs: tuple[Hashable, RoadCosts] | None = None

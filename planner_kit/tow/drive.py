@@ -14,6 +14,7 @@ import pandas as pd
 from planner_kit.errors import NoRouteError
 from planner_kit.rules.cautions import cautions_for
 from planner_kit.states import Check, State
+from planner_kit.tow.approach import approach_report
 from planner_kit.tow.arrival import check_arrival, check_departure
 from planner_kit.tow.charges import crossings, fuel_line, toll_lines
 from planner_kit.tow.cost import roughness_frac
@@ -23,15 +24,16 @@ from planner_kit.tow.leg import Leg, TowReport
 from planner_kit.tow.network import drives_left
 from planner_kit.tow.pace import at_learnt_pace
 from planner_kit.tow.rests import plan_rests
+from planner_kit.trip.display import distance, duration
 
 if TYPE_CHECKING:
     from planner_kit.outfit.report import Outfit
     from planner_kit.region.region import Region
     from planner_kit.tow.leg import Route
+    from planner_kit.trip.household import Units
     from planner_kit.trip.reading import TripInputs
 
 Kind = Literal["out", "move", "home"]
-_APPROACH_KM = 2.0
 
 
 @dataclass(frozen=True)
@@ -138,6 +140,7 @@ def _leg(
             avoid=(*household.avoid_roads, *trip.tow.avoid),
             on=plan.day,
             tolls=tolls,
+            units=household.units,
         )
         alone = car_route(region, start, end, on=plan.day)
     except NoRouteError as error:
@@ -169,6 +172,7 @@ def _leg(
         learnt=inputs.learnt,
     )
     currency = household.units.currency
+    approach = approach_report(route, region.roads, outfit, plan.end.name, units=household.units)
     checks = [
         *check_departure(plan.begin.site, plan.begin.name, depart),
         *check_arrival(plan.end.site, plan.end.name, depart, arrive),
@@ -180,8 +184,8 @@ def _leg(
             at_start_frac=trip.tow.fuel_at_start_frac if plan.kind == "out" else 1.0,
             reserve_frac=household.preferences.reserve_frac,
         ),
-        _compared(route, alone),
-        *_approach(route, plan.end.name),
+        _compared(route, alone, household.units),
+        *approach.checks,
         *route.near_limits,
     ]
     met = crossings(route.steps, region.roads)
@@ -219,6 +223,7 @@ def _leg(
         checks=tuple(checks),
         cost_lines=lines,
         unknowns=(*route.unknowns, *unknowns, *taught),
+        approach=approach,
     )
 
 
@@ -239,7 +244,7 @@ def _keeps_left(region: Region, roads: pd.DataFrame) -> bool:
     return told == "left" if told else bool(drives_left(roads).any())
 
 
-def _compared(route: Route, alone: Route) -> Check:
+def _compared(route: Route, alone: Route, units: Units) -> Check:
     more_min, more_km = route.time_min - alone.time_min, route.length_km - alone.length_km
     shared = np.intersect1d(route.road_id, alone.road_id)
     lengths = alone.steps.set_index("road_id")["length_m"].groupby(level=0).sum()
@@ -247,7 +252,8 @@ def _compared(route: Route, alone: Route) -> Check:
     return Check(
         subject="tow beside the drive of a car alone",
         state=State.FINE,
-        sentence=f"The tow takes {more_min:+.0f} min and {more_km:+.1f} km beside a car alone; "
+        sentence=f"The tow takes {_more(duration(abs(more_min)), more_min)} and is "
+        f"{_more(distance(abs(more_km), units), more_km, 'longer', 'shorter')} beside a car alone; "
         f"{share:.0%} of the car's way is the same.",
         figure=route.time_min,
         limit=alone.time_min,
@@ -258,46 +264,5 @@ def _compared(route: Route, alone: Route) -> Check:
     )
 
 
-def _approach(route: Route, name: str) -> tuple[Check, ...]:
-    """The last stretch before the site: how narrow and how steep it gets."""
-    steps = route.steps[
-        route.steps["start_km"] + route.steps["length_m"] / 1000 > route.length_km - _APPROACH_KM
-    ]
-    if steps.empty:
-        return ()
-    width, source = steps["width_m"].to_numpy(dtype=float), steps["width_source"].to_numpy()
-    slope = np.fmax(
-        steps["steepest_up_pct"].to_numpy(dtype=float),
-        steps["steepest_down_pct"].to_numpy(dtype=float),
-    )
-    least = float(np.nanmin(width)) if not np.isnan(width).all() else None
-    worst = float(np.nanmax(slope)) if not np.isnan(slope).all() else None
-    near = [
-        check
-        for check in route.near_limits
-        if check.state is not State.FINE and _km_of(check) > route.length_km - _APPROACH_KM
-    ]
-    doubt = least is None or worst is None or bool((source != "tagged").any())
-    state = State.LOOK if near else State.UNKNOWN if doubt else State.FINE
-    narrow = "an unknown width" if least is None else f"{least:.1f} m at the narrowest"
-    steep = "unknown gradients" if worst is None else f"{worst:.0f} % at the steepest"
-    guess = " Some widths are guesses." if (source != "tagged").any() else ""
-    count = f" {len(near)} thing(s) to look at on it are listed." if near else ""
-    return (
-        Check(
-            subject=f"approach to {name}",
-            state=state,
-            sentence=f"The last {min(_APPROACH_KM, route.length_km):.1f} km have {narrow} and "
-            f"{steep}.{guess}{count}",
-            figure=least,
-            unit="m",
-            rule="narrowest and steepest on the last stretch",
-            source="OpenStreetMap tags and terrain model",
-        ),
-    )
-
-
-def _km_of(check: Check) -> float:
-    """Where along the route a near limit lies: its sentence begins "At 12.3 km"."""
-    words = check.sentence.split()
-    return float(words[1]) if len(words) > 1 and words[0] == "At" else -1.0
+def _more(shown: str, value: float, more: str = "more", less: str = "less") -> str:
+    return f"{shown} {more if value >= 0 else less}"

@@ -16,6 +16,7 @@ from planner_kit.reference import constant
 from planner_kit.tow.costing import Costing, RoadSystem, road_system
 from planner_kit.tow.limits import is_word
 from planner_kit.tow.route import Drive, route_of
+from planner_kit.tow.whereabouts import METRIC
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from planner_kit.region.region import Region
     from planner_kit.tow.ends import RoadEnd
     from planner_kit.tow.leg import Route
-    from planner_kit.trip.household import AvoidRoad, TowWeights
+    from planner_kit.trip.household import AvoidRoad, TowWeights, Units
 
 Position = tuple[float, float]
 _PENALTY_S = 36_000.0
@@ -41,6 +42,7 @@ def find_route(
     avoid: Sequence[AvoidRoad] = (),
     on: dt.date | None = None,
     tolls: pd.DataFrame | None = None,
+    units: Units = METRIC,
 ) -> Route:
     """The best way for an outfit from one place to another.
 
@@ -60,6 +62,8 @@ def find_route(
         The day, for the law; today where it is left out.
     tolls : DataFrame, optional
         Toll prices, weighed at ``weights.money_per_hour``.
+    units : Units
+        In which the sentences of the checks tell distances.
 
     Returns
     -------
@@ -78,7 +82,7 @@ def find_route(
     opened = _private_at(system, points)
     costing = system.towing(outfit, weights, on=day, avoid=avoid, opened=opened, tolls=tolls)
     drives = _drives(system, "tow", costing, points)
-    return route_of(system, costing, drives, outfit, region.places)
+    return route_of(system, costing, drives, outfit, units=units)
 
 
 def car_route(
@@ -89,7 +93,7 @@ def car_route(
     system = road_system(region)
     costing = system.driving(on=day, opened=_private_at(system, [start, end]))
     drives = _drives(system, "car", costing, [start, end])
-    return route_of(system, costing, drives, None, region.places)
+    return route_of(system, costing, drives, None)
 
 
 def drive_times(

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from shapely.geometry import LineString
 
     from planner_kit.states import Check
+    from planner_kit.tow.approach import Approach
     from planner_kit.trip.money import CostLine
 
 
@@ -86,6 +87,8 @@ class Leg:
         Arrival within the site's hours, breaks, range, approach, and the route's near limits.
     cost_lines : tuple of CostLine
     unknowns : tuple of str
+    approach : Approach or None
+        The last miles, stretch by stretch.
     """
 
     kind: Literal["out", "move", "home"]
@@ -101,6 +104,7 @@ class Leg:
     checks: tuple[Check, ...]
     cost_lines: tuple[CostLine, ...]
     unknowns: tuple[str, ...]
+    approach: Approach | None = None
 
 
 @dataclass(frozen=True)

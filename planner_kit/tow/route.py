@@ -14,7 +14,9 @@ from planner_kit.region.projection import segment_lengths_m
 from planner_kit.tow.cost import CAUSES, steepest_pct
 from planner_kit.tow.leg import Route
 from planner_kit.tow.limits import number
-from planner_kit.tow.notices import route_checks, route_unknowns
+from planner_kit.tow.notices import route_checks
+from planner_kit.tow.unknowns import route_unknowns
+from planner_kit.tow.whereabouts import METRIC
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
     from planner_kit.outfit.report import Outfit
     from planner_kit.tow.costing import Costing, RoadSystem
     from planner_kit.tow.ends import RoadEnd
+    from planner_kit.trip.household import Units
 
 
 @dataclass(frozen=True)
@@ -99,7 +102,8 @@ def route_of(
     costing: Costing,
     drives: list[Drive],
     outfit: Outfit | None,
-    places: pd.DataFrame,
+    *,
+    units: Units = METRIC,
 ) -> Route:
     """The route along one or more drives.
 
@@ -111,8 +115,8 @@ def route_of(
         Each begins where the one before it ends.
     outfit : Outfit or None
         None for a car alone, which has no near limits.
-    places : DataFrame
-        The region's places, to name where something is.
+    units : Units
+        In which distances are told.
 
     Returns
     -------
@@ -133,8 +137,8 @@ def route_of(
         stress_min=stress_s / 60,
         near_limits=()
         if outfit is None
-        else route_checks(system, costing, steps, whole.arcs, outfit, places),
-        unknowns=route_unknowns(system, costing, steps, whole.arcs, outfit, away),
+        else route_checks(system, steps, whole.arcs, outfit, system.names, units=units),
+        unknowns=route_unknowns(system, costing, steps, whole.arcs, outfit, away, units=units),
     )
 
 

@@ -1,0 +1,140 @@
+"""Hills: what the outfit can start on and climb, and what its brakes must hold back."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner_kit.reference import constant
+from planner_kit.states import Check, State
+from planner_kit.tow.cost import surely_steep_pct
+from planner_kit.tow.whereabouts import Way, longest_runs, runs
+from planner_kit.trip.display import distance, gradient
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_SOURCE = "terrain model and incline tags"
+
+
+def _value(name: str) -> float:
+    return constant("towing_costs", name).value
+
+
+def steep_checks(way: Way) -> list[tuple[float, Check]]:
+    """The longest steep climbs and descents of a route, each with where it begins in km."""
+    found: list[tuple[float, Check]] = []
+    limit = _value("steep_check")
+    for column, word, advice in (
+        ("steepest_up_pct", "climb", "Take it in a low gear and do not stop on it if you can."),
+        ("steepest_down_pct", "descent", "Go down in a low gear and spare the brakes."),
+    ):
+        slope = np.nan_to_num(way.steps[column].to_numpy(dtype=float))
+        sure = surely_steep_pct(way.rows, slope)
+        for first, last, _ in longest_runs(way, slope >= limit, 2):
+            at = first + int(slope[first : last + 1].argmax())
+            worst, where = float(slope[at]), way.where(at)
+            found.append(
+                (
+                    float(way.start_km[first]),
+                    Check(
+                        subject=f"steep {word} on {where}",
+                        state=State.LOOK,
+                        sentence=f"{way.at(first)}, {where}: a {word} of up to "
+                        f"{gradient(worst, way.units)} on {way.length(first, last)} of road"
+                        f"{_how_sure(way, at, worst, float(sure[at]))}. {advice}",
+                        figure=worst,
+                        limit=limit,
+                        unit="%",
+                        margin=limit - worst,
+                        rule=f"steepest 100 m; pointed out from {limit:g} %",
+                        source=_SOURCE,
+                        **way.position(at, middle=True),
+                    ),
+                )
+            )
+    return found
+
+
+def _how_sure(way: Way, place: int, worst_pct: float, sure_pct: float) -> str:
+    """What is known of the error of a gradient, to follow it in a sentence."""
+    error = way.gradient_error_pct(place)
+    if error is None:
+        return ", of unknown accuracy"
+    if error == 0:
+        return ", as signed or tagged"
+    factor = _value("gradient_sure")
+    return (
+        f", read from the terrain: give or take {factor * error:.0f} points, so at least "
+        f"{sure_pct:.0f} %"
+    )
+
+
+def long_descents(way: Way) -> list[tuple[int, int]]:
+    """Runs of steps that go down for so long that the brakes grow hot: first and last step.
+
+    A run holds every step that goes down by its mean gradient, with short level pieces inside it,
+    and counts when its height and its length are both beyond the table's.
+    """
+    mean = way.steps["gradient_pct"].to_numpy(dtype=float)
+    length = way.steps["length_m"].to_numpy(dtype=float)
+    down = (np.nan_to_num(mean) <= -_value("descent_mean")) & ~way.ferry
+    found = []
+    for first, last in runs(_bridged(down, mean, length)):
+        drop = -float(np.nansum(mean[first : last + 1] / 100 * length[first : last + 1]))
+        if drop >= _value("descent_drop") and length[first : last + 1].sum() >= _value(
+            "descent_length"
+        ):
+            found.append((first, last))
+    return found
+
+
+def _bridged(
+    down: NDArray[np.bool_], mean_pct: NDArray[np.float64], length_m: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Descents joined over pieces between them that do not climb and are short."""
+    joined = down.copy()
+    for first, last in runs(~down):
+        inside = first > 0 and last < len(down) - 1
+        gap = slice(first, last + 1)
+        if inside and length_m[gap].sum() <= _value("descent_gap") and (
+            np.nan_to_num(mean_pct[gap]) < 1.0
+        ).all():  # fmt: skip
+            joined[gap] = True
+    return joined
+
+
+def descent_checks(way: Way) -> list[tuple[float, Check]]:
+    """Each long descent of a route, with the caution for the brakes."""
+    found: list[tuple[float, Check]] = []
+    mean = np.nan_to_num(way.steps["gradient_pct"].to_numpy(dtype=float))
+    length = way.steps["length_m"].to_numpy(dtype=float)
+    for first, last in long_descents(way):
+        part = slice(first, last + 1)
+        drop = -float((mean[part] / 100 * length[part]).sum())
+        share = drop / max(float(length[part].sum()), 1.0) * 100
+        where = way.where(first)
+        found.append(
+            (
+                float(way.start_km[first]),
+                Check(
+                    subject=f"long descent from {where}",
+                    state=State.LOOK,
+                    sentence=f"{way.at(first)}, {where}: the road falls {drop:.0f} m over "
+                    f"{way.length(first, last)}, {gradient(share, way.units)} in the mean. Change "
+                    "down before it begins, let the engine hold the outfit, brake firmly and "
+                    "briefly and let the brakes cool in between; smoke or a soft pedal: stop.",
+                    figure=drop,
+                    limit=_value("descent_drop"),
+                    unit="m",
+                    margin=_value("descent_drop") - drop,
+                    rule=f"a fall of {_value('descent_drop'):g} m or more over at least "
+                    f"{distance(_value('descent_length') / 1000, way.units)}",
+                    source=_SOURCE,
+                    basis="common practice",
+                    **way.position(first),
+                ),
+            )
+        )
+    return found
