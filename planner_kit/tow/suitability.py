@@ -69,8 +69,8 @@ def road_suitability(
     state[closed], why[closed] = State.NOT_FINE.value, "not open to cars"
     fine = state == State.FINE.value
 
-    stress = costing.roads.stress_s.max(axis=1)
-    parts = np.stack([costing.roads.parts_s[name].max(axis=1) for name in DISLIKES])
+    stress = costing.roads.road_stress_s
+    parts = np.stack([costing.roads.parts_s[name] for name in DISLIKES])
     most = parts.argmax(axis=0)
     look = fine & (stress > _LOOK_FRAC * costing.roads.time_s.min(axis=1))
     state[look] = State.LOOK.value

@@ -75,15 +75,15 @@ def test_parts_of_the_stress_add_up_and_vanish_without_weights():
     changes = {"width_m": 3.2, "surface": "gravel", "built_up": True, "steepest_up_pct": 13.0}
     costs = cost_of(**changes)
     assert set(costs.parts_s) == set(DISLIKES)
-    assert sum(costs.parts_s.values()) == pytest.approx(costs.stress_s)
+    assert sum(costs.parts_s.values()) == pytest.approx(costs.road_stress_s)
     none = TowWeights(**dict.fromkeys([*DISLIKES, "money_per_hour"], 0))
     assert cost_of(weights=none, **changes).stress_s.max() == 0
 
 
 def test_passing_places_ease_a_narrow_road():
     weights = TowWeights()
-    bare = cost_of(weights=weights, width_m=3.2).parts_s["narrow"][0, 0]
-    eased = cost_of(weights=weights, width_m=3.2, passing_places=20).parts_s["narrow"][0, 0]
+    bare = cost_of(weights=weights, width_m=3.2).parts_s["narrow"][0]
+    eased = cost_of(weights=weights, width_m=3.2, passing_places=20).parts_s["narrow"][0]
     assert 0 < eased < bare
 
 
