@@ -202,6 +202,60 @@ def charged_on_drive_kwh(caravan: Caravan, hours: float) -> float | None:
     return caravan.drive_charge_a * hours * volts * kind.charge_efficiency / 1000
 
 
+def check_drive_charge(caravan: Caravan, drive_h: float | None) -> Check:
+    """What the tow to the stay puts into the battery.
+
+    Parameters
+    ----------
+    caravan : Caravan
+    drive_h : float or None
+        Hours of towing; None where no route is known. [h]
+    """
+    subject = "charging on the drive"
+    each = charged_on_drive_kwh(caravan, 1.0)
+    if each is None:
+        return Check(
+            subject,
+            State.UNKNOWN,
+            "The household file does not say what current the car gives the battery "
+            "(drive_charge_a), so arrive with it full.",
+            unit="kWh",
+            basis="computed",
+        )
+    if drive_h is None:
+        told = f"Each hour of towing puts back up to {each:.2f} kWh; no route is known"
+        return Check(subject, State.UNKNOWN, f"{told}.", unit="kWh", basis="computed")
+    stored = usable_kwh(caravan)
+    brought = each * drive_h
+    told = f"{drive_h:.1f} hours of towing put back up to {brought:.2f} kWh"
+    if stored is None:
+        return Check(
+            subject,
+            State.LOOK,
+            f"{told}; how much the battery takes is not known.",
+            figure=brought,
+            unit="kWh",
+            basis="computed",
+        )
+    full = brought >= stored.high
+    told += (
+        ", enough to arrive with a full battery"
+        if full
+        else f" of the {stored.likely:.2f} kWh that may be drawn: leave home with it at least "
+        f"{100 * max(1 - brought / stored.likely, 0):.0f} % charged to arrive full"
+    )
+    return Check(
+        subject,
+        State.FINE if full else State.LOOK,
+        f"{told}.",
+        figure=brought,
+        limit=stored.likely,
+        unit="kWh",
+        margin=brought - stored.likely,
+        basis="computed",
+    )
+
+
 def left_at_home(appliances: Sequence[Appliance]) -> tuple[str, ...]:
     """What cannot run without a hook-up: every appliance of 230 V, by name."""
     return tuple(dict.fromkeys(a.name for a in appliances if a.volts == 230))

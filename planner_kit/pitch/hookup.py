@@ -101,13 +101,17 @@ def pairs_together(loads: pd.DataFrame, limit_w: float) -> pd.DataFrame:
     return frame.sort_values("watts", ascending=False, kind="stable", ignore_index=True)
 
 
-def check_hookup(offer: SiteOffer, appliances: Sequence[Appliance]) -> Check:
+def check_hookup(
+    offer: SiteOffer, appliances: Sequence[Appliance], *, loads: pd.DataFrame | None = None
+) -> Check:
     """Whether the household's appliances fit on the pitch's supply.
 
     Parameters
     ----------
     offer : SiteOffer
     appliances : sequence of Appliance
+    loads : DataFrame, optional
+        As `mains_loads` returns it, with what else draws; made from the appliances if left out.
 
     Returns
     -------
@@ -117,7 +121,7 @@ def check_hookup(offer: SiteOffer, appliances: Sequence[Appliance]) -> Check:
         supply's amperes or a list of appliances. More amperes never make it worse.
     """
     subject = "hook-up load"
-    loads = mains_loads(appliances)
+    loads = mains_loads(appliances) if loads is None else loads
     all_w = float(loads["watts"].sum())
     limit = supply_w(offer)
     if limit is None:
@@ -125,7 +129,7 @@ def check_hookup(offer: SiteOffer, appliances: Sequence[Appliance]) -> Check:
             subject,
             State.UNKNOWN,
             f"The site does not say how many amperes its hook-up gives; all together you would "
-            f"draw {all_w:.0f} W.",
+            f"draw {all_w:.0f} W{_abroad_words(offer, loads)}.",
             figure=all_w,
             unit="W",
             source=offer.source,
@@ -163,6 +167,22 @@ def check_hookup(offer: SiteOffer, appliances: Sequence[Appliance]) -> Check:
         rule=f"{offer.hookup_a:g} A of the pitch times its volts",
         source=offer.source,
     )
+
+
+def _abroad_words(offer: SiteOffer, loads: pd.DataFrame) -> str:
+    """What to reckon with abroad, where posts are often weaker; empty at home."""
+    if not offer.abroad or loads.empty:
+        return ""
+    usual = constant("hookup", "abroad_low_a")
+    volts = float(constant("hookup", "volts"))
+    told = "; posts abroad often give "
+    parts = []
+    for amperes in (usual.low, usual.high):
+        clash = pairs_together(loads, amperes * volts)
+        bad = clash[~clash["together"].astype(bool)]
+        named = ", ".join(f"{a} with {b}" for a, b in zip(bad["first"], bad["second"], strict=True))
+        parts.append(f"{amperes:g} A ({f'not together: {named}' if named else 'any two fit'})")
+    return told + " or ".join(parts)
 
 
 def _judged(loads: pd.DataFrame, limit: float, all_w: float) -> tuple[State, float, str]:
@@ -205,9 +225,3 @@ def _judged(loads: pd.DataFrame, limit: float, all_w: float) -> tuple[State, flo
         peak,
         f"At {peak_hour}:00 you could draw {peak:.0f} W of the supply's {limit:.0f} W: {words}",
     )
-
-
-def electricity_kwh(appliances: Sequence[Appliance], nights: int) -> float | None:
-    """What the appliances draw from the mains over some nights; None without appliances, in kWh."""
-    loads = mains_loads(appliances)
-    return None if loads.empty else float(loads["kwh_per_day"].sum()) * nights

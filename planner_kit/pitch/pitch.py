@@ -30,6 +30,7 @@ def plan_pitch(
     prices: pd.DataFrame,
     stay: Stay,
     readings: pd.DataFrame | None = None,
+    drive_h: float | None = None,
 ) -> PitchReport:
     """Signals and utilities of one stay.
 
@@ -48,6 +49,8 @@ def plan_pitch(
     stay : Stay
     readings : DataFrame, optional
         Signal readings of earlier stays, as `planner_kit.pitch.stay_signals.site_readings` gives.
+    drive_h : float, optional
+        Hours of towing that lead to the stay. [h]
 
     Returns
     -------
@@ -56,7 +59,9 @@ def plan_pitch(
     signals = stay_signals(
         inputs.household, region, site, arrive, masts, readings=readings, look_around=True
     )
-    utilities = stay_utilities(inputs, region, site, arrive, leave, prices=prices, stay=stay)
+    utilities = stay_utilities(
+        inputs, region, site, arrive, leave, prices=prices, stay=stay, drive_h=drive_h
+    )
     heard = (*signals.checks, *_absent_checks(inputs))
     unheard = [f"{c.subject}: {c.sentence}" for c in heard if c.state is State.UNKNOWN]
     return PitchReport(

@@ -9,7 +9,6 @@ import pandas as pd
 
 from planner_kit.pitch.cylinders import kwh_per_kg
 from planner_kit.pitch.gas import cylinders_needed
-from planner_kit.pitch.hookup import electricity_kwh
 from planner_kit.pitch.standing import block_height_m, track_width_m
 from planner_kit.pitch.water import Amount, carrier_trips, fluid_l
 from planner_kit.reference import constant
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from planner_kit.pitch.climate import StayClimate
+    from planner_kit.pitch.electricity import ElectricityNeed
     from planner_kit.pitch.gas import GasNeed
     from planner_kit.pitch.site_rules import SiteOffer
     from planner_kit.pitch.standing import Slope
@@ -39,6 +39,7 @@ class PitchNeeds:
     offer : SiteOffer
     climate : StayClimate
     gas : GasNeed
+    electricity : ElectricityNeed
     slope : Slope or None
     nights, people : int
     powered : bool
@@ -51,6 +52,7 @@ class PitchNeeds:
     offer: SiteOffer
     climate: StayClimate
     gas: GasNeed
+    electricity: ElectricityNeed
     slope: Slope | None
     nights: int
     people: int
@@ -88,12 +90,10 @@ def pitch_costs(
         lines.append(_line(needs, "gas", what, burnt, price, f"gas_kg_{kind}"))
     gaps = []
     if needs.powered and offer.metered:
-        kwh = electricity_kwh(household.appliances, needs.nights)
-        amount = None if kwh is None else Amount(kwh, kwh, kwh)
-        what = "metered electricity" + ("" if kwh is None else f", {kwh:.0f} kWh")
-        lines.append(
-            _line(needs, "electricity", what, amount, _kwh_price(offer, prices), "kwh_site")
-        )
+        kwh = needs.electricity.total
+        what = "metered electricity" + ("" if kwh is None else f", {kwh.likely:.0f} kWh")
+        lines.append(_line(needs, "electricity", what, kwh, _kwh_price(offer, prices), "kwh_site"))
+        gaps += [f"metered electricity: not {each}" for each in needs.electricity.not_counted]
     elif needs.powered and offer.metered is None and offer.hookup_price is None:
         gaps.append("electricity: the site says neither a price for the hook-up nor a meter")
     fluid = fluid_l(household.caravan, needs.people, needs.nights)

@@ -69,7 +69,7 @@ def site_offer(site: pd.Series, *, abroad: bool = False) -> SiteOffer:
         hookup_price=_number(site, "hookup_price"),
         metered=None if metered is None else bool(metered),
         toilet_fluid=_text(site, "toilet_fluid"),
-        water_point=_text(site, "water_point"),
+        water_point=_water_words(_text(site, "water_point")),
         quiet_from=_text(site, "quiet_from"),
         quiet_until=_text(site, "quiet_until"),
         source=_text(site, "source") or "site list",
@@ -77,6 +77,13 @@ def site_offer(site: pd.Series, *, abroad: bool = False) -> SiteOffer:
         currency=_text(site, "currency") or "",
         abroad=abroad,
     )
+
+
+def _water_words(told: str | None) -> str | None:
+    """Where water is drawn; a bare yes says only that there is a tap."""
+    if told is not None and told.casefold() in ("yes", "true", "1"):
+        return "a tap of the site (the list does not say where)"
+    return told
 
 
 def _cell(site: pd.Series, name: Hashable) -> object | None:

@@ -9,9 +9,15 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from planner_kit.errors import PlannerKitError
-from planner_kit.pitch.battery import charged_on_drive_kwh, check_battery, left_at_home
+from planner_kit.pitch.battery import check_battery, check_drive_charge, left_at_home
 from planner_kit.pitch.climate import StayClimate, check_climate, climate_of
 from planner_kit.pitch.cylinders import check_gas_in_cold
+from planner_kit.pitch.electricity import (
+    ElectricityNeed,
+    check_electricity,
+    electricity_need,
+    loads_with_heating,
+)
 from planner_kit.pitch.gas import GasNeed, check_gas, gas_need
 from planner_kit.pitch.hookup import check_hookup, mains_loads, supply_w
 from planner_kit.pitch.lead import check_coiled, check_lead, check_volt_drop
@@ -99,6 +105,7 @@ class UtilitiesReport:
     points : DataFrame
         As `planner_kit.pitch.service_points.service_points` returns it.
     gas : GasNeed
+    electricity : ElectricityNeed
     to_bring : DataFrame
         As `planner_kit.pitch.shopping.to_bring` returns it.
     cost_lines : tuple of CostLine
@@ -114,6 +121,7 @@ class UtilitiesReport:
     sun: pd.DataFrame
     points: pd.DataFrame
     gas: GasNeed
+    electricity: ElectricityNeed
     to_bring: pd.DataFrame
     cost_lines: tuple[CostLine, ...]
     unknowns: tuple[str, ...]
@@ -145,6 +153,7 @@ def stay_utilities(
     *,
     prices: pd.DataFrame,
     stay: Stay,
+    drive_h: float | None = None,
 ) -> UtilitiesReport:
     """The utilities of a stay of a trip; see `utilities_of`."""
     household = inputs.household
@@ -160,6 +169,7 @@ def stay_utilities(
         prices=prices,
         hookup=stay.hookup,
         awning=stay.awning,
+        drive_h=drive_h,
     )
 
 
@@ -176,6 +186,7 @@ def utilities_of(
     hookup: bool = True,
     awning: bool = True,
     coiled_layers: int = 0,
+    drive_h: float | None = None,
 ) -> UtilitiesReport:
     """Electricity, gas, water and waste for a party, a pitch and its dates.
 
@@ -194,6 +205,8 @@ def utilities_of(
         Whether the stay wants them.
     coiled_layers : int
         Layers of the hook-up lead that stay on its drum; 0 when it is laid out.
+    drive_h : float, optional
+        Hours of towing that lead to the stay, in which the car charges the battery. [h]
 
     Raises
     ------
@@ -213,24 +226,24 @@ def utilities_of(
     days = [arrive + dt.timedelta(days=n) for n in range(nights)]
     yields = _yields(household, place, days, climate)
     sun = sun_at_meals(place.lat, place.lon, [arrive, leave], place.zone, place.skyline)
-    loads = mains_loads(household.appliances)
+    loads = loads_with_heating(household, climate)
     hours, steps = _supply(offer, loads) if sure and len(loads) else (_NO_HOURS, _NO_STEPS)
     gas = gas_need(caravan, nights, people, climate, hookup=sure)
-    needs = PitchNeeds(household, offer, climate, gas, place.slope, nights, people, powered, leave)
+    drawn = electricity_need(household, climate, people, nights)
+    needs = PitchNeeds(
+        household, offer, climate, gas, drawn, place.slope, nights, people, powered, leave
+    )
     lines, gaps = pitch_costs(needs, prices)
-    power = (
-        _mains_checks(household, offer, loads, hours, coiled_layers, climate)
-        if powered
-        else _battery_checks(household, offer, nights, yields, climate, hookup=hookup)
-    )
-    unsure = (
-        _battery_checks(household, offer, nights, yields, climate, hookup=False)
-        if powered and not sure
-        else ()
-    )
+    power: tuple[Check, ...] = ()
+    if powered:
+        power = _mains_checks(household, offer, loads, hours, coiled_layers, climate)
+        power = (*power, check_electricity(drawn, offer, nights))
+    elif hookup:
+        power = (check_hookup(offer, household.appliances, loads=loads),)
+    if not sure:
+        power = (*power, *_battery_checks(household, nights, yields, climate, drive_h))
     checks = (
         *power,
-        *unsure,
         check_gas(caravan, gas),
         check_gas_in_cold(caravan, climate),
         check_climate(climate),
@@ -261,6 +274,7 @@ def utilities_of(
         sun=sun,
         points=place.points,
         gas=gas,
+        electricity=drawn,
         to_bring=to_bring(needs, lines),
         cost_lines=lines,
         unknowns=tuple(dict.fromkeys([*unknowns, *gaps])),
@@ -309,7 +323,7 @@ def _mains_checks(
     climate: StayClimate,
 ) -> tuple[Check, ...]:
     caravan, volts = household.caravan, _volts(offer)
-    checks = [check_hookup(offer, household.appliances)]
+    checks = [check_hookup(offer, household.appliances, loads=loads)]
     rated = offer.hookup_a
     drawn = rated
     if rated and len(hours):
@@ -330,38 +344,22 @@ def _mains_checks(
 
 def _battery_checks(
     household: Household,
-    offer: SiteOffer,
     nights: int,
     yields: pd.DataFrame,
     climate: StayClimate,
-    *,
-    hookup: bool,
+    drive_h: float | None,
 ) -> tuple[Check, ...]:
     caravan, appliances = household.caravan, household.appliances
-    checks = [check_hookup(offer, appliances)] if hookup else []
-    checks.append(
+    checks = [
         check_battery(
             caravan,
             appliances,
             nights,
             sun=yields if len(yields) else None,
             temperature_c=climate.low_c,
-        )
-    )
-    driven = charged_on_drive_kwh(caravan, 1.0)
-    checks.append(
-        Check(
-            "charging on the drive",
-            State.UNKNOWN if driven is None else State.FINE,
-            "The household file does not say what current the car gives the battery "
-            "(drive_charge_a), so arrive with it full."
-            if driven is None
-            else f"Each hour of towing puts back up to {driven:.2f} kWh.",
-            figure=driven,
-            unit="kWh/h",
-            basis="computed",
-        )
-    )
+        ),
+        check_drive_charge(caravan, drive_h),
+    ]
     useless = left_at_home(appliances)
     if useless:
         checks.append(

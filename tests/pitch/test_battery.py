@@ -10,6 +10,7 @@ from planner_kit.pitch.battery import (
     capacity_at_current_ah,
     charged_on_drive_kwh,
     check_battery,
+    check_drive_charge,
     cold_factor,
     days_of_battery,
     left_at_home,
@@ -84,3 +85,17 @@ def test_capacity_never_exceeds_what_is_rated(current, exponent) -> None:
     found = usable_kwh(AGM, current_a=current)
     assert found is not None
     assert found.low <= found.likely <= found.high
+
+
+def test_the_tow_charges_the_battery_by_its_hours() -> None:
+    caravan = Caravan(
+        name="c", leisure_battery_ah=100, battery_chemistry="AGM", drive_charge_a=10.0
+    )
+    # 10 A x 12 V x 0.9 is 0.108 kWh an hour; half of 100 Ah at 12 V is 0.6 kWh.
+    short = check_drive_charge(caravan, 3.0)
+    assert short.figure == pytest.approx(0.324)
+    assert short.state is State.LOOK
+    assert "46 % charged" in short.sentence
+    assert check_drive_charge(caravan, 8.0).state is State.FINE
+    assert check_drive_charge(caravan, None).state is State.UNKNOWN
+    assert check_drive_charge(Caravan(name="c"), 3.0).state is State.UNKNOWN

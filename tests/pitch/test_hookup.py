@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from planner_kit.pitch.hookup import (
     CHARGER,
     check_hookup,
-    electricity_kwh,
     mains_loads,
     pairs_together,
 )
@@ -92,12 +91,6 @@ def test_twelve_volts_count_through_the_charger_only() -> None:
 def test_listed_charger_is_not_counted_twice() -> None:
     charger = Appliance(name="Battery charger", watts=250, hours_per_day=2)
     assert mains_loads((charger, LIGHTS))["name"].tolist() == ["Battery charger"]
-
-
-def test_energy_of_a_stay_is_watts_times_hours() -> None:
-    # (200 x 24 + 1000 x 3) / 1000 x 5 nights.
-    assert electricity_kwh((FRIDGE, HEATER), 5) == pytest.approx(39)
-    assert electricity_kwh((), 5) is None
 
 
 def test_pairs_add_what_is_always_on() -> None:
