@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from planner_kit.costs import ExchangeRate, cost_trip, read_rates
 from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.kept import input_hash, kept_or_made
-from planner_kit.outfit import check_outfit, outfit_of, read_items
+from planner_kit.outfit import check_outfit, outfit_of, read_items, with_law_of
 from planner_kit.outings import plan_outings, read_attractions
 from planner_kit.pitch import plan_pitch, read_masts, site_readings
 from planner_kit.region import open_region
@@ -28,7 +28,7 @@ from planner_kit.sites import (
     read_sites,
     read_tariffs,
 )
-from planner_kit.tow import plan_tow
+from planner_kit.tow import countries_crossed, plan_tow
 from planner_kit.trip.moving import moved_trip
 from planner_kit.trip.prices import read_prices, read_tolls
 from planner_kit.trip.reading import read_inputs
@@ -221,7 +221,10 @@ def _check_sites_known(files: TripFiles) -> None:
 
 
 def outfit_stage(files: TripFiles, *, planned_on: dt.date) -> OutfitReport:
-    """Whether car and caravan are matched, legal and within their plates."""
+    """Whether car and caravan are matched, legal and within their plates.
+
+    The law is that of the region's countries; `law_stage` knows which ones the tow crosses.
+    """
     inputs = files.inputs
     household, day = inputs.household, inputs.trip.start
     outfit = outfit_of(household, items=files.items, on=day, party=inputs.trip.party)
@@ -249,6 +252,18 @@ def tow_stage(files: TripFiles, outfit: OutfitReport) -> TowReport:
             tolls=files.tolls,
             prices=files.prices,
         ),
+    )
+
+
+def law_stage(files: TripFiles, outfit: OutfitReport, tow: TowReport) -> OutfitReport:
+    """The outfit's checks with the law of the countries whose roads the tow uses."""
+    trip = files.inputs.trip
+    return with_law_of(
+        outfit,
+        files.inputs.household,
+        countries=countries_crossed(tow, files.region),
+        on=trip.start,
+        party=trip.party,
     )
 
 
@@ -378,6 +393,7 @@ def plan_trip(
     outfit = outfit_stage(files, planned_on=planned_on)
     tell("tow")
     tow = tow_stage(files, outfit)
+    outfit = law_stage(files, outfit, tow)
     tell("pitch")
     pitches = pitch_stage(files)
     tell("outings")

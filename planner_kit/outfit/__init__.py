@@ -1,6 +1,6 @@
 """Tow car and caravan: masses, noseweight, licences and limits."""
 
-from planner_kit.outfit.checks import check_outfit, load_checks
+from planner_kit.outfit.checks import check_outfit, load_checks, with_law_of
 from planner_kit.outfit.floor_picture import floor_picture
 from planner_kit.outfit.load_plan import LoadPlan, load_plan, usual_band
 from planner_kit.outfit.loading import ITEM_COLUMNS, loading_plan, read_items, write_items
@@ -40,6 +40,7 @@ __all__ = [
     "read_items",
     "rearrange",
     "usual_band",
+    "with_law_of",
     "write_items",
     "yaw_inertia_kg_m2",
 ]

@@ -18,7 +18,7 @@ from planner_kit.outfit.noseweight import (
     shifted_noseweight,
 )
 from planner_kit.outfit.report import OutfitReport
-from planner_kit.outfit.tyres import tyre_checks
+from planner_kit.outfit.tyres import tyre_checks, tyre_speed_check
 from planner_kit.reference import constant
 from planner_kit.rules.cautions import cautions_for
 from planner_kit.states import Check, State
@@ -64,24 +64,51 @@ def check_outfit(
     report : OutfitReport
         A check whose figures are not all given is unknown, never fine.
     """
-    visited = tuple(dict.fromkeys(countries))
     party = tuple(party)
     load = load_checks(household, outfit, items=items, on=on, party=party)
-    checks = [
-        *load.checks,
-        *tyre_checks(household, countries=visited, on=on),
-        *licence_checks(household, countries=visited, on=on, party=party),
-        *size_checks(household, outfit, countries=visited, on=on),
-    ]
     loading = None
     if items is not None:
         loading = loading_plan(items, axle_span_m=constant("outfit", "over_axle").value)
-    return replace(
+    report = replace(
         load,
-        checks=tuple(checks),
+        checks=(*load.checks, *tyre_checks(household, on=on)),
         loading=loading,
         cautions=cautions_for("weights", "noseweight", "brakes", "tyres", "law"),
     )
+    return with_law_of(report, household, countries=countries, on=on, party=party)
+
+
+def with_law_of(
+    report: OutfitReport,
+    household: Household,
+    *,
+    countries: Iterable[str],
+    on: dt.date,
+    party: Iterable[str] = (),
+) -> OutfitReport:
+    """The report with the law of some countries in place of the law that it had.
+
+    Parameters
+    ----------
+    report : OutfitReport
+    household : Household
+    countries : iterable of str
+        ISO 3166-1 alpha-2 codes; one that no table holds gives checks that are unknown.
+    on : date
+    party : iterable of str
+        Who comes along; empty for everybody.
+
+    Returns
+    -------
+    report : OutfitReport
+    """
+    visited = tuple(dict.fromkeys(countries))
+    law = (
+        tyre_speed_check(household, countries=visited, on=on),
+        *licence_checks(household, countries=visited, on=on, party=party),
+        *size_checks(household, report.outfit, countries=visited, on=on),
+    )
+    return replace(report, checks=(*report.plates, *law), law=law)
 
 
 def load_checks(

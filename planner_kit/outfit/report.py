@@ -41,6 +41,12 @@ class Outfit:
         diesel, petrol, hybrid or electric.
     assumed : tuple of str
         Sentences that say what was assumed for want of a figure.
+    turning_circle_m : float or None
+        Diameter of the car's turning circle between kerbs, from its papers. [m]
+    driven : str or None
+        front, rear or all: the axle that drives.
+    driven_axle_kg : float or None
+        Laden mass on the driven axle or axles, with the ball's load on them. [kg]
     """
 
     car_kg: float | None
@@ -63,6 +69,9 @@ class Outfit:
     power_kw: float | None
     fuel: str
     assumed: tuple[str, ...] = ()
+    turning_circle_m: float | None = None
+    driven: str | None = None
+    driven_axle_kg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -85,6 +94,8 @@ class OutfitReport:
         What each thing does to the ball, the fewest moves, loadings compared; None without a list.
     floor : str or None
         The caravan's floor with the masses on it, as SVG.
+    law : tuple of Check
+        Those of `checks` that hang on the law of the countries driven in.
     """
 
     outfit: Outfit
@@ -95,3 +106,10 @@ class OutfitReport:
     noseweight: Noseweight | None = None
     plan: LoadPlan | None = None
     floor: str | None = None
+    law: tuple[Check, ...] = ()
+
+    @property
+    def plates(self) -> tuple[Check, ...]:
+        """Those of the checks that hold in every country: plates, loading, tyres."""
+        law = set(map(id, self.law))
+        return tuple(check for check in self.checks if id(check) not in law)

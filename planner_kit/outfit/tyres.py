@@ -17,25 +17,32 @@ if TYPE_CHECKING:
     from planner_kit.trip.household import Household
 
 
-def tyre_checks(household: Household, *, countries: Iterable[str] = (), on: dt.date) -> list[Check]:
-    """The caravan's tyres: load index against the axle, speed symbol, age and pressure.
+def tyre_checks(household: Household, *, on: dt.date) -> list[Check]:
+    """The caravan's tyres: load index against the axle, age and pressure.
 
     Parameters
     ----------
     household : Household
-    countries : iterable of str
-        Whose highest legal speed for the outfit the speed symbol is held against.
     on : date
     """
     return [
         _tyre_load_check(household),
-        _tyre_speed_check(household, countries=tuple(countries), on=on),
         _tyre_age_check(household, on=on),
         _tyre_pressure_check(household),
     ]
 
 
-def _tyre_speed_check(household: Household, *, countries: tuple[str, ...], on: dt.date) -> Check:
+def tyre_speed_check(household: Household, *, countries: Iterable[str], on: dt.date) -> Check:
+    """The speed symbol of the caravan's tyres against the law.
+
+    Parameters
+    ----------
+    household : Household
+    countries : iterable of str
+        Whose highest legal speed for the outfit the symbol is held against.
+    on : date
+    """
+    countries = tuple(countries)
     subject = "speed symbol of the caravan's tyres"
     symbol = household.caravan.tyre.speed_symbol
     speed = None if symbol is None else tyre_speed_kmh(symbol)

@@ -2,6 +2,7 @@
 
 from planner_kit.tow.approach import Approach, approach_report
 from planner_kit.tow.costing import prepare
+from planner_kit.tow.countries import countries_crossed
 from planner_kit.tow.drive import plan_tow
 from planner_kit.tow.find import car_route, drive_times, find_route
 from planner_kit.tow.fuel import fuel_use
@@ -18,6 +19,7 @@ __all__ = [
     "TowReport",
     "approach_report",
     "car_route",
+    "countries_crossed",
     "drive_times",
     "find_route",
     "fuel_use",

@@ -8,13 +8,15 @@ import pandas as pd
 from IPython.display import HTML
 
 from planner_kit.diary.learning import learnt_sentences
-from planner_kit.pack import note_chart, print_map, profile_chart
+from planner_kit.pack import print_map, profile_chart
 from planner_kit.region import LABELS
+from planner_kit.rules import cautions_for
 from planner_kit.summary import things_to_look_at, trip_sentences
 from planner_kit.tow import route_card
 from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.load_tables import load_plan_html
+from planner_kit.views.pitch import pitch_html
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -55,14 +57,24 @@ def show_trip(files: TripFiles) -> HTML:
 
 
 def show_outfit(report: OutfitReport) -> HTML:
-    """The checks of car and caravan, the floor, the fewest things to move, and the cautions."""
+    """Plates and loading, the floor, the fewest things to move, and the cautions; not the law."""
     return HTML(
         look.page(
             report.floor or "",
             load_plan_html(report.plan) if report.plan is not None else "",
-            look.checks_table(report.checks, caption="Car and caravan"),
+            look.checks_table(report.plates, caption="Car and caravan"),
             look.bullets(report.outfit.assumed),
             look.cautions(report.cautions),
+        )
+    )
+
+
+def show_law(report: OutfitReport) -> HTML:
+    """Licences, sizes, speeds and conduct by the law of each country that the tow crosses."""
+    return HTML(
+        look.page(
+            look.checks_table(report.law, caption="Car and caravan before the law"),
+            look.cautions(cautions_for("law")),
         )
     )
 
@@ -117,42 +129,8 @@ def _leg_html(files: TripFiles, leg: Leg) -> str:
 
 
 def show_pitches(pitches: Iterable[PitchReport]) -> HTML:
-    """Hook-up, water, waste and signals of each stay."""
-    parts = []
-    for report in pitches:
-        parts += [
-            look.checks_table(report.checks, caption="On the pitch"),
-            look.table(
-                report.signals,
-                {
-                    "service": "Service",
-                    "for_whom": "For",
-                    "mast": "Mast",
-                    "state": "State",
-                    "sentence": "What it means",
-                },
-                caption="Signals",
-            ),
-            *_signal_drawings(report),
-            look.table(report.to_bring, {"what": "Bring", "how_much": "How much", "why": "Why"}),
-            look.bullets(report.unknowns),
-            look.cautions(report.cautions),
-        ]
-    return HTML(look.page(*parts))
-
-
-def _signal_drawings(report: PitchReport) -> list[str]:
-    """For each service a paragraph, and the ground under its signal where it can be drawn."""
-    heard = report.stay_signals
-    if heard is None:
-        return []
-    parts = []
-    for note in heard.notes:
-        parts.append(
-            look.paragraphs([f"{note.subject[:1].upper()}{note.subject[1:]}: {note.paragraph}"])
-        )
-        parts.append(note_chart(heard, note) or "")
-    return parts
+    """What is dangerous, then power, water, waste and signals of each stay."""
+    return HTML(look.page(*(pitch_html(report) for report in pitches)))
 
 
 def show_outings(files: TripFiles, outings: Iterable[OutingsReport]) -> HTML:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner_kit.outfit import check_outfit, outfit_of
+from planner_kit.outfit import check_outfit, outfit_of, with_law_of
 from planner_kit.states import State
 
 DAY = dt.date(2027, 7, 24)
@@ -285,3 +285,23 @@ def test_pressure_is_never_better_than_something_to_look_at(make_household) -> N
         is State.LOOK
     )
     assert checks_of(make_household())["pressure of the caravan's tyres"].state is State.UNKNOWN
+
+
+def test_law_of_the_route_takes_the_place_of_the_law_that_was_there(make_household) -> None:
+    household = make_household()
+    outfit = outfit_of(household, on=DAY)
+    report = check_outfit(household, outfit, countries=["GB", "FR"], on=DAY)
+    crossed = with_law_of(report, household, countries=["FR"], on=DAY)
+    assert not any(check.subject.endswith(" in GB") for check in crossed.checks)
+    assert crossed.plates == report.plates
+    assert {check for check in crossed.law if check.subject.endswith("in FR")} == {
+        check for check in report.law if check.subject.endswith("in FR")
+    }
+
+
+def test_country_that_no_table_holds_is_unknown_in_every_rule_of_law(make_household) -> None:
+    household = make_household()
+    outfit = outfit_of(household, on=DAY)
+    report = check_outfit(household, outfit, countries=["unknown"], on=DAY)
+    assert report.law
+    assert {check.state for check in report.law} == {State.UNKNOWN}
