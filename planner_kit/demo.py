@@ -8,12 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner_kit.errors import PlanFileError
-from planner_kit.files import whole_folder
+from planner_kit.files import whole_folder, write_whole
 from planner_kit.reference import shipped_folder
 from planner_kit.region import build_region
 
 if TYPE_CHECKING:
     from planner_kit.diary import Record
+    from planner_kit.region import Region
 
 DEMO_NAME = "planner-kit-demo"
 THIS_YEAR = "trip_2027.toml"
@@ -78,6 +79,34 @@ def demo_folder(folder: Path | None = None, *, progress: bool = True) -> Path:
         progress=progress,
     )
     return folder
+
+
+def use_island(folder: Path, *, progress: bool = True) -> Region:
+    """Build the invented island into a planning folder, and put its lists there.
+
+    Parameters
+    ----------
+    folder : Path
+        A list that is there already stays as it is.
+    progress : bool
+        Whether to show a progress bar.
+
+    Returns
+    -------
+    region : Region
+        In ``folder/region``.
+
+    Raises
+    ------
+    PlanFileError
+        If the folder cannot be written to.
+    """
+    shipped = shipped_folder("data") / "demo"
+    for path in sorted(shipped.glob("*.csv")):
+        if path.name != "items.csv" and not (folder / path.name).exists():
+            write_whole(folder / path.name, path.read_bytes())
+    extract, tiles = shipped / "sallowey.osm.pbf", sorted(shipped.glob("*.hgt.zip"))
+    return build_region(extract, tiles, folder / "region", progress=progress)
 
 
 def run_demo(folder: Path | None = None, *, progress: bool = True) -> tuple[Record, Record]:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal
 
 from babel import Locale
 from babel.dates import format_date, format_skeleton, format_time
-from babel.numbers import format_currency, format_decimal
+from babel.numbers import format_currency, format_decimal, parse_decimal
 
 if TYPE_CHECKING:
     from planner_kit.trip.household import Units
@@ -63,6 +63,23 @@ def number(value: float | None, units: Units, digits: int = 0) -> str:
     rounded = round(float(value), digits) + 0.0
     pattern = "#,##0" + ("." + "0" * digits if digits else "")
     return format_decimal(rounded, format=pattern, locale=locale_of(units))
+
+
+def plain_number(value: float, units: Units) -> str:
+    """A number as a person types it: no separators of thousands, no needless noughts."""
+    text = format_decimal(value, "0.######", locale=locale_of(units))
+    return str(text)
+
+
+def read_number(text: str, units: Units) -> float:
+    """A number as the household types it: ``1,735`` is 1735 in British English, 1.735 in German.
+
+    Raises
+    ------
+    ValueError
+        If it is no number written in that way.
+    """
+    return float(parse_decimal(text.replace(" ", ""), locale=locale_of(units), strict=True))
 
 
 def distance_in_units(distance_km: float, units: Units) -> float:

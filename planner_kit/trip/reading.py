@@ -76,7 +76,7 @@ def _as_sentence(model: type[BaseModel], path: Path, error: ValidationError) -> 
     fault = faults[0]
     more = f" (and {len(faults) - 1} more to mend after this)" if len(faults) > 1 else ""
     where = f"{path}, {key_text(fault['loc'])}" if fault["loc"] else str(path)
-    what, remedy = _what_and_remedy(model, fault)
+    what, remedy = what_and_remedy(model, fault)
     return PlanFileError(what, where, remedy + more)
 
 
@@ -88,7 +88,8 @@ def key_text(location: tuple[int | str, ...]) -> str:
     return " > ".join(words)
 
 
-def _what_and_remedy(model: type[BaseModel], fault: ErrorDetails) -> tuple[str, str]:
+def what_and_remedy(model: type[BaseModel], fault: ErrorDetails) -> tuple[str, str]:
+    """What is wrong with a value of a file, and what to do, in words."""
     kind, seen = fault["type"], fault["input"]
     context = fault.get("ctx", {})
     key = str(fault["loc"][-1]) if fault["loc"] else ""

@@ -138,7 +138,7 @@ class RegionExplorer(widgets.VBox):  # type: ignore[misc]
 
     def show_point(self, lat: float, lon: float) -> None:
         """Tell what is known of the place or the road nearest to a point."""
-        place = nearest_place(self.region, lat, lon, self.groups(), float(self.map.zoom))
+        place = nearest_place(self.region.places, lat, lon, self.groups(), float(self.map.zoom))
         if place is not None:
             self.panel.value = _about(_place_html(place))
             self.map.shapes["mark"].data = EMPTY

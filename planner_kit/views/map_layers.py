@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
 
-    from planner_kit.region import Region
-
 Bounds = tuple[float, float, float, float]  # west, south, east, north [deg]
 
 # From which zoom a class of road is drawn; a class that is not named is drawn from 15 on.
@@ -209,10 +207,9 @@ def _apart(
 
 
 def nearest_place(
-    region: Region, lat: float, lon: float, groups: Iterable[str], zoom: float
+    places: gpd.GeoDataFrame, lat: float, lon: float, groups: Iterable[str], zoom: float
 ) -> Mapping[str, Any] | None:
     """The place of some groups within a fingertip of a point, or None."""
-    places = region.places
     wanted = places["kind"].astype(str).map(GROUP_OF).isin(set(groups)).to_numpy()
     across = (places["lon"].to_numpy() - lon) * np.cos(np.radians(lat))
     away = np.hypot(across, places["lat"].to_numpy() - lat)

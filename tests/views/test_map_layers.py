@@ -151,11 +151,11 @@ def test_groups_differ_by_shape_where_they_share_a_colour() -> None:
 def test_click_beside_a_place_finds_it_and_one_far_away_does_not(region: Region) -> None:
     groups = ("sight",)
     place = region.places[region.places["kind"] == "castle"].iloc[0]
-    found = nearest_place(region, place["lat"] + 1e-5, place["lon"], groups, 14)
+    found = nearest_place(region.places, place["lat"] + 1e-5, place["lon"], groups, 14)
     assert found is not None
     assert found["place_id"] == place["place_id"]
     west, south, _, _ = region.bounds
-    assert nearest_place(region, south, west, groups, 14) is None
+    assert nearest_place(region.places, south, west, groups, 14) is None
 
 
 def test_name_from_the_map_is_escaped_in_the_drawing() -> None:

@@ -1,0 +1,137 @@
+"""Forms for the files that people write: a labelled field for each key."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+import ipywidgets as widgets
+
+from planner_kit.errors import PlanFileError
+from planner_kit.trip import display
+from planner_kit.views import look
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from planner_kit.trip.filling import Keys
+    from planner_kit.trip.household import Units
+
+Kind = Literal["text", "number", "whole", "choice", "yes_no", "date"]
+NOT_KNOWN = "not known"
+_WIDE = {"description_width": "13em"}
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A field of a form.
+
+    Attributes
+    ----------
+    keys : tuple of str
+        Where its value stands in the file.
+    label : str
+        With the unit, where it has one.
+    kind : str
+        ``text``, ``number``, ``whole``, ``choice``, ``yes_no`` or ``date``.
+    hint : str
+        Where a person finds it, or what it is for; shown below the field.
+    choices : tuple of (str, value)
+        Words and values of a ``choice``.
+    """
+
+    keys: Keys
+    label: str
+    kind: Kind = "text"
+    hint: str = ""
+    choices: tuple[tuple[str, Any], ...] = ()
+
+
+class Form(widgets.VBox):  # type: ignore[misc]
+    """Fields below each other; an empty one means that the figure is not known."""
+
+    def __init__(self, asked: Sequence[Asked], units: Units) -> None:
+        self.asked, self.units = asked, units
+        self.fields = {field.keys: _field(field) for field in asked}
+        rows: list[Any] = []
+        for field in asked:
+            rows.append(self.fields[field.keys])
+            if field.hint:
+                rows.append(widgets.HTML(look.page(f'<p class="pk-hint">{field.hint}</p>')))
+        super().__init__(rows, layout=widgets.Layout(max_width="640px"))
+
+    def show(self, content: Mapping[str, Any]) -> None:
+        """Fill the fields from the tables of a file; what is not there stays empty."""
+        for field in self.asked:
+            self.fields[field.keys].value = _shown(field, _at(content, field.keys), self.units)
+
+    def put(self, keys: Keys, value: Any) -> None:
+        """Set one field."""
+        field = next(field for field in self.asked if field.keys == keys)
+        self.fields[keys].value = _shown(field, value, self.units)
+
+    def values(self) -> dict[Keys, Any]:
+        """What the fields say, None where one is empty.
+
+        Raises
+        ------
+        PlanFileError
+            If a field that wants a number holds none; the sentence names the field.
+        """
+        return {field.keys: self._read(field) for field in self.asked}
+
+    def _read(self, field: Asked) -> Any:
+        value = self.fields[field.keys].value
+        if isinstance(value, str):
+            value = value.strip()
+        if value in ("", None):
+            return None
+        if field.kind in ("number", "whole"):
+            try:
+                figure = display.read_number(value, self.units)
+            except ValueError:
+                figure = math.nan
+            if not math.isfinite(figure):
+                raise PlanFileError(
+                    f"'{value}' is no number", f"the field '{field.label}'", "write digits only"
+                )
+            return round(figure) if field.kind == "whole" else figure
+        return value
+
+
+def _field(field: Asked) -> widgets.Widget:
+    common = {
+        "description": field.label,
+        "style": _WIDE,
+        "layout": widgets.Layout(width="100%", min_width="0"),
+    }
+    if field.kind == "choice":
+        return widgets.Dropdown(options=field.choices, **common)
+    if field.kind == "yes_no":
+        return widgets.Dropdown(options=((NOT_KNOWN, None), ("yes", True), ("no", False)), **common)
+    if field.kind == "date":
+        return widgets.DatePicker(**common)
+    number = field.kind in ("number", "whole")
+    return widgets.Text(placeholder=NOT_KNOWN if number else "", **common)
+
+
+def _shown(field: Asked, value: Any, units: Units) -> Any:
+    if field.kind in ("number", "whole"):
+        return "" if value is None else display.plain_number(float(value), units)
+    if field.kind == "choice":
+        known = [choice for _, choice in field.choices]
+        return value if value in known else known[0]
+    if field.kind == "text":
+        return "" if value is None else str(value)
+    return value
+
+
+def _at(content: Mapping[str, Any], keys: Keys) -> Any:
+    here: Any = content
+    for key in keys:
+        try:
+            here = here[key]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return here

@@ -1,0 +1,190 @@
+"""The first hour by its forms: what is typed and clicked stands in the files."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from planner_kit.plan import read_files
+from planner_kit.region import open_region
+from planner_kit.trip import read_household
+from planner_kit.trip.reading import read_trip
+from planner_kit.views.first_trip import RecordButton, TripForm
+from planner_kit.views.start import HouseholdForm, Plans, RegionChoice, first_plans
+
+
+@pytest.fixture
+def plans(tmp_path: Path) -> Plans:
+    return first_plans(tmp_path / "plans")
+
+
+@pytest.fixture
+def with_region(plans: Plans, demo: Path) -> Plans:
+    shutil.copytree(demo / "region", plans.folder / "region")
+    return plans
+
+
+def press(widget: Any, words: str) -> None:
+    """Press the button that says this."""
+    found = [one for one in _all(widget) if getattr(one, "description", "") == words]
+    assert len(found) == 1
+    found[0].click()
+
+
+def _all(widget: Any) -> list[Any]:
+    found = [widget]
+    for child in getattr(widget, "children", ()):
+        found += _all(child)
+    return found
+
+
+def fill(form: HouseholdForm) -> None:
+    texts = {
+        ("Home", ("name",)): "The Reed family",
+        ("Home", ("home", "lat")): "49.514286",
+        ("Home", ("home", "lon")): "-14.211916",
+        ("Car", ("car", "name")): "estate",
+        ("Car", ("car", "kerb_kg")): "1,735",
+        ("Caravan", ("caravan", "name")): "caravan",
+        ("Caravan", ("caravan", "mtplm_kg")): "1500",
+    }
+    for (part, keys), words in texts.items():
+        form.parts[part].fields[keys].value = words
+    form.people[0].fields[("name",)].value = "Ada"
+
+
+def test_island_is_built_by_a_button_with_its_lists(plans: Plans) -> None:
+    choice = RegionChoice(plans)
+    assert "There is no region yet" in choice.told.value
+    press(choice, "Use the invented island")
+    assert open_region(plans.folder / "region").invented
+    assert (plans.folder / "sites.csv").exists()
+    assert 'role="status"' in choice.told.value
+
+
+def test_extract_that_is_not_there_is_told_in_one_sentence(plans: Plans) -> None:
+    choice = RegionChoice(plans)
+    press(choice, "Build the region")
+    assert "no file is named" in choice.told.value
+    choice.extract.value = "<script>nowhere.osm.pbf"
+    press(choice, "Build the region")
+    assert 'role="alert"' in choice.told.value
+    assert "<script" not in choice.told.value
+    assert not (plans.folder / "region").exists()
+
+
+def test_household_form_writes_what_is_typed(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    fill(form)
+    press(form, "One more person")
+    form.people[1].fields[("name",)].value = "Ben"
+    form.people[1].fields[("born",)].value = dt.date(2016, 5, 1)
+    form.dog.value = "Biscuit"
+    press(form, "Save the household")
+    household = read_household(with_region.folder / "household.toml")
+    assert household.car.kerb_kg == 1735
+    assert household.caravan.noseweight_limit_kg is None
+    assert household.people[1].born == dt.date(2016, 5, 1)
+    assert household.dogs[0].name == "Biscuit"
+    assert "Saved: The Reed family" in form.told.value
+
+
+def test_click_on_the_map_sets_home(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    fill(form)
+    picker = form.home_map.children[1]
+    picker.map._handle_leaflet_event(
+        picker.map, {"event": "interaction", "type": "click", "coordinates": [49.4, -14.5]}, []
+    )
+    press(form, "Save the household")
+    home = read_household(with_region.folder / "household.toml").home
+    assert (home.lat, home.lon) == (49.4, -14.5)
+
+
+def test_middle_of_the_map_sets_home_for_the_keyboard(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    picker = form.home_map.children[1]
+    picker.map.center = (49.45, -14.45)
+    press(picker, "Take the middle of the map")
+    assert form.parts["Home"].values()[("home", "lat")] == 49.45
+
+
+def test_wrong_number_is_told_by_its_field_and_nothing_is_written(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    fill(form)
+    form.parts["Car"].fields[("car", "gross_kg")].value = "heavy"
+    press(form, "Save the household")
+    assert "Gross mass (kg)" in form.told.value
+    assert not (with_region.folder / "household.toml").exists()
+
+
+def test_empty_form_names_what_is_missing(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    press(form, "Save the household")
+    assert 'role="alert"' in form.told.value
+    assert not (with_region.folder / "household.toml").exists()
+
+
+def test_hand_written_household_is_shown_and_keeps_its_comments(
+    with_region: Plans, demo: Path
+) -> None:
+    path = with_region.folder / "household.toml"
+    shutil.copy(demo / "household.toml", path)
+    before = path.read_text(encoding="utf-8")
+    form = HouseholdForm(with_region)
+    press(form, "Save the household")
+    assert read_household(path) == read_household(demo / "household.toml")
+    form.parts["Caravan"].fields[("caravan", "mtplm_kg")].value = "1550"
+    press(form, "Save the household")
+    after = path.read_text(encoding="utf-8")
+    assert "# weighed with a gauge before last year's trip" in after
+    assert after.count("#") >= before.count("#")
+    assert read_household(path).caravan.mtplm_kg == 1550
+
+
+def test_trip_form_waits_for_region_and_household(plans: Plans) -> None:
+    form = TripForm(plans)
+    press(form, "Add this stay")
+    assert "Choose a site first" in form.told.value
+
+
+def test_site_clicked_on_the_map_is_written_into_list_and_trip(
+    with_region: Plans, demo: Path
+) -> None:
+    form = TripForm(with_region)
+    for name in ("household.toml", "items.csv"):
+        shutil.copy(demo / name, with_region.folder / name)
+    with_region.tell()
+    site = form.sites.iloc[0]
+    picker = form.map_box.children[1]
+    picker.map._handle_leaflet_event(
+        picker.map,
+        {"event": "interaction", "type": "click", "coordinates": [site["lat"], site["lon"]]},
+        [],
+    )
+    form.nights.value = 3
+    press(form, "Add this stay")
+    form.form.fields[("name",)].value = "Été à la mer"
+    form.form.fields[("start",)].value = dt.date(2027, 6, 4)
+    form.party["Fenn"].value = False
+    press(form, "Save the trip")
+    trip = read_trip(with_region.folder / "trip.toml")
+    assert trip.stays[0].site == site.name
+    assert trip.nights == 3
+    assert trip.id == "ete-a-la-mer"
+    assert trip.party == ("Maren", "Tobin", "Isla")
+    assert site.name in read_files(with_region.folder / "trip.toml").sites.index
+    press(form, "Take the last stay out")
+    press(form, "Save the trip")
+    assert "there is no stay" in form.told.value
+
+
+def test_record_button_without_a_trip_says_what_to_do(plans: Plans) -> None:
+    record = RecordButton(plans)
+    record.start.click()
+    assert "there is no trip yet" in record.told.value
+    assert not record.start.disabled
