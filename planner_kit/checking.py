@@ -7,7 +7,7 @@ from pathlib import Path
 
 from planner_kit.costs.rates import read_rates
 from planner_kit.diary import read_facts
-from planner_kit.diary.record import template_parameters
+from planner_kit.diary.running import template_parameters
 from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.outfit import read_items
 from planner_kit.outings import read_attractions

@@ -69,6 +69,19 @@ def _parser() -> argparse.ArgumentParser:
     record.add_argument("--template", type=Path, metavar="NOTEBOOK")
     record.set_defaults(command=_record)
 
+    rerun = commands.add_parser("rerun", help="an earlier trip with new dates, nothing booked")
+    rerun.add_argument("trip", type=Path, metavar="TRIP.toml|RECORD")
+    when = rerun.add_mutually_exclusive_group()
+    when.add_argument("--start", type=_date, metavar="DATE", help="the new first day, 2027-07-24")
+    when.add_argument(
+        "--holidays", nargs="?", const="", metavar="NAME",
+        help="fit into school holidays of the trip's list; without NAME the nearest ones",
+    )  # fmt: skip
+    rerun.add_argument("--year", type=int, help="default: the next; the weekday is kept")
+    rerun.add_argument("--to", type=Path, metavar="FOLDER", help="default: records beside TRIP")
+    rerun.add_argument("--template", type=Path, metavar="NOTEBOOK")
+    rerun.set_defaults(command=_rerun)
+
     check = commands.add_parser("check", help="say what is wrong with files that a person wrote")
     check.add_argument("files", type=Path, nargs="*", metavar="FILE")
     check.add_argument("--schema", choices=("household", "trip"), help="print a file's schema")
@@ -113,6 +126,20 @@ def _record(options: argparse.Namespace) -> int:
     record = record_trip(options.trip, to, start=options.start, template=options.template)
     print("\n".join(record_sentences(record)))
     return DONE
+
+
+def _rerun(options: argparse.Namespace) -> int:
+    from planner_kit.diary.rerun import rerun_sentences, rerun_trip
+    from planner_kit.diary.telling import record_sentences
+
+    found = rerun_trip(
+        options.trip, to=options.to, start=options.start, year=options.year,
+        holidays=options.holidays, template=options.template,
+    )  # fmt: skip
+    if found.record is not None:
+        print("\n".join(record_sentences(found.record)))
+    print("\n".join(rerun_sentences(found)))
+    return DONE if found.record is not None else YOUR_INPUT
 
 
 def _check(options: argparse.Namespace) -> int:

@@ -2,17 +2,15 @@
 
 from planner_kit.diary.comparing import compare_records
 from planner_kit.diary.facts import facts_of, read_facts
-from planner_kit.diary.index import read_index
-from planner_kit.diary.record import (
+from planner_kit.diary.finishing import (
     Finished,
-    Record,
     finish_record,
     learn_from,
     places_visited,
-    record_trip,
-    run_template,
     signal_readings,
 )
+from planner_kit.diary.index import read_index
+from planner_kit.diary.record import Record, record_trip
 
 __all__ = [
     "Finished",
@@ -25,6 +23,5 @@ __all__ = [
     "read_facts",
     "read_index",
     "record_trip",
-    "run_template",
     "signal_readings",
 ]

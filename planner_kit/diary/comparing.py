@@ -97,22 +97,52 @@ def _changed_inputs(older: dict[str, Any], newer: dict[str, Any]) -> list[str]:
 
 
 def _checks(older: dict[str, Any], newer: dict[str, Any]) -> list[dict[str, Any]]:
-    before = {check["subject"]: check for check in older["checks"]}
     rows = []
-    for check in newer["checks"]:
-        old = before.get(check["subject"])
-        if old is not None and old["state"] != check["state"]:
-            rows.append(_row(check["subject"], old["state"], check["state"], "", check["sentence"]))
+    for old, new in paired_checks(older["checks"], newer["checks"]):
+        if old is not None and new is not None and old["state"] != new["state"]:
+            rows.append(_row(new["subject"], old["state"], new["state"], "", new["sentence"]))
     return rows
 
 
+def paired_checks(
+    older: list[dict[str, Any]], newer: list[dict[str, Any]]
+) -> list[tuple[dict[str, Any] | None, dict[str, Any] | None]]:
+    """The checks of two records side by side, by their subject and its turn, in the newer's order.
+
+    Parameters
+    ----------
+    older, newer : list of dict
+        Each with at least ``subject``; a subject may come more than once.
+
+    Returns
+    -------
+    pairs : list of (dict or None, dict or None)
+        Older and newer check; None where a record has none. Those that only the older one has
+        come last.
+    """
+    before, after = _by_turn(older), _by_turn(newer)
+    return [
+        *((before.get(key), check) for key, check in after.items()),
+        *((check, None) for key, check in before.items() if key not in after),
+    ]
+
+
+def _by_turn(checks: list[dict[str, Any]]) -> dict[tuple[str, int], dict[str, Any]]:
+    turns: dict[str, int] = {}
+    found = {}
+    for check in checks:
+        turn = turns[check["subject"]] = turns.get(check["subject"], 0) + 1
+        found[check["subject"], turn] = check
+    return found
+
+
 def _bookings(older: dict[str, Any], newer: dict[str, Any]) -> list[dict[str, Any]]:
-    before = {booking["site"]: booking for booking in older.get("bookings", [])}
+    was = [{**booking, "subject": booking["site"]} for booking in older.get("bookings", [])]
+    now = [{**booking, "subject": booking["site"]} for booking in newer.get("bookings", [])]
     moved = older["trip"].get("start") != newer["trip"].get("start")
     rows = []
-    for booking in newer.get("bookings", []):
-        old = before.get(booking["site"])
-        if old is not None and old["state"] != booking["state"]:
+    for old, booking in paired_checks(was, now):
+        if old is not None and booking is not None and old["state"] != booking["state"]:
             why = (
                 "a booking holds for its own dates only and was not carried over"
                 if moved

@@ -81,14 +81,24 @@ def read_run(folder: Path) -> dict[str, Any]:
     return run if usable else {}
 
 
-def earlier_record(records: Path, trip_id: str) -> Path | None:
-    """The last whole record of a trip; one that cannot be read is passed over."""
+def earlier_record(records: Path, trip_id: str, *, of_start: dt.date | None = None) -> Path | None:
+    """The last whole record of a trip; one that cannot be read is passed over.
+
+    Parameters
+    ----------
+    records : Path
+    trip_id : str
+    of_start : date, optional
+        Those that begin on this day go before all others.
+    """
     found = []
     for path in record_folders(records):
         with contextlib.suppress(PlanFileError):
-            if read_facts(path / "facts.json")["trip"]["id"] == trip_id:
-                found.append((read_run(path).get("number", 0), path.name, path))
-    return max(found)[2] if found else None
+            trip = read_facts(path / "facts.json")["trip"]
+            if trip["id"] == trip_id:
+                same = of_start is not None and trip.get("start") == of_start.isoformat()
+                found.append((same, read_run(path).get("number", 0), path.name, path))
+    return max(found)[-1] if found else None
 
 
 @contextmanager

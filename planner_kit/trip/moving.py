@@ -68,9 +68,14 @@ def moved_trip_text(path: Path, start: dt.date) -> str:
         If the file cannot be read.
     """
     try:
-        document = tomlkit.parse(path.read_text(encoding="utf-8-sig"))
+        return moved_text(path.read_text(encoding="utf-8-sig"), start)
     except (OSError, tomlkit.exceptions.TOMLKitError, UnicodeDecodeError) as error:
         raise PlanFileError(f"it cannot be read ({error})", str(path), "mend it") from error
+
+
+def moved_text(text: str, start: dt.date) -> str:
+    """The same as `moved_trip_text`, for a text that was read already."""
+    document = tomlkit.parse(text)
     actuals = document.pop("actuals", {})
     document.pop("deadlines_from", None)
     document["start"] = start
