@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner_kit.outfit.car_axles import car_load
 from planner_kit.outfit.masses import masses_of
+from planner_kit.outfit.noseweight import estimated_noseweight
 from planner_kit.outfit.report import Outfit
 from planner_kit.reference import constant
 
@@ -43,7 +45,7 @@ def outfit_of(
         Where a load is not known the vehicle is taken to be loaded to its plate, and `assumed` says
         so.
     """
-    car, caravan = household.car, household.caravan
+    car, caravan, party = household.car, household.caravan, tuple(party)
     masses = masses_of(household, items=items, on=on, party=party)
     assumed: list[str] = []
     car_kg, caravan_kg = _car_kg(car, masses, assumed), _caravan_kg(caravan, masses, assumed)
@@ -74,7 +76,42 @@ def outfit_of(
         power_kw=car.power_kw,
         fuel=car.fuel,
         assumed=tuple(assumed),
+        turning_circle_m=car.turning_circle_m,
+        driven=car.drive,
+        driven_axle_kg=_driven_kg(household, items, on, party, overhang_m, to_axle_m),
     )
+
+
+def _driven_kg(
+    household: Household,
+    items: pd.DataFrame | None,
+    on: dt.date,
+    party: Iterable[str],
+    ball_behind_rear_axle_m: float | None,
+    ball_to_axle_m: float | None,
+) -> float | None:
+    """What the driven wheels of the laden, coupled car carry; None where a figure is missing."""
+    nose = estimated_noseweight(
+        items,
+        measured_kg=household.loading.noseweight_measured_kg,
+        mass_in_running_order_kg=household.caravan.mass_in_running_order_kg,
+        ball_to_axle_m=ball_to_axle_m,
+    )
+    load = car_load(
+        household,
+        nose,
+        items=items,
+        on=on,
+        ball_behind_rear_axle_m=ball_behind_rear_axle_m,
+        party=party,
+    )
+    if load.front_kg is None or load.rear_kg is None or household.car.drive is None:
+        return None
+    return {
+        "front": load.front_kg,
+        "rear": load.rear_kg,
+        "all": load.front_kg + load.rear_kg,
+    }[household.car.drive]
 
 
 _KERB = {
