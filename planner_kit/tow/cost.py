@@ -6,8 +6,6 @@ so that a new outfit costs a large region a fraction of a second.
 
 from __future__ import annotations
 
-import os
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -17,6 +15,7 @@ import numpy as np
 from planner_kit.reference import constant
 from planner_kit.rules.speed import kind_limits_kmh
 from planner_kit.tow.passing import meeting_delay_s
+from planner_kit.tow.pieces import in_pieces
 from planner_kit.tow.road_facts import (
     DISLIKES,
     GRADES_PCT,
@@ -31,7 +30,6 @@ from planner_kit.tow.road_load import climbing_speeds_kmh
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable
 
     import pandas as pd
     from numpy.typing import NDArray
@@ -44,10 +42,7 @@ if TYPE_CHECKING:
 # What can hold the speed down, in the order of the codes that `RoadCosts.causes` gives.
 CAUSES = ("law", "sign", "bends", "climb", "surface", "width", "ferry")
 _LAW, _SIGN, _BENDS, _CLIMB, _SURFACE, _WIDTH, _FERRY = range(len(CAUSES))
-# Directed roads that are worked on at a time: their arrays fit into a processor's cache.
-_PIECE = 32_768
 _FASTEST_KMH = 200.0
-_POOL = ThreadPoolExecutor(max_workers=min(4, os.cpu_count() or 1), thread_name_prefix="costs")
 
 
 @dataclass(frozen=True)
@@ -115,7 +110,19 @@ class RoadCosts:
                 total[piece] += km[piece] * weight
 
         if weighed:
-            _in_pieces(len(total), work)
+            in_pieces(len(total), work)
+        return total
+
+    def total_s(self) -> NDArray[np.float32]:
+        """Time and stress of each directed road, shape (2 * roads,) [s]."""
+        time_s, stress_s = self.time_s.ravel(), self.road_stress_s
+        total = np.empty_like(time_s)
+
+        def work(piece: slice) -> None:
+            once = stress_s[piece.start // 2 : piece.stop // 2]
+            np.add(time_s[piece], np.repeat(once, 2), out=total[piece])
+
+        in_pieces(len(total), work)
         return total
 
     @cached_property
@@ -204,16 +211,6 @@ class RoadCosts:
 
 def _value(name: str) -> float:
     return constant("towing_costs", name).value
-
-
-def _in_pieces(count: int, work: Callable[[slice], None]) -> None:
-    """Work through pieces of arrays on all cores."""
-    pieces = [slice(at, min(at + _PIECE, count)) for at in range(0, count, _PIECE)]
-    if len(pieces) < 3:
-        for piece in pieces:
-            work(piece)
-    else:
-        list(_POOL.map(work, pieces))
 
 
 def towing_costs(
@@ -325,7 +322,7 @@ def _times(facts: RoadFacts, vehicle: _Vehicle) -> tuple[NDArray[np.float32], ND
         taken += facts.bend_km[piece] / bend
         np.multiply(taken, hour_s, out=time_s[piece])
 
-    _in_pieces(count, work)
+    in_pieces(count, work)
     rows = facts.meetings.rows
     both = mean.reshape(-1, 2)
     speeds = 0.5 * (both[rows, 0] + both[rows, 1])
@@ -354,7 +351,7 @@ def _narrow_km(facts: RoadFacts, outfit_width_m: float) -> NDArray[np.float32]:
         share[np.isnan(share)] = 0.5
         np.multiply(share, facts.narrow_km[piece], out=narrow_km[piece])
 
-    _in_pieces(len(narrow_km), work)
+    in_pieces(len(narrow_km), work)
     return narrow_km
 
 

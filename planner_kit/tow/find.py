@@ -8,13 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from planner_kit.errors import NoRouteError
 from planner_kit.reference import constant
 from planner_kit.tow.costing import Costing, RoadSystem, road_system
-from planner_kit.tow.limits import is_word
 from planner_kit.tow.route import Drive, route_of
 from planner_kit.tow.whereabouts import METRIC
 
@@ -144,26 +141,20 @@ def drive_times(
 def _time_and_length(system: RoadSystem, costing: Costing, drive: Drive) -> tuple[float, float]:
     share = drive.shares()
     time_s = float(costing.roads.time_s.ravel()[drive.directed] @ share)
-    time_s += float(costing.turn_time_s[drive.arcs].sum())
+    time_s += float(costing.turns.time_s[drive.arcs].sum())
     length = system.roads["length_m"].to_numpy()[drive.directed // 2]
     return time_s / 60, float(length @ share) / 1000
 
 
 def _private_at(system: RoadSystem, points: Sequence[Position]) -> frozenset[int]:
     """The private roads that a start or an end lies on, with those joined to them."""
-    private = is_word(system.roads, "motor_access", "private")
-    begin, end = system.roads["from_node"].to_numpy(), system.roads["to_node"].to_numpy()
     reach = constant("towing_costs", "reach_road").value
     near = [system.index.near(lat, lon, within_m=reach) for lat, lon in points]
-    on_private = {e[0].road for e in near if e and private[e[0].road]}
-    if not on_private:
+    groups = system.private_groups
+    wanted = {int(groups[e[0].road]) for e in near if e} - {-1}
+    if not wanted:
         return frozenset()
-    rows = np.flatnonzero(private)
-    size = len(system.nodes)
-    joined = coo_array((np.ones(len(rows)), (begin[rows], end[rows])), shape=(size, size))
-    _, group = connected_components(joined, directed=False)
-    wanted = {int(group[begin[road]]) for road in on_private}
-    return frozenset(int(row) for row in rows[np.isin(group[begin[rows]], list(wanted))])
+    return frozenset(np.flatnonzero(np.isin(groups, list(wanted))).tolist())
 
 
 def _ends_near(system: RoadSystem, costing: Costing, point: Position, what: str) -> list[RoadEnd]:
@@ -275,9 +266,9 @@ def _one_drive(
         rest = (1 - _along(begin.frac, directed)) * cost[directed]
         state = int(network.state_of[directed])
         for arc in range(int(network.first_arc[state]), int(network.first_arc[state + 1])):
-            if costing.turn_shut[arc]:
+            at = rest + costing.turns.fixed_s[arc]
+            if not np.isfinite(at):
                 continue
-            at = rest + costing.turn_time_s[arc] + costing.turn_stress_s[arc]
             head = int(network.head[arc])
             if head not in sources or at < sources[head][0]:
                 sources[head] = (float(at), directed, arc)
@@ -330,7 +321,7 @@ def _what_blocks(
     network, limits = system.network, costing.limits
     goal = network.directed_of[network.head] // 2
     barred = limits.roads_shut[goal] | limits.nodes_shut[network.junction]
-    base = costing.road_cost_s[network.directed_of[network.tail]] + costing.turn_time_s
+    base = costing.road_cost_s[network.directed_of[network.tail]] + costing.turns.time_s
     free = base + np.where(barred, _PENALTY_S, 0.0) + np.where(network.u_turn, _PENALTY_S, 0.0)
     system.search.customise("unlimited", costing.key, free)
     states = [s for r in (2 * begin.road, 2 * begin.road + 1) for s in network.states_of(r)]

@@ -7,6 +7,7 @@ known, the road is not shown as passable either; its state is then *unknown*.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from planner_kit.outfit.report import Outfit
+
+    Rows = tuple[NDArray[np.int64], NDArray[np.float64]]
 
 OPEN, BLOCKED, UNKNOWN = 0, 1, 2
 _STATES = (State.FINE, State.NOT_FINE, State.UNKNOWN)
@@ -125,12 +128,12 @@ class RoadLimits:
     gate_unknown: NDArray[np.bool_]
     reasons: tuple[str, ...]
 
-    @property
+    @cached_property
     def roads_shut(self) -> NDArray[np.bool_]:
         """Roads that a route must not use."""
         return np.asarray(self.road_code != OPEN)
 
-    @property
+    @cached_property
     def nodes_shut(self) -> NDArray[np.bool_]:
         """Junctions that a route must not pass."""
         return np.asarray(self.node_code != OPEN)
@@ -154,9 +157,9 @@ class _Marks:
         self.reason = np.zeros(count, dtype=np.int16)
         self.reasons = reasons
 
-    def put(self, rows: NDArray[np.bool_], code: int, reason: str) -> None:
-        fresh = rows & (self.code == OPEN)
-        if not fresh.any():
+    def put(self, rows: NDArray[np.int64], code: int, reason: str) -> None:
+        fresh = rows[self.code[rows] == OPEN]
+        if not len(fresh):
             return
         if reason not in self.reasons:
             self.reasons.append(reason)
@@ -185,15 +188,90 @@ def said(frame: pd.DataFrame, name: str) -> tuple[NDArray[np.bool_], NDArray[np.
     return yes, np.asarray(column.notna().to_numpy(dtype=bool))
 
 
-def limits_for_outfit(
-    roads: pd.DataFrame, nodes: pd.DataFrame, outfit: Outfit, *, never: Sequence[int] = ()
-) -> RoadLimits:
-    """Where the outfit may not go.
+_SIGNED = ("maxheight_m", "maxwidth_m", "maxlength_m", "maxweight_t", "maxaxleload_t")
+
+
+@dataclass(frozen=True)
+class RoadSigns:
+    """The rows of a region's tables at which something can stop a vehicle; found once.
+
+    Attributes
+    ----------
+    roads, nodes : int
+        Length of the two tables.
+    no_cars, no_trailers, private : ndarray of int64
+        Roads shut by their access tags.
+    signed : dict of str to (ndarray of int64, ndarray of float64)
+        For each column of a limit: the roads that have one, and its figure.
+    tagged_width : (ndarray of int64, ndarray of float64)
+        Roads whose width somebody measured. [m]
+    barriers : tuple of (str, ndarray of int64)
+        Junctions at which a car cannot pass, by kind of barrier.
+    gate_unknown : ndarray of bool, shape (nodes,)
+        Barriers of which nobody said whether they can be passed.
+    node_signed : dict of str to (ndarray of int64, ndarray of float64)
+        Limits at barriers.
+    """
+
+    roads: int
+    nodes: int
+    no_cars: NDArray[np.int64]
+    no_trailers: NDArray[np.int64]
+    private: NDArray[np.int64]
+    signed: dict[str, Rows]
+    tagged_width: Rows
+    barriers: tuple[tuple[str, NDArray[np.int64]], ...]
+    gate_unknown: NDArray[np.bool_]
+    node_signed: dict[str, Rows]
+
+
+def _having(frame: pd.DataFrame, name: str) -> Rows:
+    values = number(frame, name)
+    rows = np.flatnonzero(~np.isnan(values))
+    return rows, values[rows]
+
+
+def road_signs(roads: pd.DataFrame, nodes: pd.DataFrame) -> RoadSigns:
+    """Where something can stop a vehicle.
 
     Parameters
     ----------
     roads, nodes : DataFrame
         The region's tables.
+
+    Returns
+    -------
+    signs : RoadSigns
+    """
+    rows, width = _having(roads, "width_m")
+    tagged = is_word(roads, "width_source", "tagged")[rows]
+    stands = ~is_word(nodes, "barrier", "none", "")
+    passable, known = said(nodes, "barrier_passable")
+    shut = stands & known & ~passable
+    kinds = nodes.loc[shut, "barrier"].astype(str).unique()
+    return RoadSigns(
+        roads=len(roads),
+        nodes=len(nodes),
+        no_cars=np.flatnonzero(is_word(roads, "motor_access", "no")),
+        no_trailers=np.flatnonzero(is_word(roads, "trailer_access", "no")),
+        private=np.flatnonzero(is_word(roads, "motor_access", "private")),
+        signed={name: _having(roads, name) for name in _SIGNED},
+        tagged_width=(rows[tagged], width[tagged]),
+        barriers=tuple(
+            (kind, np.flatnonzero(shut & is_word(nodes, "barrier", kind))) for kind in kinds
+        ),
+        gate_unknown=np.asarray(stands & ~known),
+        node_signed={name: _having(nodes, name) for name in _SIGNED[:2]},
+    )
+
+
+def limits_for_outfit(signs: RoadSigns, outfit: Outfit, *, never: Sequence[int] = ()) -> RoadLimits:
+    """Where the outfit may not go.
+
+    Parameters
+    ----------
+    signs : RoadSigns
+        Of the region.
     outfit : Outfit
     never : sequence of int
         Roads (rows) that the household never tows on again.
@@ -203,78 +281,69 @@ def limits_for_outfit(
     limits : RoadLimits
     """
     reasons = ["no limit"]
-    marks = _Marks(len(roads), reasons)
-    again = np.zeros(len(roads), dtype=bool)
-    again[list(never)] = True
+    marks = _Marks(signs.roads, reasons)
+    again = np.array(sorted(set(never)), dtype=np.int64)
     marks.put(again, BLOCKED, "it is on your list of roads never to tow on again")
-    _access(marks, roads)
-    trailer = is_word(roads, "trailer_access", "no")
-    marks.put(trailer, BLOCKED, "trailers or caravans are banned (tag caravan or trailer = no)")
-    for limit in signed_limits(outfit):
-        _put_signed(marks, number(roads, limit.column), limit)
-    _put_carriageway(marks, roads, outfit)
-    private = _private(marks, roads)
-
-    gates = _Marks(len(nodes), reasons)
-    unknown = _barriers(gates, nodes)
-    for limit in signed_limits(outfit)[:2]:
-        _put_signed(gates, number(nodes, limit.column), limit, "at a barrier ")
-    return RoadLimits(
-        marks.code, marks.reason, gates.code, gates.reason, private, unknown, tuple(reasons)
+    marks.put(signs.no_cars, BLOCKED, "motor vehicles are not allowed (access tags)")
+    marks.put(
+        signs.no_trailers,
+        BLOCKED,
+        "trailers or caravans are banned (tag caravan or trailer = no)",
     )
+    limits = signed_limits(outfit)
+    for limit in limits:
+        _put_signed(marks, signs.signed[limit.column], limit)
+    _put_carriageway(marks, signs.tagged_width, outfit)
+    private = _private(marks, signs)
+    gates = _barriers(signs, reasons)
+    for limit in limits[:2]:
+        _put_signed(gates, signs.node_signed[limit.column], limit, "at a barrier ")
+    return _limits(marks, gates, private, signs)
 
 
-def limits_for_car(roads: pd.DataFrame, nodes: pd.DataFrame) -> RoadLimits:
+def limits_for_car(signs: RoadSigns) -> RoadLimits:
     """Where a plain car may not go; signed dimensions are taken to let a car through."""
     reasons = ["no limit"]
-    marks = _Marks(len(roads), reasons)
-    _access(marks, roads)
-    private = _private(marks, roads)
-    gates = _Marks(len(nodes), reasons)
-    unknown = _barriers(gates, nodes)
+    marks = _Marks(signs.roads, reasons)
+    marks.put(signs.no_cars, BLOCKED, "motor vehicles are not allowed (access tags)")
+    private = _private(marks, signs)
+    return _limits(marks, _barriers(signs, reasons), private, signs)
+
+
+def _limits(
+    marks: _Marks, gates: _Marks, private: NDArray[np.bool_], signs: RoadSigns
+) -> RoadLimits:
     return RoadLimits(
-        marks.code, marks.reason, gates.code, gates.reason, private, unknown, tuple(reasons)
-    )
+        marks.code, marks.reason, gates.code, gates.reason, private, signs.gate_unknown,
+        tuple(marks.reasons),
+    )  # fmt: skip
 
 
-def _access(marks: _Marks, roads: pd.DataFrame) -> None:
-    marks.put(
-        is_word(roads, "motor_access", "no"),
-        BLOCKED,
-        "motor vehicles are not allowed (access tags)",
-    )
-
-
-def _private(marks: _Marks, roads: pd.DataFrame) -> NDArray[np.bool_]:
-    private = is_word(roads, "motor_access", "private")
-    only = np.asarray(private & (marks.code == OPEN))
-    marks.put(private, BLOCKED, "it is private (access tags)")
+def _private(marks: _Marks, signs: RoadSigns) -> NDArray[np.bool_]:
+    only = np.zeros(signs.roads, dtype=bool)
+    only[signs.private[marks.code[signs.private] == OPEN]] = True
+    marks.put(signs.private, BLOCKED, "it is private (access tags)")
     return only
 
 
-def _barriers(gates: _Marks, nodes: pd.DataFrame) -> NDArray[np.bool_]:
-    stands = ~is_word(nodes, "barrier", "none", "")
-    passable, known = said(nodes, "barrier_passable")
-    shut = stands & known & ~passable
-    for kind in nodes.loc[shut, "barrier"].astype(str).unique():
-        rows = shut & is_word(nodes, "barrier", kind)
+def _barriers(signs: RoadSigns, reasons: list[str]) -> _Marks:
+    gates = _Marks(signs.nodes, reasons)
+    for kind, rows in signs.barriers:
         gates.put(rows, BLOCKED, f"a barrier stands across it (barrier={kind})")
-    return np.asarray(stands & ~known)
+    return gates
 
 
-def _put_signed(
-    marks: _Marks, signed: NDArray[np.float64], limit: SignedLimit, where: str = ""
-) -> None:
-    has = ~np.isnan(signed)
+def _put_signed(marks: _Marks, having: Rows, limit: SignedLimit, where: str = "") -> None:
+    rows, signed = having
     if limit.need is None:
-        marks.put(has, UNKNOWN, f"{where}{limit.tag} is signed and the outfit's {limit.what} "
+        marks.put(rows, UNKNOWN, f"{where}{limit.tag} is signed and the outfit's {limit.what} "
                   "is not known")  # fmt: skip
         return
     # A road table holds float32: a sign of 2.8 m must not count as 2.7999.
-    over = has & (limit.need + limit.margin > signed + 1e-6 * np.maximum(1.0, np.abs(signed)))
+    over = limit.need + limit.margin > signed + 1e-6 * np.maximum(1.0, np.abs(signed))
     kept = f" with {limit.margin:g} {limit.unit} to spare" if limit.margin else ""
     marks.put(
-        over,
+        rows[over],
         BLOCKED,
         f"{where}{limit.tag} is too low for the outfit's {limit.what} of "
         f"{limit.need:.2f} {limit.unit}{kept}",
@@ -292,11 +361,10 @@ def needed_width_m(outfit: Outfit) -> float:
     return width + constant("towing_costs", "carriageway_margin").value
 
 
-def _put_carriageway(marks: _Marks, roads: pd.DataFrame, outfit: Outfit) -> None:
-    tagged = is_word(roads, "width_source", "tagged")
-    width = number(roads, "width_m")
+def _put_carriageway(marks: _Marks, having: Rows, outfit: Outfit) -> None:
+    rows, width = having
     need = needed_width_m(outfit)
-    tight = tagged & ~np.isnan(width) & (width + 1e-6 < need)
+    tight = rows[width + 1e-6 < need]
     if outfit.width_m is None:
         marks.put(tight, UNKNOWN, "width is tagged and the outfit's width is not known")
     else:

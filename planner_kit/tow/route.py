@@ -148,11 +148,11 @@ def _steps(system: RoadSystem, costing: Costing, whole: _Whole) -> pd.DataFrame:
     arcs = np.where(turned, whole.arcs, 0)
     length = rows["length_m"].to_numpy(dtype=float) * whole.share
     time_s = costing.roads.time_s.ravel()[way] * whole.share
-    stress_s = costing.roads.stress_s.ravel()[way] * whole.share
+    stress_s = costing.roads.road_stress_s[road] * whole.share
     turn_deg = np.zeros(len(way))
     if turned.any():
-        time_s = time_s + np.where(turned, costing.turn_time_s[arcs], 0)
-        stress_s = stress_s + np.where(turned, costing.turn_stress_s[arcs], 0)
+        time_s = time_s + np.where(turned, costing.turns.time_s[arcs], 0)
+        stress_s = stress_s + np.where(turned, costing.turns.stress_s[arcs], 0)
         turn_deg = np.where(turned, system.network.turn_deg[arcs], 0)
     forward = way % 2 == 0
     up, down = steepest_pct(rows)
@@ -169,8 +169,8 @@ def _steps(system: RoadSystem, costing: Costing, whole: _Whole) -> pd.DataFrame:
             "start_km": (np.cumsum(length) - length) / 1000,
             "length_m": length,
             "time_s": time_s,
-            "speed_kmh": costing.roads.speed_kmh.ravel()[way],
-            "limited_by": np.array(CAUSES, dtype=object)[costing.roads.limited_by.ravel()[way]],
+            "speed_kmh": costing.roads.speeds_kmh(way),
+            "limited_by": np.array(CAUSES, dtype=object)[costing.roads.causes(way)],
             "gradient_pct": gradient,
             "steepest_up_pct": up[place, side],
             "steepest_down_pct": down[place, side],

@@ -25,6 +25,7 @@ from tqdm import tqdm
 
 from planner_kit.errors import PlannerKitError
 from planner_kit.files import write_whole
+from planner_kit.tow.pieces import in_pieces
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Sequence
@@ -82,7 +83,7 @@ class Search:
         self._cch = rk.CCH(order.tolist(), self._tail.tolist(), self._head.tolist(), False)
         self._metrics: dict[str, tuple[Hashable, rk.CCHMetric]] = {}
 
-    def customise(self, slot: str, key: Hashable, cost_s: NDArray[np.float64]) -> None:
+    def customise(self, slot: str, key: Hashable, cost_s: NDArray[np.floating]) -> None:
         """Make the cost of every turn known to the hierarchy.
 
         Parameters
@@ -174,11 +175,25 @@ def _in_units(ends: Sequence[tuple[int, float]]) -> list[tuple[int, int]]:
     return list(least.items())
 
 
-def _whole_units(cost_s: NDArray[np.float64]) -> NDArray[np.int64]:
-    if np.isnan(cost_s).any() or (cost_s < 0).any():
+def _whole_units(cost_s: NDArray[np.floating]) -> NDArray[np.int64]:
+    units = np.empty(len(cost_s), dtype=np.int64)
+    spoilt: list[bool] = []
+
+    def work(piece: slice) -> None:
+        cost = cost_s[piece] * np.float64(UNITS_PER_S)
+        # A missing cost is not at least 0 either.
+        if not (cost >= 0).all():
+            spoilt.append(True)
+            return
+        shut = np.isinf(cost)
+        whole = np.rint(np.minimum(cost, _MOST)).astype(np.int64)
+        whole[shut] = _NEVER
+        units[piece] = whole
+
+    in_pieces(len(units), work)
+    if spoilt:
         raise PlannerKitError("the cost of a road is negative or missing, so no route can be found")
-    units = np.where(np.isinf(cost_s), 0, np.minimum(np.rint(cost_s * UNITS_PER_S), _MOST))
-    return np.where(np.isinf(cost_s), _NEVER, units).astype(np.int64)
+    return units
 
 
 def _order(network: Network, folder: Path | None, progress: bool) -> NDArray[np.int64]:

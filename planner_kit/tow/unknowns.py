@@ -55,7 +55,7 @@ def route_unknowns(
         if on.any():
             told.append(text.format(distance(float(km[on].sum()), units)))
 
-    stretch(costing.roads.speed_assumed[road], "No speed limit is known for {} of the route.")
+    stretch(costing.roads.assumed(road), "No speed limit is known for {} of the route.")
     for name, metres in zip(("start", "end"), away_m, strict=True):
         if metres > constant("towing_costs", "beside_road").value:
             told.append(

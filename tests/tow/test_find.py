@@ -117,7 +117,7 @@ def brute_force_s(region, costing, begin, end):
             int(network.directed_of[network.tail[arc]]),
             int(network.directed_of[network.head[arc]]),
         )
-        turn[key] = float(costing.turn_time_s[arc] + costing.turn_stress_s[arc])
+        turn[key] = float(costing.turns.time_s[arc] + costing.turns.stress_s[arc])
     drivable = [
         d
         for d in range(2 * len(region.roads))

@@ -8,7 +8,7 @@ import pytest
 from planner_kit.errors import NoRouteError
 from planner_kit.states import State
 from planner_kit.tow.find import car_route, find_route
-from planner_kit.tow.limits import limits_for_outfit
+from planner_kit.tow.limits import limits_for_outfit, road_signs
 from planner_kit.trip.household import AvoidRoad, TowWeights
 
 START, END = (52.0, -0.005), (52.0, 0.025)
@@ -57,7 +57,7 @@ def test_limit_on_an_unknown_figure_is_unknown_and_not_driven(
     detour, make_outfit, changes, missing
 ):
     region, outfit = detour(**changes), make_outfit(**missing)
-    frame = limits_for_outfit(region.roads, region.nodes, outfit).frame()
+    frame = limits_for_outfit(road_signs(region.roads, region.nodes), outfit).frame()
     assert frame["state"].iat[0] == State.UNKNOWN.value
     assert "is not known" in frame["reason"].iat[0]
     route, roads = roads_of(region, outfit)
@@ -149,6 +149,6 @@ def test_private_road_is_driven_only_where_the_end_lies_on_it(make_region, make_
 def test_limits_do_not_change_the_roads(detour, make_outfit):
     region = detour(maxheight_m=2.0)
     before = region.roads.copy()
-    limits_for_outfit(region.roads, region.nodes, make_outfit())
+    limits_for_outfit(road_signs(region.roads, region.nodes), make_outfit())
     assert before.equals(region.roads)
     assert np.array_equal(before.index, region.roads.index)
