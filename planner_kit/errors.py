@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
@@ -27,12 +28,40 @@ class PlanFileError(PlannerKitError):
     """
 
     def __init__(self, what: str, where: str, remedy: str) -> None:
-        self.what, self.where, self.remedy = what, where, remedy
-        super().__init__(f"{where}: {what}; {remedy}.")
+        self.what, self.where, self.remedy = shown(what), shown(where), shown(remedy)
+        super().__init__(f"{self.where}: {self.what}; {self.remedy}.")
 
 
 class NoRouteError(PlannerKitError):
     """The outfit cannot be brought from one place to another on the roads known."""
+
+
+def shown(text: str, *, most: int = 400) -> str:
+    """Text from a file as it may stand in a sentence or on a terminal.
+
+    Parameters
+    ----------
+    text : str
+    most : int, optional
+        Longer text loses its middle. [character]
+
+    Returns
+    -------
+    text : str
+        Control characters, those that turn the direction of writing, and halves of a character
+        are written out (``\\x1b``, ``\\u202e``); line ends are spaces.
+    """
+    text = text if len(text) <= most else f"{text[:most]}{text[-most:]}"  # enough of both ends
+    if not (text.isascii() and text.isprintable()):
+        text = "".join(_written_out(letter) for letter in text)
+    return text if len(text) <= most else f"{text[: most * 2 // 3]} ... {text[-most // 4 :]}"
+
+
+def _written_out(letter: str) -> str:
+    if letter in "\n\r\t":
+        return " "
+    hidden = unicodedata.category(letter) in {"Cc", "Cf", "Cs", "Zl", "Zp"}
+    return letter.encode("unicode_escape").decode("ascii") if hidden else letter
 
 
 def nearest_name(wrong: str, allowed: Iterable[str]) -> str:

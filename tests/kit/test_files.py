@@ -83,3 +83,20 @@ def test_checks_frame_has_its_columns_when_empty() -> None:
 def test_nearest_name_falls_back_to_the_list() -> None:
     assert nearest_name("nigths", ["nights", "site"]) == "did you mean 'nights'?"
     assert nearest_name("zzz", ["nights", "site"]) == "use one of nights, site"
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("Sallow Reach, £4", "Sallow Reach, £4"),
+        ("red \x1b[31m", "red \\x1b[31m"),
+        ("turned \u202eabc", "turned \\u202eabc"),
+        ("half \ud800", "half \\ud800"),
+        ("two\nlines", "two lines"),
+        ("a" * 1000, "a" * 266 + " ... " + "a" * 100),
+    ],
+)
+def test_sentence_writes_out_what_a_file_hides_in_it(text: str, expected: str) -> None:
+    error = PlanFileError(text, "file", "mend it")
+    assert str(error) == f"file: {expected}; mend it."
+    str(error).encode("utf-8")

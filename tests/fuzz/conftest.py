@@ -1,0 +1,87 @@
+"""A reader process that outlives its cases, and how many cases there are."""
+
+from __future__ import annotations
+
+import json
+import os
+import select
+import subprocess
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+MOST_SECONDS = 10
+MOST_MB = 1_000
+READER = Path(__file__).with_name("reader_process.py")
+# Cases for each format: few in the suite, as many as told on demand.
+CASES = int(os.environ.get("PLANNER_KIT_FUZZ_CASES", "25"))
+
+
+class ReaderProcess:
+    """Asks a process how the check of a file ends, and watches its time and memory."""
+
+    def __init__(self) -> None:
+        self._process: subprocess.Popen[str] | None = None
+        self.tried = 0
+
+    def check(self, path: Path) -> tuple[str, str]:
+        """How the check of a file ended (`used`, `said`), and the words.
+
+        Raises
+        ------
+        AssertionError
+            If it took longer than `MOST_SECONDS`, held more than `MOST_MB`, died or ended in a
+            traceback.
+        """
+        self.tried += 1
+        process = self._running()
+        assert process.stdin is not None
+        assert process.stdout is not None
+        process.stdin.write(f"{path}\n")
+        process.stdin.flush()
+        ready, _, _ = select.select([process.stdout], [], [], MOST_SECONDS)
+        if not ready:
+            self.stop()
+            raise AssertionError(f"{path}: no answer within {MOST_SECONDS} s")
+        line = process.stdout.readline()
+        if not line:
+            code = process.wait()
+            self.stop()
+            raise AssertionError(f"{path}: the process died with {code}")
+        answer = json.loads(line)
+        if answer["peak_mb"] > MOST_MB:
+            self.stop()
+            raise AssertionError(f"{path}: {answer['peak_mb']:.0f} MB held")
+        assert answer["ended"] in {"used", "said"}, f"{path}\n{answer['words']}"
+        return answer["ended"], answer["words"]
+
+    def _running(self) -> subprocess.Popen[str]:
+        if self._process is None or self._process.poll() is not None:
+            self._process = subprocess.Popen(
+                [sys.executable, str(READER)],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+                text=True,
+            )
+        return self._process
+
+    def stop(self) -> None:
+        """End the process, if it runs."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.communicate()
+            self._process = None
+
+
+@pytest.fixture(scope="session")
+def reader() -> Iterator[ReaderProcess]:
+    process = ReaderProcess()
+    yield process
+    process.stop()
+    print(f"\n{process.tried} damaged files were tried")
