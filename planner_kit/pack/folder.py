@@ -15,7 +15,8 @@ from planner_kit.files import write_whole
 from planner_kit.pack import blocks
 from planner_kit.pack.back_sheets import contacts_sheet, credits_sheet
 from planner_kit.pack.enclosures import Enclosure, read_enclosures, with_enclosures
-from planner_kit.pack.stay_sheets import outings_sheets, pitch_sheets
+from planner_kit.pack.pitch_sheets import pitch_sheets
+from planner_kit.pack.stay_sheets import outings_sheets
 from planner_kit.pack.tow_sheets import tow_sheets
 from planner_kit.pack.trip_sheets import (
     cover_sheet,

@@ -1,4 +1,4 @@
-"""The sheets of each stay: the pitch and its signals, and the days out."""
+"""The sheets of the days out from each stay."""
 
 from __future__ import annotations
 
@@ -8,9 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from planner_kit.pack import blocks
-from planner_kit.pack.checklists import checklist
 from planner_kit.pack.print_map import print_map
-from planner_kit.pack.signal_chart import note_chart
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
@@ -18,7 +16,6 @@ if TYPE_CHECKING:
 
     from planner_kit.outings.report import OutingsReport
     from planner_kit.pack.blocks import Block
-    from planner_kit.pitch.report import PitchReport
     from planner_kit.plan import TripPlan
     from planner_kit.trip.household import Units
 
@@ -33,79 +30,6 @@ def site_name(plan: TripPlan, site_id: str) -> str:
     if site_id in sites.index:
         return str(sites.loc[site_id, "name"])
     return site_id
-
-
-def pitch_sheets(plan: TripPlan) -> list[Block]:
-    """One sheet for each stay whose pitch was looked at."""
-    return [_pitch_sheet(plan, report) for report in plan.pitches]
-
-
-def _pitch_sheet(plan: TripPlan, report: PitchReport) -> Block:
-    household = plan.files.inputs.household
-    stays = [s for s in plan.files.inputs.trip.stays if s.site == report.site_id]
-    stay = stays[0] if stays else None
-    units = household.units
-    signals = [
-        (
-            blocks.state_cell(row["state"]),
-            " ".join(part for part in (str(row["service"]), str(row["for_whom"])) if part),
-            _mast(row),
-            _way_to(row, units),
-            str(row["line_of_sight"]),
-        )
-        for _, row in report.signals.iterrows()
-    ]
-    return blocks.sheet(
-        "pitch",
-        f"The pitch: {site_name(plan, report.site_id)}",
-        [
-            blocks.heading("Arriving"),
-            blocks.ticks(checklist("arrival", household, stay)),
-            blocks.heading("Power, water, waste and gas"),
-            blocks.checks(report.checks)
-            or blocks.text("Nothing is known about power, water and waste on this pitch."),
-            blocks.heading("Signals"),
-            blocks.table(
-                [
-                    ("state", "auto"), ("for", "auto"), ("from", "1fr"), ("where to point", "auto"),
-                    ("in sight", "auto"),
-                ],
-                signals,
-                empty="Nothing is known about signals on this pitch.",
-            ),
-            *_signal_notes(report),
-            blocks.cautions(report.cautions),
-        ],
-        intro=f"Pitch: {stay.pitch}." if stay is not None and stay.pitch else "",
-    )  # fmt: skip
-
-
-def _signal_notes(report: PitchReport) -> list[Block | None]:
-    """A paragraph for each service, with the way of its signal where it can be drawn."""
-    heard = report.stay_signals
-    if heard is None:
-        return []
-    notes: list[Block | None] = []
-    for note in heard.notes:
-        notes.append(blocks.text(f"{note.subject[:1].upper()}{note.subject[1:]}: {note.paragraph}"))
-        svg = note_chart(heard, note)
-        if svg is not None:
-            what = "Hills" if note.sky is not None else "Ground and ray"
-            notes.append(blocks.figure(svg, f"{what}: {note.subject}.", "", width_mm=170.0))
-    return notes
-
-
-def _mast(row: pd.Series) -> str:
-    """Operator and mast; where there is no mast, the sentence that says why."""
-    if not str(row["mast"]):
-        return str(row["sentence"])
-    return " ".join(part for part in (str(row["operator"]), str(row["mast"])) if part)
-
-
-def _way_to(row: pd.Series, units: Units) -> str:
-    if display.is_missing(row["distance_km"]):
-        return "unknown"
-    return f"{display.bearing(row['bearing_deg'])}, {display.distance(row['distance_km'], units)}"
 
 
 def outings_sheets(plan: TripPlan, width_mm: float) -> list[Block]:

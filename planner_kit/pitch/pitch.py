@@ -75,6 +75,7 @@ def plan_pitch(
         unknowns=tuple(dict.fromkeys([*utilities.unknowns, *unheard])),
         warnings=utilities.warnings,
         utilities=utilities,
+        site_name=str(site.get("name") or ""),
     )
 
 

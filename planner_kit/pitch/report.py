@@ -32,8 +32,12 @@ class PitchReport:
     cost_lines : tuple of CostLine
     cautions : tuple of str
     unknowns : tuple of str
+    warnings : tuple of str
+        What is dangerous or will not work, in plain words; shown before everything else.
     stay_signals : StaySignals or None
         The signals with their notes and the paths to draw.
+    site_name : str
+        What people call the site; empty if nobody said.
     """
 
     site_id: str
@@ -46,3 +50,4 @@ class PitchReport:
     warnings: tuple[str, ...] = ()
     utilities: UtilitiesReport | None = None
     stay_signals: StaySignals | None = None
+    site_name: str = ""

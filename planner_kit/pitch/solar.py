@@ -156,6 +156,17 @@ def solar_days(
     )
 
 
+def yield_words(yields: pd.DataFrame) -> pd.DataFrame:
+    """The yields of `solar_days` with figures as people read them; hidden is a percentage."""
+    return yields.assign(
+        **{
+            name: [f"{kwh:.2f}" for kwh in yields[name]]
+            for name in ("low_kwh", "likely_kwh", "high_kwh")
+        },
+        hidden=[f"{100 * share:.0f} %" for share in yields["hidden_frac"]],
+    )
+
+
 def _shaded(sky: pd.DataFrame, behind: np.ndarray) -> pd.DataFrame:
     """The sky with the sun itself taken away where it is hidden."""
     dark = sky.copy()

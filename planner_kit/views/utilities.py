@@ -18,6 +18,7 @@ from planner_kit.pitch.utilities import pitch_place, utilities_of
 from planner_kit.plan import read_files
 from planner_kit.sites.site_list import site_of
 from planner_kit.views import look
+from planner_kit.views.pitch import utilities_html, warnings_html
 
 if TYPE_CHECKING:
     from planner_kit.pitch.utilities import UtilitiesReport
@@ -170,7 +171,7 @@ class PitchUtilities(widgets.VBox):  # type: ignore[misc]
         return replace(self.climate, low_c=low, high_c=high)
 
     def _show(self, report: UtilitiesReport) -> None:
-        self.warnings.value = warnings_html(report)
+        self.warnings.value = look.page(warnings_html(report.warnings))
         with self.chart.batch_update():
             bars = self.chart.data[0]
             hours = report.hours
@@ -184,47 +185,12 @@ class PitchUtilities(widgets.VBox):  # type: ignore[misc]
             self.chart.layout.title.text = (
                 "Amperes that may be drawn in each hour" if len(hours) else "No mains to draw from"
             )
-        self.text.value = utilities_html(report)
-
-
-def warnings_html(report: UtilitiesReport) -> str:
-    """What is dangerous, set apart, before anything else."""
-    head = report.warnings or (
-        "Nothing here is known to be dangerous; what is not known is below.",
-    )
-    return look.page(look.cautions(head))
-
-
-def utilities_html(report: UtilitiesReport) -> str:
-    """The tables of a stay's utilities."""
-    return look.page(
-        look.table(
-            report.to_bring,
-            {"what": "Bring", "how_much": "How much", "why": "Why", "cost_likely": "Cost"},
-            caption="What to bring",
-        ),
-        look.table(
-            report.steps,
-            {"step": "", "switch_on": "Switch on", "first_off": "Switch off first",
-             "watts": "Then W", "spare_w": "W to spare", "why": "Why"},
-            caption="In this order",
-        ) if len(report.steps) else "",
-        look.checks_table(report.checks, caption="Power, gas, water, waste and standing"),
-        look.table(
-            report.yields,
-            {"day": "Day", "low_kwh": "Overcast, kWh", "likely_kwh": "Likely, kWh",
-             "high_kwh": "Cloudless, kWh", "hidden_frac": "Hidden by hills"},
-            caption="What the panels bring",
-        ) if len(report.yields) else "",
-        look.table(
-            report.sun,
-            {"day": "Day", "when": "At", "azimuth_deg": "Bearing", "elevation_deg": "Height",
-             "skyline_deg": "Hills", "sun": "Sun"},
-            caption="The sun over the hills, degrees",
-        ),
-        look.bullets(report.unknowns),
-        look.cautions(report.cautions),
-    )  # fmt: skip
+        self.text.value = look.page(
+            look.checks_table(report.checks, caption="Power, gas, water, waste and standing"),
+            utilities_html(report),
+            look.bullets(report.unknowns),
+            look.cautions(report.cautions),
+        )
 
 
 def _layout() -> dict[str, Any]:

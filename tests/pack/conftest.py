@@ -336,11 +336,11 @@ def pitch_report() -> PitchReport:
     bring = pd.DataFrame(
         [
             {"what": "toilet fluid", "how_much": "0.6 l", "why": "4 fills of 18 l",
-             "cost_likely": 6.5, "source": "prices.csv"},
+             "cost_likely": 6.5, "source": "prices.csv", "buy": True},
             {"what": "gas", "how_much": "1 cylinder, 6 kg", "why": "cooking for 7 days",
-             "cost_likely": np.nan, "source": "no price known"},
+             "cost_likely": np.nan, "source": "no price known", "buy": True},
             {"what": "hook-up lead", "how_much": "25 m", "why": "post about 12 m away",
-             "cost_likely": np.nan, "source": "owned"},
+             "cost_likely": np.nan, "source": "owned", "buy": False},
         ]
     )  # fmt: skip
     return PitchReport("saltmarsh", signals, checks, bring, (),

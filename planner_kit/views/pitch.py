@@ -1,0 +1,98 @@
+"""The pitch of a stay as tables and drawings: dangers first, then utilities and signals."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner_kit.pack import note_chart
+from planner_kit.pitch.solar import yield_words
+from planner_kit.states import State
+from planner_kit.views import look
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from planner_kit.pitch.report import PitchReport
+    from planner_kit.pitch.stay_signals import StaySignals
+    from planner_kit.pitch.utilities import UtilitiesReport
+
+
+def pitch_html(report: PitchReport) -> str:
+    """Everything of one stay's pitch; dangers stand before all else."""
+    utilities, heard = report.utilities, report.stay_signals
+    return "".join(
+        [
+            f"<h3>{look.text(report.site_name or report.site_id)}</h3>",
+            warnings_html(report.warnings),
+            look.checks_table(report.checks, caption="On the pitch"),
+            "" if utilities is None else utilities_html(utilities),
+            look.table(
+                report.signals,
+                {"service": "Service", "for_whom": "For", "mast": "Mast", "state": "State",
+                 "sentence": "What it means"},
+                caption="Masts in reach",
+                blank=("for_whom",),
+            ) if len(report.signals) else "",
+            "" if heard is None else notes_html(heard),
+            look.bullets(report.unknowns),
+            look.cautions(report.cautions),
+        ]
+    )  # fmt: skip
+
+
+def warnings_html(warnings: Iterable[str]) -> str:
+    """What is dangerous or will not work, set apart, before anything else."""
+    told = tuple(warnings)
+    if told:
+        return f"<p><strong>{State.NOT_FINE.mark} Before you go</strong></p>" + look.cautions(told)
+    return look.cautions(["Nothing here is known to be dangerous; what is not known is below."])
+
+
+def notes_html(heard: StaySignals) -> str:
+    """For each service a paragraph, and the way of its signal where it can be drawn."""
+    parts = []
+    for note in heard.notes:
+        subject = f"{note.subject[:1].upper()}{note.subject[1:]}"
+        parts.append(look.paragraphs([f"{subject}: {note.paragraph}"]))
+        parts.append(note_chart(heard, note) or "")
+    return "".join(parts)
+
+
+def utilities_html(report: UtilitiesReport) -> str:
+    """What to bring, the order of switching, what panels bring and where the sun stands."""
+    return "".join(
+        [
+            look.table(
+                report.to_bring,
+                {"what": "Bring", "how_much": "How much", "why": "Why", "buy": "To buy",
+                 "cost_likely": "Cost"},
+                caption="What to bring, and what of it is bought",
+                blank=("cost_likely",),
+            ),
+            look.table(
+                report.hours.loc[report.hours["breaker"] != "holds"],
+                {"hour": "Hour", "amperes": "A", "breaker": "The post", "heaviest": "Most of it"},
+                caption="Hours that may trip the post",
+            ) if (report.hours["breaker"] != "holds").any() else "",
+            look.table(
+                report.steps,
+                {"step": "", "switch_on": "Switch on", "first_off": "Switch off first",
+                 "watts": "Then W", "spare_w": "W to spare", "why": "Why"},
+                caption="Switch on in this order",
+                blank=("first_off",),
+            ) if len(report.steps) else "",
+            look.table(
+                yield_words(report.yields),
+                {"day": "Day", "low_kwh": "Overcast, kWh", "likely_kwh": "Likely, kWh",
+                 "high_kwh": "Cloudless, kWh", "hidden": "Hidden by hills"},
+                caption="What the panels bring",
+                figures=("low_kwh", "likely_kwh", "high_kwh", "hidden"),
+            ) if len(report.yields) else "",
+            look.table(
+                report.sun,
+                {"day": "Day", "when": "At", "azimuth_deg": "Bearing", "elevation_deg": "Height",
+                 "skyline_deg": "Hills", "sun": "Sun"},
+                caption="The sun over the hills, degrees",
+            ) if len(report.sun) else "",
+        ]
+    )  # fmt: skip
