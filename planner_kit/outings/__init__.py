@@ -1,10 +1,11 @@
 """The outings stage: places to go, when they are open, what they cost, and a plan of days."""
 
-from planner_kit.outings.attractions import gather_attractions, read_attractions
+from planner_kit.outings.attractions import read_attractions
 from planner_kit.outings.day_problem import DayLimits
 from planner_kit.outings.days import DayPlan, plan_days
 from planner_kit.outings.entry import entry_costs
 from planner_kit.outings.found_ride import FoundRide
+from planner_kit.outings.gathering import gather_attractions
 from planner_kit.outings.membership import membership_savings
 from planner_kit.outings.programme import plan_outings, plan_stay_days
 from planner_kit.outings.report import OutingsReport

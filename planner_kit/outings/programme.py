@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING
 
-from planner_kit.outings.attractions import named
 from planner_kit.outings.days import DayPlan, plan_days
 from planner_kit.outings.membership import membership_savings
 from planner_kit.outings.outing_costs import entry_lines, fuel_lines
+from planner_kit.outings.place_words import named
 from planner_kit.outings.report import OutingsReport
 from planner_kit.outings.scoring import outing_weights, rank_attractions
 from planner_kit.outings.stay_checks import (
@@ -20,7 +20,7 @@ from planner_kit.outings.stay_checks import (
     unknowns,
 )
 from planner_kit.outings.stay_table import days_out, stay_limits, stay_table, zone_and_country
-from planner_kit.outings.sun import sun_table
+from planner_kit.outings.sun import sun_times
 from planner_kit.outings.travel import Between, drives_between
 from planner_kit.region.opening import opening_table
 
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from planner_kit.region import Region
     from planner_kit.region.opening import DayHours
     from planner_kit.trip.reading import TripInputs
+    from planner_kit.trip.trip import Trip
 
 
 def plan_outings(
@@ -139,15 +140,15 @@ def _planned(
     between: Between | None,
     pinned: Mapping[str, dt.date] | None = None,
     never: Sequence[str] = (),
+    explain: Sequence[str] | None = None,
 ) -> DayPlan:
     """The days of a stay with the wishes of its trip, and further pins and refusals."""
     wishes, days = inputs.trip.outings, days_out(arrive, leave)
-    held = dict(pinned or {})
+    held = {**pins_of_stay(inputs.trip, ranking, arrive, leave), **(pinned or {})}
     must, refused = (
         tuple(ranking.loc[named(ranking, names), "attraction_id"])
         for names in (wishes.must, wishes.never)
     )
-    light = sun_table(*near, days, zone).dropna(subset="sunset")
     return plan_days(
         ranking,
         hours,
@@ -158,7 +159,8 @@ def _planned(
         never=(*(key for key in refused if key not in held), *never),
         pinned=held,
         between=between,
-        sunsets=dict(zip(light["day"], light["sunset"], strict=True)),
+        light={day: sun_times(*near, day, zone) for day in days},
+        explain=explain,
     )
 
 
@@ -173,6 +175,8 @@ def plan_stay_days(
     between: Between | None = None,
     pinned: Mapping[str, dt.date] | None = None,
     never: Sequence[str] = (),
+    hours: Mapping[str, tuple[DayHours, ...]] | None = None,
+    explain: Sequence[str] | None = None,
 ) -> DayPlan:
     """Plan the days of a stay anew, with other weights, pins or refusals.
 
@@ -185,20 +189,23 @@ def plan_stay_days(
     between : Between, optional
         From `drives_between`; found anew if left out.
     pinned : mapping of str to date, optional
-        attraction_id to the day on which it has to be.
+        attraction_id to the day on which it has to be, before the trip's own pins.
     never : sequence of str, optional
         attraction_ids to leave out, besides those of the trip.
+    hours : mapping, optional
+        From `stay_hours`; found anew if left out.
+    explain : sequence of str, optional
+        See `plan_days`.
 
     Returns
     -------
     plan : DayPlan
     """
-    zone, country = zone_and_country(region)
-    hours = opening_table(ranking, days_out(arrive, leave), zone=zone, country=country)
+    zone, _ = zone_and_country(region)
     return _planned(
         inputs,
         ranking,
-        hours,
+        stay_hours(region, ranking, arrive, leave) if hours is None else hours,
         (float(site["lat"]), float(site["lon"])),
         arrive,
         leave,
@@ -206,7 +213,28 @@ def plan_stay_days(
         between=drives_between(region, ranking) if between is None else between,
         pinned=pinned,
         never=never,
+        explain=explain,
     )
+
+
+def stay_hours(
+    region: Region, places: pd.DataFrame, arrive: dt.date, leave: dt.date
+) -> dict[str, tuple[DayHours, ...]]:
+    """The hours of places on the days out of a stay, by attraction_id."""
+    zone, country = zone_and_country(region)
+    return opening_table(places, days_out(arrive, leave), zone=zone, country=country)
+
+
+def pins_of_stay(
+    trip: Trip, places: pd.DataFrame, arrive: dt.date, leave: dt.date
+) -> dict[str, dt.date]:
+    """The trip's pins that fall into a stay, by attraction_id."""
+    return {
+        str(key): day
+        for name, day in trip.outings.pinned.items()
+        if arrive <= day <= leave
+        for key in places.loc[named(places, (name,)), "attraction_id"]
+    }
 
 
 def _chosen(ranking: pd.DataFrame, planned: pd.DataFrame) -> pd.DataFrame:

@@ -100,10 +100,10 @@ def walking_speed_kmh(slope_frac: Any) -> np.ndarray:
     return speed
 
 
-def moving_min(
+def stretch_min(
     length_m: np.ndarray, slope_frac: np.ndarray, unpaved: np.ndarray, mode: str, *, child: bool
-) -> float:
-    """Minutes in motion over some stretches; a slope that is not known is taken to be level.
+) -> np.ndarray:
+    """Minutes in motion over each stretch; a slope that is not known is taken to be level.
 
     Parameters
     ----------
@@ -113,6 +113,10 @@ def moving_min(
         ``bike`` or ``foot``.
     child : bool
         Whether a child sets the pace.
+
+    Returns
+    -------
+    minutes : ndarray of float, shape (n,)
     """
     slope = np.nan_to_num(np.asarray(slope_frac, dtype=float))
     if mode == "foot":
@@ -130,7 +134,15 @@ def moving_min(
             drivetrain_frac=ride_value("drivetrain_frac"),
         )
         speed = np.clip(speed, ride_value("push_kmh"), ride_value("fastest_kmh"))
-    return float((np.asarray(length_m) / 1000 / speed).sum() * 60)
+    minutes: np.ndarray = np.asarray(length_m) / 1000 / speed * 60
+    return minutes
+
+
+def moving_min(
+    length_m: np.ndarray, slope_frac: np.ndarray, unpaved: np.ndarray, mode: str, *, child: bool
+) -> float:
+    """Minutes in motion over some stretches together; see `stretch_min`."""
+    return float(stretch_min(length_m, slope_frac, unpaved, mode, child=child).sum())
 
 
 def difficulty_for_children(

@@ -6,14 +6,15 @@ weighs them, and is quick enough to follow a slider.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
 from planner_kit.errors import PlannerKitError, nearest_name
-from planner_kit.outings.attractions import named, plain_name, usual_of_kinds
 from planner_kit.outings.entry import party_of
+from planner_kit.outings.place_words import named, plain_name, usual_of_kinds
 from planner_kit.reference import constant, read_table
 from planner_kit.region.places import LABELS
 
@@ -23,11 +24,27 @@ if TYPE_CHECKING:
 
     from planner_kit.trip.household import Household, Person
 
-CRITERIA = ("rating", "drive", "cost", "age", "wet_day", "open", "likes", "novelty")
+CRITERIA = (
+    "rating", "drive", "cost", "age", "wet_day", "open", "time", "likes", "novelty", "dogs",
+    "step_free",
+)  # fmt: skip
 
 
 def _number(name: str) -> float:
     return float(constant("outing_constants", name))
+
+
+def criteria_that_apply(household: Household) -> tuple[str, ...]:
+    """The criteria that can tell places apart: dogs only with a dog, step-free where one needs it.
+
+    Parameters
+    ----------
+    household : Household
+    """
+    needless = set() if household.dogs else {"dogs"}
+    if not any(person.step_free for person in household.people):
+        needless.add("step_free")
+    return tuple(name for name in CRITERIA if name not in needless)
 
 
 def outing_weights(
@@ -35,13 +52,16 @@ def outing_weights(
 ) -> dict[str, float]:
     """The weight of each criterion: the kit's, then the household's, then `weights`.
 
+    A criterion that does not apply to the household weighs nothing unless it says so itself.
+
     Raises
     ------
     PlannerKitError
         If a criterion is not known or a weight is negative or not a number.
     """
     table = read_table("outing_weights").set_index("name")["value"]
-    found = {name: float(table[name]) for name in CRITERIA}
+    apply = criteria_that_apply(household)
+    found = {name: float(table[name]) if name in apply else 0.0 for name in CRITERIA}
     for source in (household.preferences.attractions, weights or {}):
         for name, weight in source.items():
             if name not in found:
@@ -98,14 +118,16 @@ def attraction_criteria(
     days: int,
     party: Sequence[str] = (),
     visited: Sequence[str] = (),
+    day_min: float | None = None,
 ) -> pd.DataFrame:
     """How good each place is for this party and stay, one figure from 0 to 1 for each criterion.
 
     Parameters
     ----------
     attractions : DataFrame, n rows
-        From `gather_attractions`, with drive_min [min], cost and currency (from `entry_costs`) and
-        open_days (of the stay's days; NaN unknown).
+        From `gather_attractions`, with travel_min (one way by the means chosen; drive_min where
+        it is absent) [min], cost and currency (from `entry_costs`) and open_days (of the stay's
+        days; NaN unknown).
     household : Household
     on : date
         The day that ages are taken on.
@@ -114,11 +136,18 @@ def attraction_criteria(
     party : sequence of str, optional
     visited : sequence of str, optional
         Names or ids of places that have been seen.
+    day_min : float, optional
+        From the start of a day out to being back; a place that needs longer gets 0 for its time.
 
     Returns
     -------
     criteria : DataFrame, n rows, same index
         One column for each of `CRITERIA`; NaN where it is not known. 1 is best.
+
+    Notes
+    -----
+    ``time`` is the share of the outing that is spent at the place and not on the way. ``dogs`` and
+    ``step_free`` are 1 everywhere for a household that has no dog, or no need of it.
     """
     people = party_of(household, party)
     scale = attractions["rating_scale"].fillna(5).to_numpy(dtype=float)
@@ -127,7 +156,8 @@ def attraction_criteria(
     cost = attractions["cost"].to_numpy(dtype=float)
     own_money = (attractions["currency"] == household.units.currency).to_numpy()
     worst_cost = _number("cost_worst_per_person") * len(people)
-    drive = attractions["drive_min"].to_numpy(dtype=float)
+    way = "travel_min" if "travel_min" in attractions else "drive_min"
+    drive = attractions[way].to_numpy(dtype=float)
     open_days = attractions["open_days"].to_numpy(dtype=float)
     roof = attractions["indoor"].map({"yes": 1.0, "part": 0.5, "no": 0.0})
     return pd.DataFrame(
@@ -138,11 +168,44 @@ def attraction_criteria(
             "age": _age_fit(attractions, people, on),
             "wet_day": roof.to_numpy(dtype=float),
             "open": np.clip(open_days / days, 0, 1) if days > 0 else np.full(len(roof), np.nan),
+            "time": _time_there(attractions, drive, day_min),
             "likes": _liking(attractions, people),
             "novelty": np.where(named(attractions, tuple(visited)), 0.0, 1.0),
+            "dogs": _access(attractions, "dogs", needed=bool(household.dogs)),
+            "step_free": _access(
+                attractions, "wheelchair", needed=any(person.step_free for person in people)
+            ),
         },
         index=attractions.index,
     )
+
+
+def _time_there(
+    attractions: pd.DataFrame, travel_min: np.ndarray, day_min: float | None
+) -> np.ndarray:
+    """Share of the outing that is spent at the place; 0 where it needs more than the day."""
+    visit = attractions["time_needed_min"].to_numpy(dtype=float)
+    whole = visit + 2 * travel_min
+    there = visit / np.where(whole > 0, whole, np.nan)
+    fitted: np.ndarray = there if day_min is None else np.where(whole > day_min, 0.0, there)
+    return np.where(np.isnan(whole), np.nan, fitted)
+
+
+def _access(attractions: pd.DataFrame, fact: str, *, needed: bool) -> np.ndarray:
+    """What a word about dogs or wheelchairs counts; NaN for one that the table does not know."""
+    if not needed:
+        return np.ones(len(attractions))
+    values = access_words(fact)
+    words = attractions[fact].astype("str").str.strip().str.casefold()
+    return words.map(values).to_numpy(dtype=float)
+
+
+@lru_cache
+def access_words(fact: str) -> dict[str, float]:
+    """What each word of the reference table about ``dogs`` or ``wheelchair`` counts, 0 to 1."""
+    table = read_table("outing_access")
+    rows = table[table["fact"] == fact]
+    return dict(zip(rows["word"], rows["value"].astype(float), strict=True))
 
 
 def _age_fit(attractions: pd.DataFrame, people: Sequence[Person], on: dt.date) -> np.ndarray:
@@ -194,25 +257,26 @@ def _any_word(text: pd.Series, wishes: Sequence[str]) -> np.ndarray:
     return found
 
 
-def rank_attractions(
-    table: pd.DataFrame, weights: Mapping[str, float], *, top: int | None = None
-) -> pd.DataFrame:
-    """Places with their score and its parts, best first.
+def score_places(
+    table: pd.DataFrame, weights: Mapping[str, float]
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Scores and their parts, without carrying the places' facts along.
 
     Parameters
     ----------
     table : DataFrame, n rows
-        Places with a column ``criterion_<name>`` for each criterion to weigh, 0 to 1 or NaN.
+        A column ``criterion_<name>`` for each criterion to weigh, 0 to 1 or NaN.
     weights : mapping of str to float
-        Weight of each criterion, 0 or more; only their proportions count.
-    top : int, optional
-        How many of the best to give back; all of them if left out. A slider needs a few only.
+        k weights, 0 or more; only their proportions count.
 
     Returns
     -------
-    ranking : DataFrame, n rows or `top`, best first
-        `table` with score (0 to 1), ``part_<name>`` for each weight (they sum to the score) and
-        not_known (criteria without a figure, as text). Equal scores keep their order.
+    score : ndarray, shape (n,)
+        0 to 1.
+    parts : ndarray, shape (n, k)
+        In the order of `weights`; they sum to the score.
+    missing : ndarray of bool, shape (n, k)
+        Where a figure is not known.
 
     Raises
     ------
@@ -230,16 +294,42 @@ def rank_attractions(
     share = share / total if total > 0 else share
     values = table[[f"criterion_{name}" for name in names]].to_numpy(dtype=float, copy=True)
     missing = np.isnan(values)
-    for column in range(len(names)):
+    stand_in = _number("unknown_criterion")
+    for column in np.flatnonzero(missing.any(axis=0)):
         gone = missing[:, column]
-        if gone.any():
-            known = values[~gone, column]
-            stand_in = _number("unknown_criterion")
-            values[gone, column] = (
-                min(stand_in, float(np.median(known))) if known.size else stand_in
-            )
+        known = values[~gone, column]
+        values[gone, column] = min(stand_in, float(np.median(known))) if known.size else stand_in
     parts = values * share
-    score = parts.sum(axis=1)
+    return parts.sum(axis=1), parts, missing
+
+
+def rank_attractions(
+    table: pd.DataFrame, weights: Mapping[str, float], *, top: int | None = None
+) -> pd.DataFrame:
+    """Places with their score and its parts, best first.
+
+    Parameters
+    ----------
+    table : DataFrame, n rows
+        Places with the columns that `score_places` takes.
+    weights : mapping of str to float
+        Weight of each criterion, 0 or more; only their proportions count.
+    top : int, optional
+        How many of the best to give back; all of them if left out. A slider needs a few only.
+
+    Returns
+    -------
+    ranking : DataFrame, n rows or `top`, best first
+        `table` with score (0 to 1), ``part_<name>`` for each weight (they sum to the score) and
+        not_known (criteria without a figure, as text). Equal scores keep their order.
+
+    Raises
+    ------
+    KeyError
+        If the table lacks a criterion that is weighed.
+    """
+    names = list(weights)
+    score, parts, missing = score_places(table, weights)
     order = _best_first(score, top)
     columns = ["score", *(f"part_{name}" for name in names)]
     figures = pd.DataFrame(np.column_stack([score[order], parts[order]]), columns=columns)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner_kit.outings.attractions import named, plain_name
+from planner_kit.outings.place_words import named, plain_name
 from planner_kit.outings.rides import read_rides
 from planner_kit.outings.stay_table import stay_limits
 from planner_kit.states import Check, State

@@ -6,11 +6,12 @@ import datetime as dt
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from planner_kit.outings.attractions import gather_attractions
 from planner_kit.outings.day_problem import DayLimits
-from planner_kit.outings.entry import entry_costs
+from planner_kit.outings.entry import entry_costs, party_of
+from planner_kit.outings.gathering import gather_attractions
 from planner_kit.outings.scoring import attraction_criteria
-from planner_kit.outings.travel import drives_to
+from planner_kit.outings.travel import drives_to, ways_to
+from planner_kit.reference import constant
 from planner_kit.region.opening import open_day_counts, opening_table
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
     from planner_kit.region import Region
     from planner_kit.region.opening import DayHours
+    from planner_kit.trip.household import Person
     from planner_kit.trip.reading import TripInputs
 
 
@@ -50,9 +52,10 @@ def stay_criteria(
     Returns
     -------
     table : DataFrame
-        The columns of `gather_attractions`, then open_days, drive_min [min], drive_km [km], cost
-        and currency for the party, free_with (name of the membership that opens it), and a column
-        ``criterion_<name>`` for each criterion: what `rank_attractions` takes.
+        The columns of `gather_attractions`, then open_days, drive_min [min], drive_km [km], by,
+        travel_min and travel_km (see `ways_to`), cost and currency for the party, free_with (name
+        of the membership that opens it), and a column ``criterion_<name>`` for each criterion:
+        what `rank_attractions` takes.
     """
     return stay_table(inputs, region, site, arrive, leave, attractions, visited, drives)[0]
 
@@ -78,12 +81,29 @@ def stay_table(
     drive = drives_to(places, region, near, drives)
     places["drive_min"], places["drive_km"] = drive["minutes"], drive["km"]
     places["walk_min"] = drive["walk_min"]
+    wishes, people = household.preferences, party_of(household, party)
+    ways = ways_to(
+        places,
+        region,
+        near,
+        walk_reach_km=wishes.walk_reach_km if drives is None else 0.0,
+        cycle_reach_km=wishes.cycle_reach_km if drives is None else 0.0,
+        child=with_child(people, arrive),
+    )
+    for name in ways:
+        places[name] = ways[name]
     costs = entry_costs(places, household, arrive, party=party)
     places["free_with_ids"] = places["free_with"]
     for name in ("cost", "full_cost", "currency", "free_with", "parking_known"):
         places[name] = costs[name]
     criteria = attraction_criteria(
-        places, household=household, on=arrive, days=len(days), party=party, visited=visited
+        places,
+        household=household,
+        on=arrive,
+        days=len(days),
+        party=party,
+        visited=visited,
+        day_min=_day_min(inputs.trip.outings.back_by),
     )
     return places.join(criteria.add_prefix("criterion_")), hours
 
@@ -104,4 +124,18 @@ def stay_limits(inputs: TripInputs, arrive: dt.date, leave: dt.date) -> DayLimit
         rest_days=round(wishes.rest_days * share),
         budget=None if wishes.budget is None else wishes.budget * share,
         currency=inputs.household.units.currency,
+        before_dark=wishes.back_before_dark,
     )
+
+
+def with_child(people: Sequence[Person], on: dt.date) -> bool:
+    """Whether somebody comes along whose legs set the pace."""
+    below = float(constant("ride_constants", "child_below_age"))
+    ages = [person.age_on(on) for person in people]
+    return any(age is not None and age < below for age in ages)
+
+
+def _day_min(back_by: dt.time) -> float:
+    """Minutes from the start of a day out to being back."""
+    start_min = 60 * float(constant("outing_constants", "day_start_h"))
+    return 60 * back_by.hour + back_by.minute - start_min

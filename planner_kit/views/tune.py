@@ -28,17 +28,23 @@ if TYPE_CHECKING:
 
 SHOWN = 12
 _LONGEST = 30
-_PART_COLOURS = ("blue", "orange", "green", "purple", "sky", "vermilion", "yellow", "grey")
-_PART_MARKS = ("", "/", ".", "x", "\\", "-", "+", "|")
+_PART_COLOURS = (
+    "blue", "orange", "green", "purple", "sky", "vermilion", "yellow", "grey", "blue", "orange",
+    "green",
+)  # fmt: skip
+_PART_MARKS = ("", "/", ".", "x", "\\", "-", "+", "|", "x", ".", "")
 _WORDS = {
     "rating": "What others think",
-    "drive": "Short drive",
+    "drive": "A short way",
     "cost": "Costs little",
     "age": "Fits our ages",
     "wet_day": "Good in rain",
     "open": "Open on our days",
+    "time": "Time there, not on the way",
     "likes": "What we like",
     "novelty": "Not seen before",
+    "dogs": "The dog may come",
+    "step_free": "Without steps",
 }
 
 

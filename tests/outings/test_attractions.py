@@ -4,7 +4,7 @@ import pytest
 
 from planner_kit.errors import PlanFileError
 from planner_kit.outings import gather_attractions, read_attractions
-from planner_kit.outings.attractions import plain_name
+from planner_kit.outings.place_words import plain_name
 
 PITCH = (49.5, -14.5)
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner_kit.outings import DayLimits, opening_of, plan_days
+from planner_kit.outings import DayLimits, SunTimes, opening_of, plan_days
 
 LONDON = ZoneInfo("Europe/London")
 DAYS = [dt.date(2027, 7, 26) + dt.timedelta(days=n) for n in range(4)]  # Monday to Thursday
@@ -31,6 +31,11 @@ def planned(frame, hours="Mo-Su 10:00-17:00", limits=LIMITS, days=DAYS, **more):
     found = plan_days(frame, table, days, limits, zone=LONDON, **more)
     assert found.gap_frac < 1e-6
     return found.days, found.left_out
+
+
+def setting_sun(day, sunset_h, dusk_h):
+    sunset, dusk = (dt.datetime.combine(day, dt.time(h), LONDON) for h in (sunset_h, dusk_h))
+    return SunTimes(None, None, sunset, dusk)
 
 
 def outings(plan):
@@ -63,7 +68,7 @@ def test_too_far_unknown_drive_and_never_are_left_out_with_their_reason():
     _, left = planned(frame, never=["c"])
     why = dict(zip(left["attraction_id"], left["why"], strict=True))
     assert "driving allows" in why["a"]
-    assert why["b"] == "the drive to it is not known"
+    assert why["b"] == "the way to it is not known"
     assert why["c"] == "it is on the never list"
 
 
@@ -111,12 +116,12 @@ def test_wet_day_has_a_roof_that_is_open_then():
 
 
 def test_unknown_hours_under_the_sky_end_by_sunset_and_say_ask():
-    sunsets = {day: dt.datetime.combine(day, dt.time(12), LONDON) for day in DAYS}
-    plan, _ = planned(places({}), hours="", sunsets=sunsets)
+    light = {day: setting_sun(day, 12, 12) for day in DAYS}
+    plan, _ = planned(places({}), hours="", light=light)
     row = outings(plan).iloc[0]
-    assert row["leave"] <= sunsets[row["day"]]
+    assert row["leave"] <= light[row["day"]].sunset
     assert "ask before you go" in row["why"]
-    late, left = planned(places({"time_needed_min": 200.0}), hours="", sunsets=sunsets)
+    late, left = planned(places({"time_needed_min": 200.0}), hours="", light=light)
     assert outings(late).empty
     assert "does not fit" in left.loc[0, "why"]
 

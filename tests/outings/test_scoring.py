@@ -116,13 +116,17 @@ def row(**changes):
         "indoor": "part",
         "min_age": np.nan,
         "max_age": np.nan,
+        "time_needed_min": 90.0,
+        "dogs": "",
+        "wheelchair": "",
     }
     return {**base, **changes}
 
 
-def criteria(*rows, **more):
+def criteria(*rows, household=None, **more):
     frame = pd.DataFrame(rows).astype({"rating_count": "Int64"})
-    return attraction_criteria(frame, household=make_household(), on=DAY, days=4, **more)
+    own = household or make_household()
+    return attraction_criteria(frame, household=own, on=DAY, days=4, **more)
 
 
 def test_criteria_are_the_figures_on_paper():
@@ -154,6 +158,40 @@ def test_other_currency_and_missing_facts_are_not_known():
     found = criteria(row(currency="EUR"), row(drive_min=np.nan, indoor="", rating=np.nan))
     assert np.isnan(found.loc[0, "cost"])
     assert found.loc[1, ["drive", "wet_day", "rating"]].isna().all()
+
+
+def test_time_is_the_share_of_the_outing_spent_there_and_nought_beyond_the_day():
+    half, too_long, on_foot = criteria(
+        row(travel_min=45.0), row(travel_min=45.0, time_needed_min=480), row(travel_min=15.0),
+        day_min=510,
+    )["time"]
+    assert half == pytest.approx(0.5)  # 90 min there, 45 min each way
+    assert too_long == 0  # 480 + 90 min do not go into 510
+    assert on_foot == pytest.approx(90 / 120)
+
+
+def test_time_that_is_not_known_stays_so():
+    assert criteria(row(time_needed_min=np.nan), row(drive_min=np.nan))["time"].isna().all()
+
+
+def test_dogs_and_step_free_count_only_for_those_who_need_it():
+    without = criteria(row(dogs="no", wheelchair="no"))
+    assert list(without.loc[0, ["dogs", "step_free"]]) == [1, 1]
+    people = [{"name": "Ida", "step_free": True}]
+    household = make_household(dogs=[{"name": "Rex"}], people=people)
+    found = criteria(
+        row(dogs="no", wheelchair="limited"), row(dogs="Lead", wheelchair="yes"), row(dogs="ask"),
+        household=household,
+    )  # fmt: skip
+    assert list(found["dogs"][:2]) == [0, 1]
+    assert list(found["step_free"][:2]) == [0.5, 1]
+    assert found.loc[2, ["dogs", "step_free"]].isna().all()
+
+
+def test_criterion_that_does_not_apply_weighs_nothing_unless_asked():
+    assert outing_weights(make_household())["dogs"] == 0
+    assert outing_weights(make_household(dogs=[{"name": "Rex"}]))["dogs"] > 0
+    assert outing_weights(make_household(), weights={"dogs": 3})["dogs"] == 3
 
 
 def test_seen_places_are_not_new():
