@@ -268,14 +268,21 @@ def law_stage(files: TripFiles, outfit: OutfitReport, tow: TowReport) -> OutfitR
 
 
 def pitch_stage(
-    files: TripFiles, *, readings: Sequence[SignalReading] = ()
+    files: TripFiles, *, tow: TowReport | None = None, readings: Sequence[SignalReading] = ()
 ) -> tuple[PitchReport, ...]:
-    """Signals and utilities of each stay's pitch; `readings` of earlier trips correct signals."""
+    """Signals and utilities of each stay's pitch.
+
+    `readings` of earlier trips correct signals; the hours of `tow` charge the caravan's battery.
+    """
     inputs = _hash_of(files, "sites", "masts", "prices", "items")
-    return kept_or_made("pitch", f"{inputs} {list(readings)!r}", lambda: _pitches(files, readings))
+    hours = tuple(leg.route.time_min / 60 for leg in tow.legs) if tow is not None else ()
+    told = f"{inputs} {list(readings)!r} {hours}"
+    return kept_or_made("pitch", told, lambda: _pitches(files, readings, hours))
 
 
-def _pitches(files: TripFiles, readings: Sequence[SignalReading]) -> tuple[PitchReport, ...]:
+def _pitches(
+    files: TripFiles, readings: Sequence[SignalReading], hours: tuple[float, ...]
+) -> tuple[PitchReport, ...]:
     read = site_readings(readings, files.sites, files.masts, files.region) if readings else None
     return tuple(
         plan_pitch(
@@ -288,8 +295,9 @@ def _pitches(files: TripFiles, readings: Sequence[SignalReading]) -> tuple[Pitch
             prices=files.prices,
             stay=stay,
             readings=read,
+            drive_h=hours[number] if number < len(hours) else None,
         )
-        for stay, (arrive, leave) in _stays(files)
+        for number, (stay, (arrive, leave)) in enumerate(_stays(files))
     )
 
 
@@ -395,7 +403,7 @@ def plan_trip(
     tow = tow_stage(files, outfit)
     outfit = law_stage(files, outfit, tow)
     tell("pitch")
-    pitches = pitch_stage(files)
+    pitches = pitch_stage(files, tow=tow)
     tell("outings")
     outings = outings_stage(files, visited=visited)
     tell("sites")
