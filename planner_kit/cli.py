@@ -10,7 +10,7 @@ import traceback
 from pathlib import Path
 
 from planner_kit import __version__
-from planner_kit.errors import PlannerKitError
+from planner_kit.errors import PlanFileError, PlannerKitError
 
 DONE, OUR_FAULT, YOUR_INPUT = 0, 1, 2
 
@@ -62,11 +62,18 @@ def _parser() -> argparse.ArgumentParser:
     region.add_argument("--country", metavar="CODE", help="such as GB, where the map does not say")
     region.set_defaults(command=_region)
 
-    record = commands.add_parser("record", help="plan a trip and keep it as a record")
-    record.add_argument("trip", type=Path, metavar="TRIP.toml")
+    record = commands.add_parser("record", help="plan a trip, or many, and keep records")
+    record.add_argument(
+        "trip", type=Path, nargs="+", metavar="TRIP.toml | many FOLDER",
+        help="one trip, or every trip file in a folder and those below it",
+    )  # fmt: skip
     record.add_argument("--to", type=Path, metavar="FOLDER", help="default: records beside TRIP")
     record.add_argument("--start", type=_date, metavar="DATE", help="a new first day, 2027-07-24")
     record.add_argument("--template", type=Path, metavar="NOTEBOOK")
+    record.add_argument("--workers", type=int, help="with many: processes on this machine")
+    record.add_argument(
+        "--cluster", metavar="ADDRESS", help="with many: a Dask scheduler, tcp://host:8786"
+    )
     record.set_defaults(command=_record)
 
     rerun = commands.add_parser("rerun", help="an earlier trip with new dates, nothing booked")
@@ -122,10 +129,36 @@ def _record(options: argparse.Namespace) -> int:
     from planner_kit.diary import record_trip
     from planner_kit.diary.telling import record_sentences
 
-    to = options.to or options.trip.parent / "records"
-    record = record_trip(options.trip, to, start=options.start, template=options.template)
+    if str(options.trip[0]) == "many":
+        return _record_many(options)
+    if len(options.trip) > 1:
+        raise PlanFileError(
+            "one trip is recorded at a time", str(options.trip[1]), "or use: record many FOLDER"
+        )
+    trip = options.trip[0]
+    to = options.to or trip.parent / "records"
+    record = record_trip(trip, to, start=options.start, template=options.template)
     print("\n".join(record_sentences(record)))
     return DONE
+
+
+def _record_many(options: argparse.Namespace) -> int:
+    from planner_kit.diary.many import FAILED, REFUSED, many_sentences, record_many
+
+    if len(options.trip) != 2 or options.start is not None:
+        raise PlanFileError(
+            "it needs one folder and no --start", "record many", "record many FOLDER --to FOLDER"
+        )
+    many = record_many(
+        options.trip[1], options.to, template=options.template, workers=options.workers,
+        cluster=options.cluster,
+        tell=lambda one, done, count: print(
+            f"{done}/{count} {one.state}: {one.trip_file}", file=sys.stderr
+        ),
+    )  # fmt: skip
+    print("\n".join(many_sentences(many)))
+    states = set(many.outcomes["state"])
+    return OUR_FAULT if FAILED in states else YOUR_INPUT if REFUSED in states else DONE
 
 
 def _rerun(options: argparse.Namespace) -> int:

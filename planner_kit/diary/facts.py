@@ -24,7 +24,7 @@ from planner_kit.summary import all_checks, things_to_look_at, trip_sentences
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from planner_kit.plan import TripPlan
+    from planner_kit.plan import TripFiles, TripPlan
     from planner_kit.tow.leg import Leg
 
 
@@ -68,8 +68,6 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
         earlier trips changed in this plan; None for nothing).
     """
     trip = plan.files.inputs.trip
-    manifest = plan.files.region.folder / "manifest.json"
-    inputs = {what: sha256_of(path) for what, path in sorted(plan.files.paths.items())}
     learnt = plan.files.inputs.learnt
     return {
         "schema": FACTS_SCHEMA,
@@ -83,7 +81,7 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
             "sites": [stay.site for stay in trip.stays],
             "planned_on": plan.planned_on.isoformat(),
         },
-        "inputs": {**inputs, "region": sha256_of(manifest)},
+        "inputs": inputs_of(plan.files),
         "figures": [asdict(figure) for figure in _figures(plan)],
         "checks": [_plain(asdict(check)) for check in all_checks(plan)],
         "sentences": list(trip_sentences(plan)),
@@ -108,6 +106,12 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
         "learning": learning_base(plan),
         "learnt": learnt.as_plain() if learnt is not None and learnt.trips else None,
     }
+
+
+def inputs_of(files: TripFiles) -> dict[str, str]:
+    """The SHA-256 of every file that a trip is planned from, by what it is to the trip."""
+    inputs = {what: sha256_of(path) for what, path in sorted(files.paths.items())}
+    return {**inputs, "region": sha256_of(files.region.folder / "manifest.json")}
 
 
 def _against_plan(plan: TripPlan) -> list[dict[str, Any]]:

@@ -52,7 +52,12 @@ class Finished:
 
 
 def finish_record(
-    plan: TripPlan, folder: str | Path, records: str | Path, *, compare_with: str | Path = ""
+    plan: TripPlan,
+    folder: str | Path,
+    records: str | Path,
+    *,
+    compare_with: str | Path = "",
+    paper: bool = True,
 ) -> Finished:
     """Write facts, pack, GPX, calendar and changes of a plan into a record folder.
 
@@ -65,6 +70,8 @@ def finish_record(
         The folder that holds the earlier records.
     compare_with : path, optional
         The record to compare with; the last one of the same trip if it is empty.
+    paper : bool
+        Whether to write the printable folder and its twin for a phone, which take the longest.
 
     Returns
     -------
@@ -76,8 +83,9 @@ def finish_record(
         before = earlier_record(Path(records), plan.files.inputs.trip.id)
     files = {"figures": folder / "facts.json"}
     write_whole(files["figures"], facts_text(facts_of(plan)))
-    files["folder to print"] = write_pack(plan, folder)
-    files["folder on a phone"] = write_html_twin(plan, folder)
+    if paper:
+        files["folder to print"] = write_pack(plan, folder)
+        files["folder on a phone"] = write_html_twin(plan, folder)
     files["tow for a satnav"] = write_tow_gpx(plan.tow, folder / "tow.gpx")
     files["calendar"] = write_calendar(plan, folder / "calendar.ics")
     if before is None:

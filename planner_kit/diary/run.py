@@ -16,10 +16,11 @@ from typing import TYPE_CHECKING, Any
 from filelock import FileLock, Timeout
 
 from planner_kit import __version__
-from planner_kit.diary.facts import read_facts
+from planner_kit.diary.facts import inputs_of, read_facts
 from planner_kit.diary.index import record_folders
 from planner_kit.errors import PlanFileError
 from planner_kit.files import sha256_of, write_whole
+from planner_kit.plan import read_files
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -99,6 +100,48 @@ def earlier_record(records: Path, trip_id: str, *, of_start: dt.date | None = No
                 same = of_start is not None and trip.get("start") == of_start.isoformat()
                 found.append((same, read_run(path).get("number", 0), path.name, path))
     return max(found)[-1] if found else None
+
+
+def same_record(
+    trip_path: Path, records: Path, *, planned_on: dt.date, template: Path | str | None = None
+) -> Path | None:
+    """The last record of a trip when nothing that it was made from has changed since.
+
+    Parameters
+    ----------
+    trip_path, records : Path
+    planned_on : date
+    template : path, optional
+        See `planner_kit.diary.record_trip`.
+
+    Returns
+    -------
+    record : Path or None
+        None also where an earlier trip was recorded after it, from which it could learn.
+    """
+    from planner_kit.diary.running import template_path
+
+    files = read_files(trip_path)
+    trip = files.inputs.trip
+    last = earlier_record(records, trip.id, of_start=trip.start)
+    if last is None:
+        return None
+    facts, run = read_facts(last / "facts.json"), read_run(last)
+    notebook = template_path(template, stays=len(trip.stays), nights=trip.nights)
+    same = (
+        facts.get("kit_version") == __version__
+        and facts["trip"].get("start") == trip.start.isoformat()
+        and facts["trip"].get("planned_on") == planned_on.isoformat()
+        and facts.get("inputs") == inputs_of(files)
+        and run.get("template_sha256") == sha256_of(notebook)
+    )
+    number = int(run.get("number", 0))
+    later = (path for path in record_folders(records) if read_run(path).get("number", 0) > number)
+    return last if same and not any(_ended_before(path, trip.start) for path in later) else None
+
+
+def _ended_before(record: Path, day: dt.date) -> bool:
+    return str(read_facts(record / "facts.json")["trip"].get("end", "")) < day.isoformat()
 
 
 @contextmanager
