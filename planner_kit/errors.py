@@ -37,7 +37,7 @@ class NoRouteError(PlannerKitError):
 
 
 def shown(text: str, *, most: int = 400) -> str:
-    """Text from a file as it may stand in a sentence or on a terminal.
+    r"""Text from a file as it may stand in a sentence or on a terminal.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ def shown(text: str, *, most: int = 400) -> str:
     -------
     text : str
         Control characters, those that turn the direction of writing, and halves of a character
-        are written out (``\\x1b``, ``\\u202e``); line ends are spaces.
+        are written out (``\x1b``, ``\u202e``); line ends are spaces.
     """
     text = text if len(text) <= most else f"{text[:most]}{text[-most:]}"  # enough of both ends
     if not (text.isascii() and text.isprintable()):

@@ -1,19 +1,62 @@
-"""Writing a file or a folder whole or not at all."""
+"""Writing a file or a folder whole or not at all.
+
+What is being written lies beside its final name, hidden, in a name that tells which process of
+which machine writes it. A process that was killed leaves that behind; the next writer of the same
+name, or `settle`, clears it away.
+"""
 
 from __future__ import annotations
 
+import glob
 import hashlib
 import os
+import re
 import shutil
+import socket
 import tempfile
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import psutil
+
 from planner_kit.errors import PlanFileError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+_MACHINE = hashlib.sha256(socket.gethostname().encode()).hexdigest()[:8]
+_LEFT = re.compile(r"\.(?P<machine>[0-9a-f]{8})-(?P<process>\d+)-[^.]+\.(?:part|old)$")
+
+
+def _prefix(path: Path) -> str:
+    """How names of what is being written for `path` begin."""
+    return f".{path.name}.{_MACHINE}-{os.getpid()}-"
+
+
+def settle(path: Path) -> None:
+    """Clear away what killed processes of this machine left beside `path`.
+
+    Where one was killed between setting the old folder aside and naming the new one, the old
+    folder gets its name back. What a running process writes is left alone.
+    """
+    if not path.parent.is_dir():
+        return
+    for left in sorted(path.parent.glob(f".{glob.escape(path.name)}.*")):
+        found = _LEFT.fullmatch(left.name.removeprefix(f".{path.name}"))
+        if (
+            found is None
+            or found["machine"] != _MACHINE
+            or psutil.pid_exists(int(found["process"]))
+        ):
+            continue
+        aside = left / path.name
+        if left.name.endswith(".old") and aside.exists() and not path.exists():
+            os.replace(aside, path)
+        if left.is_dir():
+            shutil.rmtree(left, ignore_errors=True)
+        else:
+            left.unlink(missing_ok=True)
 
 
 def write_whole(path: Path, content: bytes | str) -> None:
@@ -34,7 +77,8 @@ def write_whole(path: Path, content: bytes | str) -> None:
     data = content.encode("utf-8") if isinstance(content, str) else content
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        settle(path)
+        handle, beside = tempfile.mkstemp(dir=path.parent, prefix=_prefix(path), suffix=".part")
         try:
             with os.fdopen(handle, "wb") as out:
                 out.write(data)
@@ -74,7 +118,8 @@ def whole_folder(path: Path) -> Iterator[Path]:
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        beside = Path(tempfile.mkdtemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part"))
+        settle(path)
+        beside = Path(tempfile.mkdtemp(dir=path.parent, prefix=_prefix(path), suffix=".part"))
         os.chmod(beside, 0o755)
     except OSError as error:
         raise PlanFileError(
@@ -83,10 +128,15 @@ def whole_folder(path: Path) -> Iterator[Path]:
     try:
         yield beside
         if path.exists():
-            old = Path(tempfile.mkdtemp(dir=path.parent, prefix=f".{path.name}.", suffix=".old"))
+            old = Path(tempfile.mkdtemp(dir=path.parent, prefix=_prefix(path), suffix=".old"))
             os.replace(path, old / path.name)
-            os.replace(beside, path)
-            shutil.rmtree(old)
+            try:
+                os.replace(beside, path)
+            except BaseException:
+                os.replace(old / path.name, path)
+                raise
+            finally:
+                shutil.rmtree(old)
         else:
             os.replace(beside, path)
     except BaseException:

@@ -13,6 +13,7 @@ import pandas as pd
 from pyarrow.lib import ArrowException
 
 from planner_kit.errors import PlanFileError
+from planner_kit.files import settle
 from planner_kit.region.columns import TABLES
 from planner_kit.region.projection import local_crs
 from planner_kit.region.terrain import Terrain, open_terrain
@@ -162,6 +163,8 @@ def open_region(folder: Path) -> Region:
         file in it is missing or cut short.
     """
     path = folder / MANIFEST
+    if not folder.is_dir():
+        settle(folder)  # a build killed at the wrong moment has set the older region aside
     if not folder.is_dir():
         raise PlanFileError("there is no such folder", str(folder), "build the region first")
     if not path.is_file():

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 ODD_WORDS = (
     "", " ", "-1", "0", "1e308", "-1e308", "nan", "inf", "-inf", "1,5", "1e-320", "9" * 400, "0x10",
     "true", "null", "None", "2027-02-30", "9999-12-31", "0000-00-00", "25:61", "£", "\u202eabc",
-    "\u0000", "\ufeff", "\ud7ff\U0001f3d5", "=1+1", "<script>alert(1)</script>", "${7*7}", "{{7*7}}",
-    "../../etc/passwd", "/etc/passwd", "C:\\Windows", "CON", "a" * 5_000, "\x1b[31m", "\r\n", "'\"",
+    "\u0000", "\ufeff", "\ud7ff\U0001f3d5", "=1+1", "<script>alert(1)</script>", "${7*7}",
+    "{{7*7}}", "../../etc/passwd", "/etc/passwd", "C:\\Windows", "CON", "a" * 5_000, "\x1b[31m", "\r\n", "'\"",
     "%s%n", "\\input{x}", "#eval", "12 st 4 lb", "7.5 t", "Mo-Fr 10:00-",
 )  # fmt: skip
 ODD_VALUES: tuple[Any, ...] = (

@@ -10,6 +10,7 @@ import json
 import os
 import resource
 import sys
+import time
 import traceback
 import warnings
 from pathlib import Path
@@ -34,13 +35,20 @@ def main() -> None:
     """Answer every line of standard input."""
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY_BYTES, MOST_MEMORY_BYTES))
     warnings.simplefilter("ignore")
-    # Libraries print to the standard output of the process; the answers keep a channel of their own.
+    # Libraries print to standard output; the answers keep a channel of their own.
     answers = os.fdopen(os.dup(1), "w")
     os.dup2(2, 1)
     for line in sys.stdin:
+        start_s = time.process_time()
         ended, words = outcome(Path(line.rstrip("\n")))
         peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
-        answers.write(json.dumps({"ended": ended, "words": words, "peak_mb": peak_mb}) + "\n")
+        answer = {
+            "ended": ended,
+            "words": words,
+            "cpu_s": time.process_time() - start_s,
+            "peak_mb": peak_mb,
+        }
+        answers.write(json.dumps(answer) + "\n")
         answers.flush()
 
 

@@ -1,11 +1,14 @@
 """Files and folders are written whole or not at all."""
 
+import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from planner_kit.errors import PlanFileError, nearest_name
-from planner_kit.files import sha256_of, whole_folder, write_whole
+from planner_kit.files import settle, sha256_of, whole_folder, write_whole
 from planner_kit.states import Check, State, checks_frame, worst_state
 
 
@@ -100,3 +103,44 @@ def test_sentence_writes_out_what_a_file_hides_in_it(text: str, expected: str) -
     error = PlanFileError(text, "file", "mend it")
     assert str(error) == f"file: {expected}; mend it."
     str(error).encode("utf-8")
+
+
+def _killed(folder: Path, code: str) -> None:
+    """Run code in a process that kills itself in the middle of it."""
+    start = "import os, signal\nfrom pathlib import Path\nfrom planner_kit import files\n"
+    kill = "\nos.kill(os.getpid(), signal.SIGKILL)"
+    done = subprocess.run([sys.executable, "-c", start + code + kill], cwd=folder, check=False)
+    assert done.returncode == -signal.SIGKILL
+
+
+def test_next_writer_clears_what_a_killed_one_left(tmp_path: Path) -> None:
+    _killed(tmp_path, "held = files.whole_folder(Path('region')); held.__enter__()")
+    assert [path.suffix for path in tmp_path.iterdir()] == [".part"]
+    with whole_folder(tmp_path / "region") as beside:
+        (beside / "new.txt").write_text("new")
+    assert [path.name for path in tmp_path.iterdir()] == ["region"]
+
+
+def test_what_a_running_process_writes_is_left_alone(tmp_path: Path) -> None:
+    with whole_folder(tmp_path / "region") as beside:
+        (beside / "half.txt").write_text("half")
+        settle(tmp_path / "region")
+        assert (beside / "half.txt").exists()
+
+
+def test_folder_set_aside_by_a_killed_process_gets_its_name_back(tmp_path: Path) -> None:
+    with whole_folder(tmp_path / "region") as beside:
+        (beside / "old.txt").write_text("old")
+    code = (
+        "replace = os.replace; region = Path('region')\n"
+        "def once(a, b):\n"
+        "    replace(a, b)\n"
+        "    os.kill(os.getpid(), signal.SIGKILL)\n"
+        "os.replace = once\n"
+        "with files.whole_folder(region) as beside: pass"
+    )
+    _killed(tmp_path, code)
+    assert not (tmp_path / "region").exists()
+    settle(tmp_path / "region")
+    assert (tmp_path / "region" / "old.txt").read_text() == "old"
+    assert [path.name for path in tmp_path.iterdir()] == ["region"]
