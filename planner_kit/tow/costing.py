@@ -20,6 +20,7 @@ from planner_kit.tow.ends import RoadIndex
 from planner_kit.tow.limits import RoadLimits, limits_for_car, limits_for_outfit, road_signs
 from planner_kit.tow.network import Network, build_network
 from planner_kit.tow.road_facts import road_facts
+from planner_kit.tow.road_table import road_table
 from planner_kit.tow.search import Search
 from planner_kit.tow.turns import TurnCosts, arc_costs_s, turn_costs, turn_facts
 from planner_kit.tow.whereabouts import PlaceNames
@@ -83,6 +84,8 @@ class RoadSystem:
         self.signs = road_signs(self.roads, self.nodes)
         self.turns = turn_facts(self.network, self.roads, self.signs.gate_unknown)
         self.names = PlaceNames(region.places)
+        self.table = road_table(self.roads)
+        self.ring = self.roads["roundabout"].to_numpy(dtype=bool)
         self._toll_names = self.roads["toll_name"].astype("category")
         self._ways = self.roads["osm_way_id"].to_numpy()
         self._by_way = np.argsort(self._ways, kind="stable")

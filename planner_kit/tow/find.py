@@ -142,7 +142,7 @@ def _time_and_length(system: RoadSystem, costing: Costing, drive: Drive) -> tupl
     share = drive.shares()
     time_s = float(costing.roads.time_s.ravel()[drive.directed] @ share)
     time_s += float(costing.turns.time_s[drive.arcs].sum())
-    length = system.roads["length_m"].to_numpy()[drive.directed // 2]
+    length = system.facts.length_m[drive.directed // 2]
     return time_s / 60, float(length @ share) / 1000
 
 

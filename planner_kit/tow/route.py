@@ -11,9 +11,8 @@ import shapely
 from shapely.geometry import LineString
 
 from planner_kit.region.projection import segment_lengths_m
-from planner_kit.tow.cost import CAUSES, steepest_pct
+from planner_kit.tow.cost import CAUSES
 from planner_kit.tow.leg import Route
-from planner_kit.tow.limits import number
 from planner_kit.tow.notices import route_checks
 from planner_kit.tow.unknowns import route_unknowns
 from planner_kit.tow.whereabouts import METRIC
@@ -143,10 +142,11 @@ def route_of(
 
 
 def _steps(system: RoadSystem, costing: Costing, whole: _Whole) -> pd.DataFrame:
-    rows, road, way = system.roads.iloc[whole.road], whole.road, whole.directed
+    road, way = whole.road, whole.directed
+    rows = system.table.rows(road)
     turned = whole.arcs >= 0
     arcs = np.where(turned, whole.arcs, 0)
-    length = rows["length_m"].to_numpy(dtype=float) * whole.share
+    length = rows["length_m"].to_numpy() * whole.share
     time_s = costing.roads.time_s.ravel()[way] * whole.share
     stress_s = costing.roads.road_stress_s[road] * whole.share
     turn_deg = np.zeros(len(way))
@@ -155,27 +155,24 @@ def _steps(system: RoadSystem, costing: Costing, whole: _Whole) -> pd.DataFrame:
         stress_s = stress_s + np.where(turned, costing.turns.stress_s[arcs], 0)
         turn_deg = np.where(turned, system.network.turn_deg[arcs], 0)
     forward = way % 2 == 0
-    up, down = steepest_pct(rows)
-    side = np.where(forward, 0, 1)
-    place = np.arange(len(way))
-    gradient = number(rows, "gradient_pct") * np.where(forward, 1, -1)
+    up, down = rows["steepest_up_pct"].to_numpy(), rows["steepest_down_pct"].to_numpy()
     return pd.DataFrame(
         {
             "road_id": road.astype(np.int32),
             "forward": forward,
-            "name": rows["name"].astype(str).to_numpy(),
-            "ref": rows["ref"].astype(str).to_numpy(),
-            "road_class": rows["road_class"].astype(str).to_numpy(),
+            "name": system.table.words("name", road),
+            "ref": system.table.words("ref", road),
+            "road_class": system.table.words("road_class", road),
             "start_km": (np.cumsum(length) - length) / 1000,
             "length_m": length,
             "time_s": time_s,
             "speed_kmh": costing.roads.speeds_kmh(way),
             "limited_by": np.array(CAUSES, dtype=object)[costing.roads.causes(way)],
-            "gradient_pct": gradient,
-            "steepest_up_pct": up[place, side],
-            "steepest_down_pct": down[place, side],
-            "width_m": number(rows, "width_m"),
-            "width_source": rows["width_source"].astype(str).to_numpy(),
+            "gradient_pct": rows["gradient_pct"].to_numpy() * np.where(forward, 1, -1),
+            "steepest_up_pct": np.where(forward, up, down),
+            "steepest_down_pct": np.where(forward, down, up),
+            "width_m": rows["width_m"].to_numpy(),
+            "width_source": system.table.words("width_source", road),
             "stress_s": stress_s,
             "turn_deg": turn_deg,
             "note": _notes(system, rows, whole),
@@ -186,43 +183,51 @@ def _steps(system: RoadSystem, costing: Costing, whole: _Whole) -> pd.DataFrame:
 def _notes(system: RoadSystem, rows: pd.DataFrame, whole: _Whole) -> list[str]:
     """Words about each stretch: bridge, ferry, toll, roundabout with the exit taken, turning."""
     network = system.network
-    ring = system.roads["roundabout"].to_numpy(dtype=bool)
-    flags = {word: rows[word].to_numpy(dtype=bool) for word in ("bridge", "tunnel", "toll", "ford")}
-    ferry = rows["road_class"].astype(str).to_numpy() == "ferry"
-    notes: list[str] = []
+    arcs, count = whole.arcs, len(whole.arcs)
+    words: list[list[str]] = [[] for _ in range(count)]
+
+    def say(on: NDArray[np.bool_], word: str) -> None:
+        for place in np.flatnonzero(on):
+            words[place].append(word)
+
+    for name in ("bridge", "tunnel", "toll", "ford"):
+        say(rows[name].to_numpy(dtype=bool), name)
+    say(rows["road_class"].to_numpy(dtype=object) == "ferry", "ferry")
+    say((arcs < 0) & (np.arange(count) > 0), "turn round here")
+    turned = arcs >= 0
+    say(turned & network.u_turn[np.where(turned, arcs, 0)], "turn round at the end of the road")
+    ring = rows["roundabout"].to_numpy(dtype=bool)
+    say(ring, "roundabout")
     exits = 0
-    for place, (way, arc) in enumerate(zip(whole.directed, whole.arcs, strict=True)):
-        words = [word for word, on in flags.items() if on[place]]
-        if ferry[place]:
-            words.append("ferry")
-        if place and arc < 0:
-            words.append("turn round here")
-        if arc >= 0 and network.u_turn[arc]:
-            words.append("turn round at the end of the road")
-        if ring[way // 2]:
-            words.append("roundabout")
+    for place in np.flatnonzero(ring | np.r_[False, ring[:-1]]):
+        if ring[place]:
             # An exit is passed at the end of each piece of the ring from which a road leads away.
-            state = int(network.state_of[way])
+            state = int(network.state_of[whole.directed[place]])
             ways = network.head[network.first_arc[state] : network.first_arc[state + 1]]
-            exits += int((~ring[network.directed_of[ways] // 2]).any())
+            exits += int((~system.ring[network.directed_of[ways] // 2]).any())
         elif exits:
-            words.append(f"exit {exits}")
+            words[place].append(f"exit {exits}")
             exits = 0
-        notes.append("; ".join(words))
-    return notes
+    return ["; ".join(each) for each in words]
 
 
 def _geometry(system: RoadSystem, whole: _Whole) -> LineString:
-    lines = np.asarray(system.roads["geometry"].array, dtype=object)[whole.road]
-    parts = []
-    for line, way, enter, leave in zip(
-        lines, whole.directed, whole.enter, whole.leave, strict=True
-    ):
-        points = shapely.get_coordinates(line)
-        if way % 2:
-            points = points[::-1]
-        parts.append(points if (enter, leave) == (0.0, 1.0) else _cut(points, enter, leave))
-    points = np.concatenate(parts)
+    lines = system.table.lines[whole.road]
+    points, owner = shapely.get_coordinates(lines, return_index=True)
+    first = np.searchsorted(owner, np.arange(len(lines)))
+    size = np.diff(np.append(first, len(points)))
+    along = np.arange(len(points)) - np.repeat(first, size)
+    backward = np.repeat(whole.directed % 2 == 1, size)
+    turned = np.repeat(first + size - 1, size) - along
+    points = points[np.where(backward, turned, np.repeat(first, size) + along)]
+    cut = np.flatnonzero((whole.enter != 0.0) | (whole.leave != 1.0))
+    parts, done = [], 0
+    for place in cut.tolist():
+        begin, end = int(first[place]), int(first[place] + size[place])
+        parts.append(points[done:begin])
+        parts.append(_cut(points[begin:end], float(whole.enter[place]), float(whole.leave[place])))
+        done = end
+    points = np.concatenate([*parts, points[done:]])
     fresh = np.r_[True, np.any(np.diff(points, axis=0) != 0, axis=1)]
     points = points[fresh]
     return LineString(points if len(points) > 1 else np.repeat(points, 2, axis=0))

@@ -48,7 +48,7 @@ def route_unknowns(
     """
     road = steps["road_id"].to_numpy()
     km = steps["length_m"].to_numpy() / 1000
-    rows = system.roads.iloc[road]
+    rows = system.table.rows(road)
     told: list[str] = []
 
     def stretch(on: NDArray[np.bool_], text: str) -> None:
@@ -66,13 +66,13 @@ def route_unknowns(
     count = int(costing.limits.gate_unknown[gates].sum())
     if count:
         told.append(f"Whether {count} gate(s) on the route stand open is not mapped.")
-    private = rows["motor_access"].astype(str).to_numpy() == "private"
+    private = system.table.words("motor_access", road) == "private"
     stretch(private, "{} of the route at its start or end is private road; ask whether you may.")
     if outfit is None:
         return tuple(told)
     told += _of_outfit(outfit)
-    ferry = rows["road_class"].astype(str).to_numpy() == "ferry"
-    source = rows["width_source"].astype(str).to_numpy()
+    ferry = system.table.words("road_class", road) == "ferry"
+    source = system.table.words("width_source", road)
     stretch((source == "lanes") & ~ferry, "The width of {} of the route is derived from its lanes.")
     stretch(
         (source == "class") & ~ferry,
@@ -80,11 +80,9 @@ def route_unknowns(
     )
     stretch((source == "unknown") & ~ferry, "No width is known for {} of the route.")
     stretch(costing.roads.gradient_unknown[road], "No gradient is known for {} of the route.")
-    for way, text in (
-        rows.loc[rows["unread_limits"].astype(str) != "", ["osm_way_id", "unread_limits"]]
-        .drop_duplicates()
-        .itertuples(index=False)
-    ):
+    limits = system.table.words("unread_limits", road)
+    unread = [(int(rows["osm_way_id"].iloc[at]), limits[at]) for at in np.flatnonzero(limits != "")]
+    for way, text in dict.fromkeys(unread):
         told.append(f"A limit on way {way} could not be read: {text}.")
     tunnel = rows["tunnel"].to_numpy(dtype=bool) & rows["maxheight_m"].isna().to_numpy()
     stretch(tunnel, "No height limit is mapped for {} in tunnels or under buildings.")

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
 
 from planner_kit.region.projection import WGS84
 from planner_kit.tow.limits import number
+from planner_kit.tow.road_table import road_table
 from planner_kit.trip.display import distance
 from planner_kit.trip.household import Units
 
@@ -26,6 +27,13 @@ WIDTH_WORDS = {
     "unknown": "not known",
 }
 METRIC = Units(distance="km", fuel="l_per_100km")
+
+
+class Spot(TypedDict):
+    """A position, named as the fields of a check."""
+
+    lat: float
+    lon: float
 
 
 class PlaceNames:
@@ -75,7 +83,29 @@ class Way:
     @cached_property
     def rows(self) -> pd.DataFrame:
         """The road of each step."""
-        return self.roads.iloc[self.steps["road_id"].to_numpy()]
+        return road_table(self.roads).rows(self.road)
+
+    @cached_property
+    def road(self) -> NDArray[np.int64]:
+        """The row of the region's roads of each step."""
+        return self.steps["road_id"].to_numpy()
+
+    @cached_property
+    def _length_m(self) -> NDArray[np.float64]:
+        return self.steps["length_m"].to_numpy(dtype=float)
+
+    @cached_property
+    def _labels(self) -> list[tuple[str, str, str]]:
+        columns = (self.steps[name].tolist() for name in ("ref", "name", "road_class"))
+        return list(zip(*columns, strict=True))
+
+    @cached_property
+    def _forward(self) -> NDArray[np.bool_]:
+        return self.steps["forward"].to_numpy(dtype=bool)
+
+    @cached_property
+    def _width_source(self) -> NDArray[np.object_]:
+        return self.steps["width_source"].to_numpy(dtype=object)
 
     @cached_property
     def start_km(self) -> NDArray[np.float64]:
@@ -97,30 +127,30 @@ class Way:
 
     def length_km(self, first: int, last: int) -> float:
         """The length of a run of steps [km]."""
-        return float(self.steps["length_m"].to_numpy()[first : last + 1].sum()) / 1000
+        return float(self._length_m[first : last + 1].sum()) / 1000
 
     def where(self, place: int) -> str:
         """The road of a step and the settlement near it, in words."""
-        step = self.steps.iloc[place]
-        label = " ".join(part for part in (str(step["ref"]), str(step["name"])) if part)
+        ref, name, road_class = self._labels[place]
+        label = " ".join(part for part in (str(ref), str(name)) if part)
         town = self.names.near(*self._point(place, 0.5))
-        road = label or f"an unnamed {step['road_class']} road"
+        road = label or f"an unnamed {road_class} road"
         return road + (f", near {town}" if town else "")
 
-    def position(self, place: int, *, middle: bool = False) -> dict[str, float]:
+    def position(self, place: int, *, middle: bool = False) -> Spot:
         """Where a step's road begins as it is driven, or its middle: lat and lon [deg]."""
-        forward = bool(self.steps["forward"].to_numpy()[place])
+        forward = bool(self._forward[place])
         lat, lon = self._point(place, 0.5 if middle else 0.0 if forward else 1.0)
         return {"lat": round(lat, 6), "lon": round(lon, 6)}
 
     def _point(self, place: int, share: float) -> tuple[float, float]:
-        line = self.roads["geometry"].array[int(self.steps["road_id"].to_numpy()[place])]
+        line = road_table(self.roads).lines[int(self.road[place])]
         point = line.interpolate(share, normalized=True)
         return float(point.y), float(point.x)
 
     def width_words(self, first: int, last: int) -> str:
         """How the widths of a run of steps are known; the least sure of them."""
-        found = set(self.steps["width_source"].to_numpy()[first : last + 1])
+        found = set(self._width_source[first : last + 1])
         for source in ("unknown", "class", "lanes"):
             if source in found:
                 return WIDTH_WORDS[source]
