@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from matplotlib.figure import Figure
 
-from planner_kit.pack.print_map import svg_of
+from planner_kit.pack.svg import svg_of
 from planner_kit.reference import constant
 from planner_kit.trip.display import distance_in_units
 from planner_kit.trip.household import Units

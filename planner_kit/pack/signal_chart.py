@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.figure import Figure
 
-from planner_kit.pack.print_map import svg_of
+from planner_kit.pack.svg import svg_of
 from planner_kit.pitch.propagation import earth_bulge_m, effective_earth_radius_km
 
 if TYPE_CHECKING:

@@ -130,7 +130,8 @@ class TripForm(widgets.VBox):  # type: ignore[misc]
         site = str(self.sites.index[int(np.hypot(across, along).argmin())])
         self.site.value = site
         self.map_box.children[1].mark_at(*self._home)
-        self.told.value = said([f"Chosen: {self.sites.loc[site, 'name']}."])
+        name = str(self.sites.loc[site, "name"])
+        self.told.value = said([f"Chosen: {name}."])
 
     def add_stay(self) -> None:
         """Put the site and nights chosen behind the stays so far."""

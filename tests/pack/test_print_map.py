@@ -17,6 +17,7 @@ from pyproj import Geod
 
 from planner_kit.pack import print_map, profile_chart
 from planner_kit.pack.map_labels import Label, place_labels
+from planner_kit.pack.map_marks import set_apart
 from planner_kit.plan import TripPlan
 from planner_kit.trip.household import Units
 
@@ -131,3 +132,16 @@ def test_profile_is_none_where_no_height_is_known(region: Any, plan: TripPlan) -
     assert profile_chart(route, None) is None
     void = replace(region.terrain, grid=np.full_like(region.terrain.grid, np.nan))
     assert profile_chart(route, void) is None
+
+
+def test_marks_at_one_spot_are_drawn_apart_and_tied_to_it() -> None:
+    points = pd.DataFrame(
+        {"lat": [50.05] * 8, "lon": [0.1] * 8, "kind": ["site", *["outing"] * 7], "mark": "1"}
+    )
+    frame, size_mm = (0.0, 50.0, 0.2, 50.1), (180.0, 120.0)
+    marks = set_apart(points, frame, size_mm)
+    at = np.array([(mark["mark_lon"] * 900, (mark["mark_lat"] - 50) * 1200) for mark in marks])
+    apart = np.hypot(*(at[:, None] - at[None]).transpose(2, 0, 1)) + np.eye(8) * 99
+    assert apart.min() > 4.4
+    assert (marks[0]["mark_lon"], marks[0]["mark_lat"]) == pytest.approx((0.1, 50.05))
+    assert {mark["lat"] for mark in marks} == {50.05}

@@ -1,0 +1,105 @@
+"""What lies under the roads of a printed map: land, water, relief, rivers, railways."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import matplotlib as mpl
+import numpy as np
+import shapely
+
+from planner_kit.pack.map_frame import Bounds, add_shapes, frame_width_km, in_frame
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from planner_kit.region import Region
+
+_AREAS = {  # darker means nearer to water in grey print
+    "land": "#fbfaf5",
+    "sea": "#d3e2ea",
+    "water": "#d3e2ea",
+    "forest": "#e4ebda",
+    "park": "#edf1e4",
+    "built_up": "#e7e1d8",
+    "sand": "#f6f0d9",
+}
+
+
+def draw_areas(axes: Axes, region: Region, frame: Bounds, tolerance_deg: float) -> None:
+    """Draw sea, land, woods, built-up land and water."""
+    areas = in_frame(region.areas, frame) if len(region.areas) else region.areas
+    kinds = np.asarray(areas["kind"].astype(str)) if len(areas) else np.array([])
+    only_land = "land" in kinds and "sea" not in kinds
+    axes.axhspan(frame[1], frame[3], color=_AREAS["sea" if only_land else "land"], lw=0, zorder=0)
+    order = ("land", "sea", "park", "sand", "forest", "built_up", "water")
+    box = shapely.box(*frame)
+    for level, kind in enumerate(order):
+        chosen = areas.geometry.to_numpy()[kinds == kind] if len(areas) else []
+        if len(chosen):
+            cut = shapely.intersection(shapely.make_valid(chosen), box)
+            cut = cut[~shapely.is_empty(cut)]
+            polygons = [part for part in shapely.get_parts(cut) if part.geom_type == "Polygon"]
+            edge = {"edgecolor": "#7d98a5", "lw": 0.4} if kind == "water" else {"lw": 0}
+            add_shapes(
+                axes, polygons, tolerance_deg, facecolor=_AREAS[kind], zorder=1 + level / 10, **edge
+            )
+
+
+def draw_beyond(axes: Axes, region: Region, frame: Bounds) -> None:
+    """What lies outside the region is not known: it is hatched, never drawn as land or sea."""
+    beyond = shapely.difference(shapely.box(*frame), shapely.box(*region.bounds))
+    pieces = [part for part in shapely.get_parts(beyond) if part.geom_type == "Polygon"]
+    with mpl.rc_context({"hatch.linewidth": 0.4}):
+        add_shapes(
+            axes, pieces, 0.0, facecolor="#ffffff", edgecolor="#c4c4c4", hatch="////", lw=0.4,
+            zorder=6,
+        )  # fmt: skip
+
+
+def draw_relief(axes: Axes, region: Region, frame: Bounds, size_mm: tuple[float, float]) -> None:
+    """Shade the hills, where the region has terrain."""
+    terrain = region.terrain
+    if terrain is None:
+        return
+    columns, rows = int(size_mm[0] * 2.4), int(size_mm[1] * 2.4)
+    lon = np.linspace(frame[0], frame[2], columns)
+    lat = np.linspace(frame[3], frame[1], rows)
+    height_m = terrain.heights_m(lon[None, :], lat[:, None])
+    known = np.isfinite(height_m) & (height_m > 0)
+    if not known.any():
+        return
+    step_m = frame_width_km(frame) * 1000 / columns
+    down, right = np.gradient(np.where(known, height_m, 0.0), step_m)
+    # Light from the north-west at 45 degrees; heights are exaggerated so that gentle hills show.
+    east, north = 2.5 * right, -2.5 * down
+    shade = (1.0 + (east - north) / np.sqrt(2.0)) / np.sqrt(2.0 * (1.0 + east**2 + north**2))
+    darkness = np.clip((np.sqrt(0.5) - shade) * 0.9, 0.0, 0.35)
+    picture = np.zeros((rows, columns, 4), dtype=np.uint8)
+    picture[..., :3] = (60, 55, 45)
+    picture[..., 3] = np.where(known, np.round(darkness * 30) / 30 * 255, 0)
+    axes.imshow(
+        picture,
+        extent=(frame[0], frame[2], frame[1], frame[3]),
+        aspect="auto",
+        zorder=1.05,
+        interpolation="none",
+    )
+
+
+def draw_lines(axes: Axes, region: Region, frame: Bounds, tolerance_deg: float) -> None:
+    """Draw rivers, coast, railways and boundaries."""
+    if not len(region.lines):
+        return
+    lines = in_frame(region.lines, frame)
+    kinds = np.asarray(lines["kind"].astype(str))
+    looks: dict[str, dict[str, Any]] = {
+        "river": {"edgecolor": "#8fb0c0", "lw": 0.7},
+        "coast": {"edgecolor": "#5f7c8a", "lw": 0.7},
+        "railway": {"edgecolor": "#8a8a8a", "lw": 0.7, "linestyle": (0, (3, 1.5))},
+        "boundary": {"edgecolor": "#a0a0a0", "lw": 0.6, "linestyle": (0, (1, 2))},
+    }
+    for kind, look in looks.items():
+        chosen = lines.geometry.to_numpy()[kinds == kind]
+        if len(chosen):
+            add_shapes(axes, chosen, tolerance_deg, fill=False, zorder=3, **look)

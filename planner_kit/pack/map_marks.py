@@ -1,0 +1,175 @@
+"""What a printed map shows of the trip: the tow, and marked points with their labels."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+from planner_kit.pack.map_frame import INK, Bounds, add_shapes
+from planner_kit.pack.map_labels import Label
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.axes import Axes
+    from numpy.typing import NDArray
+    from shapely.geometry import LineString
+
+    Places = NDArray[np.float64]
+
+Mark = dict[str, Any]
+_APART_MM = 4.6  # a mark is at most 4.4 mm wide
+_ROUNDS = 60
+_ROUTE = "#6b1d3a"
+# Kind of point: (matplotlib marker, size in points squared, fill, edge, colour of the sign inside).
+_MARKERS: dict[str, tuple[Any, float, str, str, str]] = {
+    "home": ("p", 105, "#ffffff", INK, INK),
+    "site": ("s", 105, INK, "#ffffff", "#ffffff"),
+    "rest": ("o", 80, "#ffffff", INK, INK),
+    "outing": ("o", 80, INK, "#ffffff", "#ffffff"),
+    "near limit": ("^", 90, "#ffffff", INK, INK),
+    "mast": ("v", 60, "#ffffff", INK, INK),
+}
+
+
+def draw_route(axes: Axes, lines: list[LineString], tolerance_deg: float) -> None:
+    """Draw the tow, with arrows in the driving direction."""
+    if not lines:
+        return
+    for width, colour, level in ((5.6, "#ffffff", 5.0), (3.4, _ROUTE, 5.1)):
+        add_shapes(axes, lines, tolerance_deg, fill=False, lw=width, edgecolor=colour, zorder=level)
+    for line in lines:
+        for share in (0.25, 0.5, 0.75):
+            here = line.interpolate(share, normalized=True)
+            ahead = line.interpolate(min(share + 0.01, 1.0), normalized=True)
+            if here.equals(ahead):
+                continue
+            axes.annotate(
+                "",
+                xy=(ahead.x, ahead.y),
+                xytext=(here.x, here.y),
+                arrowprops={
+                    "arrowstyle": "-|>", "color": "white", "lw": 0, "mutation_scale": 8.5,
+                    "shrinkA": 0, "shrinkB": 0,
+                },
+                zorder=5.2,
+            )  # fmt: skip
+
+
+def set_apart(
+    points: pd.DataFrame | None, frame: Bounds, size_mm: tuple[float, float]
+) -> list[Mark]:
+    """Where the marks of points are drawn: none lies on another.
+
+    Parameters
+    ----------
+    points : DataFrame or None
+        See `planner_kit.pack.print_map.print_map`; a point without a position is left out.
+    frame : tuple of float
+        West, south, east, north of the map. [deg]
+    size_mm : tuple of float
+        Size of the map on paper. [mm]
+
+    Returns
+    -------
+    marks : list of dict
+        The columns of `points`, and ``mark_lon, mark_lat`` where the mark is set: at the point
+        itself, or pushed off as far as its neighbours ask. [deg]
+    """
+    if points is None or not len(points):
+        return []
+    known: Any = points.dropna(subset=["lat", "lon"])
+    marks: list[Mark] = known.to_dict("records")
+    if not marks:
+        return []
+    per_mm = np.array([(frame[2] - frame[0]) / size_mm[0], (frame[3] - frame[1]) / size_mm[1]])
+    at = known[["lon", "lat"]].to_numpy(dtype=np.float64)
+    shown = at[:, 0] >= frame[0]
+    shown &= (at[:, 0] <= frame[2]) & (at[:, 1] >= frame[1]) & (at[:, 1] <= frame[3])
+    fixed = known["kind"].isin(["home", "site"]).to_numpy() if "kind" in known else ~shown
+    place = (at - (frame[0], frame[1])) / per_mm
+    place[shown] = _pushed(place[shown], fixed[shown], np.array(size_mm))
+    lonlat = place * per_mm + (frame[0], frame[1])
+    for mark, (lon, lat) in zip(marks, lonlat, strict=True):
+        mark["mark_lon"], mark["mark_lat"] = float(lon), float(lat)
+    return marks
+
+
+def _pushed(place: Places, fixed: NDArray[np.bool_], size_mm: Places) -> Places:
+    """Positions in millimetres, each pair at least a mark's width apart where there is room."""
+    place = place.copy()
+    # Marks on the very same spot are told apart by their order, so that they part in a fan.
+    turn = np.arange(len(place)) * 2.399963
+    place[~fixed] += 0.01 * np.stack([np.cos(turn), np.sin(turn)], axis=1)[~fixed]
+    for _ in range(_ROUNDS):
+        gap = place[:, None, :] - place[None, :, :]
+        away = np.hypot(gap[..., 0], gap[..., 1]) + np.eye(len(place)) * 1e9
+        lack = np.clip(_APART_MM - away, 0, None)
+        if not lack.any():
+            break
+        push = (gap / np.maximum(away, 1e-6)[..., None] * lack[..., None] * 0.5).sum(axis=1)
+        place[~fixed] += push[~fixed]
+        place[~fixed] = np.clip(place[~fixed], 2.5, size_mm - 2.5)
+    return place
+
+
+def draw_points(axes: Axes, marks: list[Mark]) -> None:
+    """Draw the marks; one that was pushed off its point is tied to it by a thin line."""
+    for row in marks:
+        marker, size, fill, edge, inside = _MARKERS.get(str(row.get("kind")), _MARKERS["outing"])
+        lon, lat = row["mark_lon"], row["mark_lat"]
+        axes.plot(
+            [row["lon"], lon], [row["lat"], lat], color=INK, lw=0.7, marker="o", markersize=1.6,
+            markevery=[0], zorder=7.9,
+        )  # fmt: skip
+        axes.scatter(
+            [lon], [lat], marker=marker, s=size, c=fill, edgecolors=edge, linewidths=1.1, zorder=8,
+        )  # fmt: skip
+        axes.text(
+            lon, lat, str(row.get("mark", ""))[:2], color=inside, fontsize=6.5,
+            fontweight="bold", ha="center", va="center_baseline", zorder=8.1, parse_math=False,
+        )  # fmt: skip
+
+
+def marker_boxes(marks: list[Mark], frame: Bounds, size_mm: tuple[float, float]) -> list[Bounds]:
+    """The boxes that marks take, in deg."""
+    half_x = 2.2 / size_mm[0] * (frame[2] - frame[0])
+    half_y = 2.2 / size_mm[1] * (frame[3] - frame[1])
+    return [
+        (
+            mark["mark_lon"] - half_x,
+            mark["mark_lat"] - half_y,
+            mark["mark_lon"] + half_x,
+            mark["mark_lat"] + half_y,
+        )
+        for mark in marks
+    ]
+
+
+def route_boxes(
+    lines: list[LineString], frame: Bounds, size_mm: tuple[float, float]
+) -> list[Bounds]:
+    """Small boxes along the tow, so that no name is set on it."""
+    x = 0.7 / size_mm[0] * (frame[2] - frame[0])
+    y = 0.7 / size_mm[1] * (frame[3] - frame[1])
+    boxes: list[Bounds] = []
+    for line in lines:
+        steps = int(np.clip(line.length / (3 * x), 2, 150))
+        share = np.linspace(0, 1, steps)
+        spots = shapely.line_interpolate_point(line, share, normalized=True)
+        for lon, lat in shapely.get_coordinates(spots):
+            boxes.append((lon - x, lat - y, lon + x, lat + y))
+    return boxes
+
+
+def point_labels(marks: list[Mark]) -> list[Label]:
+    """The labels of marked points, which are drawn in any case."""
+    return [
+        Label(
+            str(mark["label"]), mark["mark_lon"], mark["mark_lat"], 7.0, rank=-1, bold=True,
+            gap_mm=2.6,
+        )
+        for mark in marks
+        if mark.get("label")
+    ]  # fmt: skip
