@@ -12,12 +12,13 @@ import shutil
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import nbformat
 
 from planner_kit.demo import demo_folder
-from planner_kit.diary.many import many_sentences, record_many
+from planner_kit.diary.many import Outcome, many_sentences, record_many
 from planner_kit.reference import shipped_folder
 
 SITES = ("S01", "S08", "S11", "S13", "S15", "S04", "S06")
@@ -90,7 +91,7 @@ def measured(folder: Path, trips: int, workers: int) -> None:
         begun = time.perf_counter()
         many = record_many(
             club, base / "records", planned_on=DAY, template=template,
-            cluster=cluster.scheduler_address,
+            cluster=cluster.scheduler_address, tell=_every_fifty(begun),
         )  # fmt: skip
         spent = time.perf_counter() - begun
         with Client(cluster) as client:
@@ -103,6 +104,15 @@ def measured(folder: Path, trips: int, workers: int) -> None:
     )
 
 
+def _every_fifty(begun: float) -> Callable[[Outcome, int, int], None]:
+    def tell(_outcome: Outcome, done: int, count: int) -> None:
+        if done % 50 == 0:
+            spent = time.perf_counter() - begun
+            print(f"  {done} of {count} after {spent:.0f} s", flush=True)
+
+    return tell
+
+
 def _most_memory_mb() -> float:
     import resource
 
@@ -113,9 +123,9 @@ def main() -> None:
     trips = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
     scaling = int(sys.argv[2]) if len(sys.argv) > 2 else 100
     with tempfile.TemporaryDirectory() as folder:
+        measured(Path(folder), trips, 2)
         for workers in (1, 2):
             measured(Path(folder), scaling, workers)
-        measured(Path(folder), trips, 2)
 
 
 if __name__ == "__main__":
