@@ -23,6 +23,7 @@ from planner_kit.region.bends import bend_radius_m
 from planner_kit.region.columns import TABLES
 from planner_kit.region.extract import Extract, read_extract, read_header
 from planner_kit.region.gradient import (
+    GRADIENT_COLUMNS,
     SOURCES,
     Stretches,
     combine_gradients,
@@ -52,11 +53,14 @@ from planner_kit.region.restrictions import restriction_frame
 from planner_kit.region.sampling import Lines, lines_from
 from planner_kit.region.terrain import open_terrain
 from planner_kit.region.tiles import Tile, find_tile, merge_tiles
+from planner_kit.rules.plausible import is_odd
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
+
+_TERRAIN_GRADIENT = "gradient from terrain"
 
 
 def build_region(
@@ -130,14 +134,16 @@ def build_region(
             stage("keeping the tables")
             tables = Tables(**{table: read_region_table(folder, table) for table in TABLES})
             facts = {key: before.manifest[key] for key in ("bounds", "data_date", "unread")}
-            facts |= {key: before.manifest[key] for key in ("skipped", "sea_known")}
+            facts |= {key: before.manifest[key] for key in ("skipped", "sea_known", "implausible")}
         else:
             tables, facts = _tables_from(extract, about, stage)
         bounds = tuple(facts["bounds"])
         stage("laying the terrain")
         _lay_terrain(tiles, bounds, beside / TERRAIN)
         stage("measuring gradients")
-        tables = _with_terrain(tables, bounds, beside / TERRAIN if tiles else None)
+        tables, steep = _with_terrain(tables, bounds, beside / TERRAIN if tiles else None)
+        told = {key: n for key, n in facts["implausible"].items() if key != _TERRAIN_GRADIENT}
+        facts["implausible"] = {**told, **({_TERRAIN_GRADIENT: steep} if steep else {})}
         stage("writing")
         _write(beside, tables)
         manifest = manifest_of(inputs, facts, tables, tiles)
@@ -181,8 +187,9 @@ def builder_hash() -> str:
         p for p in package.glob("*.py") if not p.name.startswith("demo_") and p.name not in unlike
     )
     reference = shipped_folder("data") / "reference"
-    names = ("osm_values", "road_profile", "road_widths", "place_kinds")
+    names = ("osm_values", "plausible", "road_profile", "road_widths", "place_kinds")
     digest = hashlib.sha256()
+    sources.append(package.parent / "rules" / "plausible.py")
     for path in [*sources, *(reference / f"{n}.csv" for n in names)]:
         digest.update(path.read_bytes())
     return digest.hexdigest()
@@ -198,11 +205,12 @@ def _built_before(folder: Path) -> Region | None:
 
 def _tables_from(path: Path, about: dict[str, Any], stage: Any) -> tuple[Tables, dict[str, Any]]:
     unread: Counter[str] = Counter()
+    odd: Counter[str] = Counter()
     stage("reading the extract")
     extract = read_extract(path, tick=stage.tick)
     bounds = extract.bounds or _data_bounds(extract)
     stage("cutting roads at junctions")
-    roads, nodes = _roads_and_nodes(extract, bounds, unread)
+    roads, nodes = _roads_and_nodes(extract, bounds, unread, odd)
     restrictions = restriction_frame(
         extract.restrictions, roads, nodes["osm_node_id"].to_numpy(), unread
     )
@@ -217,6 +225,7 @@ def _tables_from(path: Path, about: dict[str, Any], stage: Any) -> tuple[Tables,
         "bounds": [float(v) for v in bounds],
         "data_date": extract.data_date,
         "unread": dict(sorted(unread.items())),
+        "implausible": dict(sorted(odd.items())),
         "skipped": extract.skipped,
         "sea_known": sea_known,
     }
@@ -234,10 +243,13 @@ def _data_bounds(extract: Extract) -> tuple[float, float, float, float]:
 
 
 def _roads_and_nodes(
-    extract: Extract, bounds: tuple[float, float, float, float], unread: Counter[str]
+    extract: Extract,
+    bounds: tuple[float, float, float, float],
+    unread: Counter[str],
+    odd: Counter[str],
 ) -> tuple[gpd.GeoDataFrame, pd.DataFrame]:
     net = cut_ways(extract)
-    roads = way_frame(extract, unread).iloc[net.way].reset_index(drop=True)
+    roads = way_frame(extract, unread, odd).iloc[net.way].reset_index(drop=True)
     n = net.last - net.first + 1
     road = np.repeat(np.arange(len(n)), n)
     start = np.concatenate([[0], np.cumsum(n)])
@@ -262,7 +274,7 @@ def _roads_and_nodes(
     roads = pd.concat([roads, blank], axis=1)
     geometry = shapely.linestrings(np.column_stack([lon, lat]), indices=road)
     frame = gpd.GeoDataFrame(roads, geometry=geometry, crs="EPSG:4326")
-    return frame, node_frame(extract, net, unread)
+    return frame, node_frame(extract, net, unread, odd)
 
 
 def _built_up(
@@ -319,8 +331,12 @@ def _ways_of(roads: gpd.GeoDataFrame, bounds: tuple[float, float, float, float])
 
 def _with_terrain(
     tables: Tables, bounds: tuple[float, float, float, float], path: Path | None
-) -> Tables:
-    """The tables with heights of nodes and gradients of roads from the terrain in `path`."""
+) -> tuple[Tables, int]:
+    """The tables with heights and gradients from the terrain in `path`.
+
+    Also how many stretches that a car may drive were left without a gradient, because the terrain
+    makes them steeper than any road.
+    """
     roads, nodes = tables.roads.copy(), tables.nodes.copy()
     tagged = (roads["gradient_source"] == "tag").to_numpy()
     incline = np.where(tagged, roads["gradient_pct"].to_numpy(dtype=np.float64), np.nan)
@@ -348,13 +364,19 @@ def _with_terrain(
         gradients.loc[structure] = np.nan
     nodes["height_m"] = height.astype(np.float32)
     filled = combine_gradients(gradients, incline, structure, (height[a], height[b]), length)
+    cars = (roads["car_forward"] | roads["car_backward"]).to_numpy(dtype=bool)
+    measured = filled[["gradient_pct", "steepest_up_pct", "steepest_down_pct"]]
+    steep = cars & is_odd(measured, "map", "car_incline").any(axis=1)
+    filled.loc[steep, list(GRADIENT_COLUMNS)] = np.nan
+    filled.loc[steep, "gradient_source"] = "unknown"
     for column in filled:
         roads[column] = (
             filled[column].to_numpy()
             if column != "gradient_source"
             else pd.Categorical(filled[column], categories=list(SOURCES))
         )
-    return Tables(roads, nodes, tables.restrictions, tables.places, tables.areas, tables.lines)
+    made = Tables(roads, nodes, tables.restrictions, tables.places, tables.areas, tables.lines)
+    return made, int(steep.sum())
 
 
 def _write(beside: Path, tables: Tables) -> None:

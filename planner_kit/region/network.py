@@ -139,7 +139,9 @@ def _first_text(*columns: NDArray[Any]) -> NDArray[Any]:
     return out
 
 
-def way_frame(extract: Extract, unread: Counter[str]) -> pd.DataFrame:
+def way_frame(
+    extract: Extract, unread: Counter[str], odd: Counter[str] | None = None
+) -> pd.DataFrame:
     """One row for each way with the columns of the roads table that its tags decide.
 
     Parameters
@@ -147,6 +149,8 @@ def way_frame(extract: Extract, unread: Counter[str]) -> pd.DataFrame:
     extract : Extract
     unread : Counter
         Counts of values that could not be read are added to it, by key.
+    odd : Counter, optional
+        Counts of those among them that are numbers, but none that such a way has.
     """
     rows = len(extract.way_id)
     way = TagColumns(extract.way_tags, rows, unread)
@@ -165,13 +169,6 @@ def way_frame(extract: Extract, unread: Counter[str]) -> pd.DataFrame:
     bike_oneway[against] = 0
     bike_oneway[ferry] = 0
 
-    lanes = way.number("lanes", read_lanes)
-    tagged = np.full(rows, np.nan)
-    for key in ("width:carriageway", "width"):
-        value = way.number(key, lambda text: read_length_m(text, "width"))
-        tagged = np.where(np.isnan(tagged), value, tagged)
-    width_m, width_source = width.road_width_m(road_class, tagged, lanes, oneway != 0)
-
     both = way.number("maxspeed", read_speed_kmh, limit=True)
     forward = way.number("maxspeed:forward", read_speed_kmh, limit=True)
     backward = way.number("maxspeed:backward", read_speed_kmh, limit=True)
@@ -189,6 +186,15 @@ def way_frame(extract: Extract, unread: Counter[str]) -> pd.DataFrame:
         trailer = np.where(text == "no", "no", trailer)
     may_drive = np.isin(motor.astype(str), ["yes", "destination"]) | ((motor == "unknown") & ~ferry)
     may_ride = np.isin(bike.astype(str), ["yes", "destination", "unknown"])
+    lanes = way.number("lanes", read_lanes)
+    tagged = np.full(rows, np.nan)
+    for key in ("width:carriageway", "width"):
+        value = way.number(key, lambda text: read_length_m(text, "width"))
+        value = way.believed(key, value, "car_width", may_drive)
+        tagged = np.where(np.isnan(tagged), value, tagged)
+    width_m, width_source = width.road_width_m(road_class, tagged, lanes, oneway != 0)
+    incline_pct = way.number("incline", read_incline_pct)
+    incline_pct = way.believed("incline", incline_pct, "car_incline", may_drive)
     toll = way.is_set("toll")
     for key in ("toll:motor_vehicle", "toll:motorcar"):
         toll = np.where(way.is_set(key, no=frozenset({""})), way.is_set(key), toll)
@@ -202,6 +208,9 @@ def way_frame(extract: Extract, unread: Counter[str]) -> pd.DataFrame:
         zone[value_mask(extract.way_tags, key, rows, lambda v: v.endswith(":urban"))] = 1.0
         zone[value_mask(extract.way_tags, key, rows, lambda v: v.endswith(":rural"))] = 0.0
     zone[road_class == "living_street"] = 1.0
+    crossing_min = way.number("duration", read_duration_min)
+    if odd is not None:
+        odd.update(way.odd)
     return pd.DataFrame(
         {
             "osm_way_id": extract.way_id,
@@ -236,15 +245,13 @@ def way_frame(extract: Extract, unread: Counter[str]) -> pd.DataFrame:
             ),
             "lit": _boolean(lit),
             "built_up": _boolean(zone),
-            "incline_pct": way.number("incline", read_incline_pct),
+            "incline_pct": incline_pct,
             "bridge": way.is_set("bridge"),
             "tunnel": way.is_set("tunnel") & ~way.equals("tunnel", "culvert"),
             "toll": toll,
             "toll_name": np.where(priced, toll_name, ""),
             "ford": way.is_set("ford"),
-            "ferry_min": np.where(ferry, way.number("duration", read_duration_min), np.nan).astype(
-                np.float32
-            ),
+            "ferry_min": np.where(ferry, crossing_min, np.nan).astype(np.float32),
             "motor_access": _category(motor),
             "trailer_access": _category(trailer),
             "car_forward": may_drive & (oneway >= 0),
@@ -277,8 +284,10 @@ def road_lengths_m(extract: Extract, net: Network) -> NDArray[np.float64]:
     return np.asarray(np.add.reduceat(steps, bounds)[::2], dtype=np.float64)
 
 
-def node_frame(extract: Extract, net: Network, unread: Counter[str]) -> pd.DataFrame:
-    """The nodes table without heights."""
+def node_frame(
+    extract: Extract, net: Network, unread: Counter[str], odd: Counter[str] | None = None
+) -> pd.DataFrame:
+    """The nodes table without heights; see `way_frame`."""
     rows = len(extract.node_id)
     column = TagColumns(extract.node_tags, rows, unread)
     keep = net.node_tag_row
@@ -314,6 +323,8 @@ def node_frame(extract: Extract, net: Network, unread: Counter[str]) -> pd.DataF
     )
     toll = (barrier == "toll_booth") | column.equals("highway", "toll_gantry")
     exit_ref = np.where(column.equals("highway", "motorway_junction"), column.text("ref"), "")
+    if odd is not None:
+        odd.update(column.odd)
     return pd.DataFrame(
         {
             "node_id": np.arange(len(keep), dtype=np.int32),

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from array import array
+from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from planner_kit.region import access
 from planner_kit.region.tags import LIMITS, Reading, read_oneway
+from planner_kit.rules.plausible import is_odd
 
 if TYPE_CHECKING:
-    from collections import Counter
     from collections.abc import Callable
 
     from numpy.typing import NDArray
@@ -75,6 +76,7 @@ class TagColumns:
 
     def __init__(self, tags: TagTable, rows: int, unread: Counter[str]) -> None:
         self.tags, self.rows, self.unread = tags, rows, unread
+        self.odd: Counter[str] = Counter()
         self.limit_notes: dict[str, NDArray[np.bool_]] = {}
 
     def number(
@@ -87,9 +89,22 @@ class TagColumns:
         bad = np.array([*(r.unread for r in readings), False], dtype=bool)[codes]
         if bad.any():
             self.unread[key] += int(bad.sum())
+            odd = np.array([*(r.odd for r in readings), False], dtype=bool)[codes]
+            if odd.any():
+                self.odd[key] += int(odd.sum())
             if limit:
                 self.limit_notes[key] = bad
         return values[codes]
+
+    def believed(
+        self, key: str, values: NDArray[np.float64], name: str, where: NDArray[np.bool_]
+    ) -> NDArray[np.float64]:
+        """The values of a key with NaN for those `where` its stricter bounds `name` are passed."""
+        odd = is_odd(values, "map", name) & where
+        if odd.any():
+            self.unread[key] += int(odd.sum())
+            self.odd[key] += int(odd.sum())
+        return np.where(odd, np.nan, values)
 
     def limit(self, name: str) -> NDArray[np.float64]:
         """The lowest of the tags that give a limit."""

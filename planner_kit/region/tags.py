@@ -10,6 +10,7 @@ import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from planner_kit.reference import constant
+from planner_kit.rules.plausible import bounds_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -59,11 +60,14 @@ class Reading(NamedTuple):
     value : float
         NaN where nothing could be read or the text says that there is no limit of that kind.
     unread : bool
-        True when the text says something that was not understood.
+        True when the text says something that was not understood, or not believed.
+    odd : bool
+        True when it is a number that is not believed.
     """
 
     value: float
     unread: bool
+    odd: bool = False
 
 
 UNREAD = Reading(math.nan, True)
@@ -71,8 +75,11 @@ NOTHING = Reading(math.nan, False)
 
 
 def _within(value: float, name: str) -> Reading:
-    allowed = constant(_TABLE, name)
-    return Reading(value, False) if allowed.low <= value <= allowed.high else UNREAD
+    allowed = bounds_of("map")[name]
+    if math.isnan(value):
+        return UNREAD
+    believed = allowed.low <= value <= allowed.high
+    return Reading(value, False) if believed else Reading(math.nan, True, odd=True)
 
 
 def _measured(text: str, units: dict[str, float]) -> float:
@@ -90,7 +97,7 @@ def read_length_m(text: str, name: str = "maxheight") -> Reading:
     text : str
         Such as ``2``, ``2.1 m``, ``6'6"`` or ``6 ft 6 in``; ``none`` says that there is no limit.
     name : str
-        The row of ``data/reference/osm_values.csv`` with the range that is believed.
+        The row of ``data/reference/plausible.csv`` (of ``map``) with the range that is believed.
 
     Returns
     -------

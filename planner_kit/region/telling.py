@@ -40,6 +40,10 @@ def region_sentences(region: Region) -> list[str]:
     if unread:
         listed = ", ".join(f"{tag} {count}" for tag, count in sorted(unread.items()))
         sentences.append(f"Values that could not be read, kept as unknown: {listed}.")
+    odd = manifest.get("implausible", {})
+    if odd:
+        listed = ", ".join(f"{tag} {count}" for tag, count in sorted(odd.items()))
+        sentences.append(f"Values that no road or sign has, kept as unknown: {listed}.")
     sentences += [f"{line}." for line in region.attribution]
     sentences.append(f"It lies in {region.folder}")
     return sentences

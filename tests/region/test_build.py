@@ -12,6 +12,7 @@ from planner_kit.errors import PlanFileError
 from planner_kit.region import build, build_region, open_region
 from planner_kit.region.columns import TABLES
 from planner_kit.region.region import validate_table
+from planner_kit.region.telling import region_sentences
 
 # A crossroads of two ways at node 3, a gate at 6, a tower block of tags.
 NODES = {
@@ -311,3 +312,50 @@ def test_progress_is_shown_by_stage(make_extract, tmp_path, capsys) -> None:
     assert "6/6" in shown
     _built(make_extract(NODES, WAYS), tmp_path / "s")
     assert capsys.readouterr().err == ""
+
+
+ODD_WAYS = {
+    10: (
+        [1, 2, 3, 4],
+        {
+            "highway": "primary",
+            "maxspeed": "300",
+            "width": "0.5",
+            "incline": "40%",
+            "maxheight": "0.4",
+            "lanes": "40",
+        },
+    ),
+    11: ([3, 5, 6], {"highway": "path", "width": "0.5", "incline": "40%"}),
+}
+
+
+def test_what_no_road_has_is_unknown_counted_and_told(make_extract, tmp_path) -> None:
+    region = _built(make_extract(NODES, ODD_WAYS), tmp_path / "r")
+    road = region.roads[region.roads["osm_way_id"] == 10].iloc[0]
+    assert np.isnan(road["maxspeed_forward_kmh"])
+    assert np.isnan(road["maxheight_m"])
+    assert road["unread_limits"] == "maxspeed=300; maxheight=0.4"
+    assert road["width_source"] == "class"
+    assert np.isnan(road["gradient_pct"])
+    assert road["gradient_source"] == "unknown"
+    odd = {"incline": 1, "lanes": 1, "maxheight": 1, "maxspeed": 1, "width": 1}
+    assert region.manifest["implausible"] == odd
+    told = "maxspeed 1"
+    assert any("no road or sign has" in line and told in line for line in region_sentences(region))
+
+
+def test_narrow_steep_path_is_believed_where_a_road_is_not(make_extract, tmp_path) -> None:
+    region = _built(make_extract(NODES, ODD_WAYS), tmp_path / "r")
+    path = region.roads[region.roads["osm_way_id"] == 11].iloc[0]
+    assert path["width_m"] == pytest.approx(0.5)
+    assert path["gradient_pct"] == pytest.approx(40)
+
+
+def test_cliff_in_the_terrain_gives_a_road_no_gradient(make_extract, make_hgt, tmp_path) -> None:
+    steep = make_hgt(lambda lon, lat: (np.asarray(lon) - 10.0) * 60_000)
+    region = _built(make_extract(NODES, WAYS), tmp_path / "r", [steep])
+    east_west = region.roads[region.roads["osm_way_id"] == 10]
+    assert east_west["gradient_pct"].isna().all()
+    assert set(east_west["gradient_source"]) == {"unknown"}
+    assert region.manifest["implausible"]["gradient from terrain"] >= len(east_west)
