@@ -1,6 +1,7 @@
 """Towing: what a road costs an outfit, where it may not go, and the way there and back."""
 
 from planner_kit.tow.approach import Approach, approach_report
+from planner_kit.tow.corners import Corners, route_corners
 from planner_kit.tow.costing import prepare
 from planner_kit.tow.countries import countries_crossed
 from planner_kit.tow.drive import plan_tow
@@ -13,6 +14,7 @@ from planner_kit.tow.suitability import road_suitability
 
 __all__ = [
     "Approach",
+    "Corners",
     "FuelUse",
     "Leg",
     "Route",
@@ -27,6 +29,7 @@ __all__ = [
     "prepare",
     "road_suitability",
     "route_card",
+    "route_corners",
     "route_gpx",
     "tow_gpx",
     "write_gpx",

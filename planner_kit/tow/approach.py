@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -16,14 +16,16 @@ from planner_kit.tow.whereabouts import METRIC, WIDTH_WORDS
 from planner_kit.trip.display import bearing, dimension, distance, gradient
 
 if TYPE_CHECKING:
+    from collections.abc import Hashable
+
     from planner_kit.outfit.report import Outfit
     from planner_kit.tow.leg import Route
     from planner_kit.trip.household import Units
 
 APPROACH_COLUMNS = (
     "from_end_km", "name", "road_class", "length_m", "width_m", "width_known", "steepest_pct",
-    "gradient_error_pct", "bend_radius_m", "turn_deg", "passing_places", "meets", "surface",
-    "entrance", "state", "look_at", "lat", "lon",
+    "gradient_error_pct", "bend_radius_m", "turn_deg", "beyond_road_m", "passing_places", "meets",
+    "surface", "entrance", "state", "look_at", "lat", "lon",
 )  # fmt: skip
 
 
@@ -41,8 +43,9 @@ class Approach:
         In driving order, one row for each road: from_end_km (where it begins, before the end),
         name, road_class, length_m, width_m, width_known (as tagged, derived ..., guessed ..., not
         known), steepest_pct, gradient_error_pct, bend_radius_m (inf for straight), turn_deg (of
-        the turn into it, right positive), passing_places (mapped), meets (yes, no, unknown: an
-        oncoming car can pass), surface, entrance (bool: the last), state (word), look_at, lat, lon.
+        the turn into it, right positive), beyond_road_m (of its worst corner), passing_places
+        (mapped), meets (yes, no, unknown: an oncoming car can pass), surface, entrance (bool: the
+        last), state (word), look_at, lat, lon.
     look_at : tuple of str
         What to check by eye, in the order in which it comes.
     arrive_heading_deg : float or None
@@ -64,7 +67,13 @@ def _value(name: str) -> float:
 
 
 def approach_report(
-    route: Route, roads: pd.DataFrame, outfit: Outfit, name: str, *, units: Units = METRIC
+    route: Route,
+    roads: pd.DataFrame,
+    outfit: Outfit,
+    name: str,
+    *,
+    corners: pd.DataFrame | None = None,
+    units: Units = METRIC,
 ) -> Approach:
     """The last stretches of a route.
 
@@ -76,6 +85,8 @@ def approach_report(
     outfit : Outfit
     name : str
         Of the place where the route ends.
+    corners : DataFrame, optional
+        The table of `route_corners`, to tell those that the outfit does not get round.
     units : Units
         In which the sentences tell distances.
 
@@ -85,7 +96,7 @@ def approach_report(
         Nothing that the map does not say is shown as fine.
     """
     last_km = min(_value("approach_km"), route.length_km)
-    stretches = _stretches(route, roads, outfit, last_km, units)
+    stretches = _stretches(route, roads, outfit, last_km, corners, units)
     heading = _heading_deg(route)
     look_at = _in_order(stretches, heading, units)
     return Approach(
@@ -95,7 +106,12 @@ def approach_report(
 
 
 def _stretches(
-    route: Route, roads: pd.DataFrame, outfit: Outfit, last_km: float, units: Units
+    route: Route,
+    roads: pd.DataFrame,
+    outfit: Outfit,
+    last_km: float,
+    corners: pd.DataFrame | None,
+    units: Units,
 ) -> pd.DataFrame:
     steps = route.steps
     ends_km = steps["start_km"] + steps["length_m"] / 1000
@@ -145,17 +161,49 @@ def _stretches(
             "lon": [round(point.x, 6) for point in points],
         }
     )
+    frame["beyond_road_m"] = _beyond_m(steps, corners)
+    frame = _joined(frame)
     told = [_judged(row, vehicle, units) for row in frame.to_dict("records")]
     frame["state"] = [state.value for state, _ in told]
     frame["look_at"] = ["; ".join(words) for _, words in told]
     return frame[list(APPROACH_COLUMNS)]
 
 
-def _judged(row: dict[str, object], vehicle_m: float, units: Units) -> tuple[State, list[str]]:
+def _beyond_m(steps: pd.DataFrame, corners: pd.DataFrame | None) -> list[float]:
+    """By how much the worst corner of each step sweeps more than the road; 0 for none [m]."""
+    if corners is None or corners.empty:
+        return [0.0] * len(steps)
+    worst = corners.groupby("at_km")["beyond_road_m"].max()
+    return [float(m) for m in steps["start_km"].map(worst).fillna(0.0)]
+
+
+def _joined(frame: pd.DataFrame) -> pd.DataFrame:
+    """Pieces of one road with the same width, without a turn between them, as one stretch."""
+    same = ["name", "road_class", "width_m", "width_known", "meets", "surface"]
+    new = frame[same].ne(frame[same].shift()).any(axis=1) & ~(
+        frame["width_m"].isna() & frame["width_m"].shift().isna() & frame["name"].eq(
+            frame["name"].shift()
+        )
+    )  # fmt: skip
+    new |= frame["turn_deg"].abs() >= _value("sharp_turn")
+    new |= frame["beyond_road_m"] > 0
+    grouped = frame.groupby(new.cumsum(), sort=False)
+    first = grouped.first()
+    first["width_m"] = grouped["width_m"].min()
+    first["length_m"] = grouped["length_m"].sum()
+    first["steepest_pct"] = grouped["steepest_pct"].max()
+    first["gradient_error_pct"] = grouped["gradient_error_pct"].max()
+    first["bend_radius_m"] = grouped["bend_radius_m"].min()
+    first["passing_places"] = grouped["passing_places"].sum()
+    first["entrance"] = grouped["entrance"].max()
+    return first.reset_index(drop=True)
+
+
+def _judged(row: dict[Hashable, Any], vehicle_m: float, units: Units) -> tuple[State, list[str]]:
     """The state of a stretch, and what to look at on it."""
     words: list[str] = []
     state = State.FINE
-    width, need = float(str(row["width_m"])), vehicle_m + _value("carriageway_margin")
+    width, need = float(row["width_m"]), vehicle_m + _value("carriageway_margin")
     sure = row["width_known"] == WIDTH_WORDS["tagged"]
     if np.isnan(width):
         state, words = State.UNKNOWN, ["its width: none is mapped"]
@@ -166,27 +214,33 @@ def _judged(row: dict[str, object], vehicle_m: float, units: Units) -> tuple[Sta
             f"{dimension(need, units)}"
         )
     elif row["meets"] == "no":
-        places = int(str(row["passing_places"]))
+        places = int(row["passing_places"])
         room = f"{places} passing place(s) mapped" if places else "no passing place is mapped"
         state = State.LOOK if sure else State.UNKNOWN
-        words.append(f"where to let an oncoming car by: {width:.1f} m wide, {room}")
+        words.append(
+            f"where to let an oncoming car by: {width:.1f} m wide ({row['width_known']}), {room}"
+        )
     elif not sure:
         state = State.UNKNOWN
-    slope = float(str(row["steepest_pct"]))
+    slope = float(row["steepest_pct"])
     if np.isnan(slope):
         state = _graver(state, State.UNKNOWN)
         words.append("how steep it is: no gradient is known")
     elif slope >= _value("steep_check"):
         state = _graver(state, State.LOOK)
         words.append(f"the hill of up to {gradient(slope, units)}")
-    radius = float(str(row["bend_radius_m"]))
+    radius = float(row["bend_radius_m"])
     if radius <= _value("bend_full"):
         state = _graver(state, State.LOOK)
         words.append(f"a bend of {radius:.0f} m radius")
-    turn = float(str(row["turn_deg"]))
+    turn = float(row["turn_deg"])
     if abs(turn) >= _value("sharp_turn"):
         state = _graver(state, State.LOOK)
         words.append(f"the sharp turn {'right' if turn > 0 else 'left'} into it")
+    beyond = float(row["beyond_road_m"])
+    if beyond > 0:
+        state = _graver(state, State.LOOK if sure else State.UNKNOWN)
+        words.append(f"a corner where the outfit sweeps {beyond:.1f} m more than the road has")
     if row["surface"] == "unknown" and row["road_class"] in ("track", "service"):
         state = _graver(state, State.UNKNOWN)
         words.append("its surface: none is mapped")

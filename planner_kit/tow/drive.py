@@ -17,6 +17,7 @@ from planner_kit.states import Check, State
 from planner_kit.tow.approach import approach_report
 from planner_kit.tow.arrival import check_arrival, check_departure
 from planner_kit.tow.charges import crossings, fuel_line, toll_lines
+from planner_kit.tow.corners import route_corners
 from planner_kit.tow.cost import roughness_frac
 from planner_kit.tow.find import car_route, find_route
 from planner_kit.tow.fuel import check_range, fuel_use, price_item
@@ -24,6 +25,7 @@ from planner_kit.tow.leg import Leg, TowReport
 from planner_kit.tow.network import drives_left
 from planner_kit.tow.pace import at_learnt_pace
 from planner_kit.tow.rests import plan_rests
+from planner_kit.tow.whereabouts import PlaceNames
 from planner_kit.trip.display import distance, duration
 
 if TYPE_CHECKING:
@@ -172,7 +174,23 @@ def _leg(
         learnt=inputs.learnt,
     )
     currency = household.units.currency
-    approach = approach_report(route, region.roads, outfit, plan.end.name, units=household.units)
+    keeps_left = _keeps_left(region, roads)
+    corners = route_corners(
+        route,
+        region.roads,
+        outfit,
+        keeps_left=keeps_left,
+        names=PlaceNames(region.places),
+        units=household.units,
+    )
+    approach = approach_report(
+        route,
+        region.roads,
+        outfit,
+        plan.end.name,
+        corners=corners.table,
+        units=household.units,
+    )
     checks = [
         *check_departure(plan.begin.site, plan.begin.name, depart),
         *check_arrival(plan.end.site, plan.end.name, depart, arrive),
@@ -186,6 +204,7 @@ def _leg(
         ),
         _compared(route, alone, household.units),
         *approach.checks,
+        *corners.checks,
         *route.near_limits,
     ]
     met = crossings(route.steps, region.roads)
@@ -224,6 +243,7 @@ def _leg(
         cost_lines=lines,
         unknowns=(*route.unknowns, *unknowns, *taught),
         approach=approach,
+        corners=corners,
     )
 
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from planner_kit.states import Check
     from planner_kit.tow.approach import Approach
+    from planner_kit.tow.corners import Corners
     from planner_kit.trip.money import CostLine
 
 
@@ -89,6 +90,8 @@ class Leg:
     unknowns : tuple of str
     approach : Approach or None
         The last miles, stretch by stretch.
+    corners : Corners or None
+        The turns and tight bends against what the outfit sweeps.
     """
 
     kind: Literal["out", "move", "home"]
@@ -105,6 +108,7 @@ class Leg:
     cost_lines: tuple[CostLine, ...]
     unknowns: tuple[str, ...]
     approach: Approach | None = None
+    corners: Corners | None = None
 
 
 @dataclass(frozen=True)
