@@ -20,9 +20,11 @@ from planner_kit.pitch import plan_pitch, read_masts, site_readings
 from planner_kit.region import open_region
 from planner_kit.sites import (
     TariffRules,
+    gather_sites,
     no_rules,
     other_trips,
     plan_sites,
+    read_matches,
     read_school_holidays,
     read_seasons,
     read_sites,
@@ -41,6 +43,7 @@ if TYPE_CHECKING:
     from planner_kit.outings.report import OutingsReport
     from planner_kit.pitch.report import PitchReport
     from planner_kit.region import Region
+    from planner_kit.sites.gathering import Gathered
     from planner_kit.sites.report import SitesReport
     from planner_kit.tow.leg import TowReport
     from planner_kit.trip.learnt import Learnt
@@ -60,7 +63,8 @@ class TripFiles:
     inputs : TripInputs
     region : Region
     sites, seasons, attractions, masts, tolls, prices : DataFrame
-        The household's lists; empty frames with their columns where it keeps none.
+        The household's lists; empty frames with their columns where it keeps none. `sites` holds
+        the map's sites too, and the map fills the cells that the household's list leaves empty.
     items : DataFrame or None
         The loading list.
     rides : tuple of Path
@@ -75,6 +79,8 @@ class TripFiles:
         The trips whose files lie beside this one's.
     other_faults : tuple of str
         One sentence for each trip file beside it that cannot be used.
+    gathered : Gathered or None
+        Which site is which place of the map, and where each fact comes from.
     """
 
     inputs: TripInputs
@@ -92,6 +98,7 @@ class TripFiles:
     rates: dict[str, ExchangeRate] = field(default_factory=dict)
     others: tuple[Trip, ...] = ()
     other_faults: tuple[str, ...] = ()
+    gathered: Gathered | None = None
 
 
 @dataclass(frozen=True)
@@ -144,12 +151,16 @@ def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
     for number, name in enumerate(names.rides, start=1):
         paths[f"ride {number}"] = inputs.path_of(name)
     region = open_region(inputs.path_of(names.region))
-    others, faults = other_trips(trip_path, inputs.trip)
+    others, faults, read = other_trips(trip_path, inputs.trip)
+    paths |= {f"other trip {path.name}": path for path in read}
+    gathered = gather_sites(
+        region, read_sites(paths.get("sites")), read_matches(paths.get("site_matches"))
+    )
     currency = inputs.trip.budget.currency or inputs.household.units.currency
     files = TripFiles(
         inputs=inputs,
         region=region,
-        sites=read_sites(paths.get("sites")),
+        sites=gathered.sites,
         seasons=read_seasons(paths.get("seasons")),
         attractions=read_attractions(paths.get("attractions")),
         masts=read_masts(paths.get("masts")),
@@ -166,6 +177,7 @@ def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
         rates=read_rates(paths.get("rates"), currency),
         others=others,
         other_faults=faults,
+        gathered=gathered,
     )
     _check_sites_known(files)
     return files
@@ -243,7 +255,7 @@ def tow_stage(files: TripFiles, outfit: OutfitReport) -> TowReport:
     """The tow out, between the sites and home."""
     return kept_or_made(
         "tow",
-        _hash_of(files, "sites", "tolls", "prices", "items"),
+        _hash_of(files, "sites", "site_matches", "tolls", "prices", "items"),
         lambda: plan_tow(
             files.inputs,
             files.region,
@@ -274,7 +286,7 @@ def pitch_stage(
 
     `readings` of earlier trips correct signals; the hours of `tow` charge the caravan's battery.
     """
-    inputs = _hash_of(files, "sites", "masts", "prices", "items")
+    inputs = _hash_of(files, "sites", "site_matches", "masts", "prices", "items")
     hours = tuple(leg.route.time_min / 60 for leg in tow.legs) if tow is not None else ()
     told = f"{inputs} {list(readings)!r} {hours}"
     return kept_or_made("pitch", told, lambda: _pitches(files, readings, hours))
@@ -304,7 +316,8 @@ def _pitches(
 def outings_stage(files: TripFiles, *, visited: tuple[str, ...] = ()) -> tuple[OutingsReport, ...]:
     """The days out from each stay; `visited` are places that earlier trips went to."""
     rides = [what for what in files.paths if what.startswith("ride ")]
-    inputs = _hash_of(files, "sites", "attractions", "prices", "school_holidays", *rides)
+    lists = ("sites", "site_matches", "attractions", "prices", "school_holidays")
+    inputs = _hash_of(files, *lists, *rides)
     return kept_or_made("outings", f"{inputs} {sorted(visited)}", lambda: _outings(files, visited))
 
 
@@ -348,6 +361,7 @@ def sites_stage(
         rules=files.rules,
         masts=files.masts,
         others=files.others,
+        rates={code: rate.rate for code, rate in files.rates.items()},
     )
 
 

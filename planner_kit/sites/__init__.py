@@ -5,6 +5,7 @@ from planner_kit.sites.dates import prices_by_start, shifted_dates
 from planner_kit.sites.deadlines import deadline_uid, deadlines_for, working_day_before
 from planner_kit.sites.fit import check_fit, is_open
 from planner_kit.sites.free_days import read_school_holidays
+from planner_kit.sites.gathering import gather_sites, read_matches
 from planner_kit.sites.other_trips import other_trips, read_trips
 from planner_kit.sites.reach import tow_reach
 from planner_kit.sites.report import SitesReport
@@ -32,6 +33,7 @@ __all__ = [
     "check_fit",
     "deadline_uid",
     "deadlines_for",
+    "gather_sites",
     "is_open",
     "must_have_table",
     "no_rules",
@@ -40,6 +42,7 @@ __all__ = [
     "price_sum",
     "prices_by_start",
     "rank_sites",
+    "read_matches",
     "read_school_holidays",
     "read_seasons",
     "read_sites",

@@ -30,7 +30,7 @@ from planner_kit.states import Check, State, worst_state
 from planner_kit.trip.trip import Booking
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from planner_kit.sites.surroundings import Surroundings
     from planner_kit.sites.tariff_rules import TariffRules
@@ -69,8 +69,12 @@ def weighed_candidates(
     around: Surroundings | None,
     rules: TariffRules | None,
     others: Sequence[Trip],
+    rates: Mapping[str, float] | None = None,
 ) -> Weighed:
-    """Every candidate ranked for the trip's longest stay, and what the must-haves removed."""
+    """Every candidate ranked for the trip's longest stay, and what the must-haves removed.
+
+    Prices in another currency are weighed at its rate; one without a rate has an unknown price.
+    """
     trip, household = inputs.trip, inputs.household
     stay, (arrive, leave) = max(
         zip(trip.stays, trip.stay_dates(), strict=True), key=lambda pair: pair[0].nights
@@ -107,10 +111,12 @@ def weighed_candidates(
             }
         )
     facts = pd.DataFrame(rows, index=candidates.index)
-    same_money = candidates["currency"] == household.units.currency
+    own_money = trip.budget.currency or household.units.currency
+    worth = candidates["currency"].map({**(rates or {}), own_money: 1.0}).astype(float)
+    facts["price_own"] = (facts["price"] * worth).round(2)
     criteria = site_criteria(
         candidates,
-        price_per_night=facts["price"].where(same_money) / stay.nights,
+        price_per_night=facts["price_own"] / stay.nights,
         drive_min=drive_min.reindex(candidates.index),
         room_m=facts["room_m"],
         tow_stress_min=reach["stress_min"].reindex(candidates.index),
@@ -125,7 +131,9 @@ def weighed_candidates(
     )
     removed = removed_by(table, wishes.site_must_haves, where)
     ranking = rank_sites(criteria, site_weights(wishes.sites, where), removed)
-    shortlist = candidates[["name", "lat", "lon", "currency"]].join(facts[["price", "fit"]])
+    shortlist = candidates[["name", "lat", "lon", "currency"]].join(
+        facts[["price", "price_own", "fit"]]
+    )
     shortlist["drive_min"] = drive_min.reindex(candidates.index)
     shortlist = shortlist.join(reach)
     shortlist["beaten_by"] = beaten_by(criteria)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from planner_kit.reference import constant
+from planner_kit.sites.site_list import source_of
 from planner_kit.sites.tariff import is_valid_on, membership_for
 from planner_kit.states import Check, State
 
@@ -63,10 +64,6 @@ def check_fit(
     if depart_at is not None:
         checks.append(_check_departure(site, depart_at))
     return tuple(checks)
-
-
-def _source(site: pd.Series) -> str:
-    return f"site list: {site['source'] or 'no source given'}"
 
 
 def _room(name: str) -> float:
@@ -132,7 +129,7 @@ def check_pitch(site: pd.Series, household: Household, *, awning: bool) -> Check
             subject,
             State.UNKNOWN,
             f"Not known: {' and '.join(missing)}; ask the site and measure the caravan.",
-            source=_source(site),
+            source=source_of(site, "pitch_length_m", "pitch_width_m"),
         )
 
     def spare(way: str) -> float:
@@ -180,7 +177,7 @@ def _pitch_found(
         unit="m",
         margin=round(spare, 3),
         rule=f"{tight} of the pitch, with room to level and walk round",
-        source=_source(site),
+        source=source_of(site, "pitch_length_m", "pitch_width_m"),
         basis="common practice",
     )
 
@@ -191,7 +188,12 @@ def _check_outfit_length(site: pd.Series, household: Household) -> Check:
     car, caravan = household.car.length_m, household.caravan.shipping_length_m
     if math.isnan(limit) or car is None or caravan is None:
         what = "the site's longest outfit" if math.isnan(limit) else "the outfit's length"
-        return Check(subject, State.UNKNOWN, f"Not known: {what}.", source=_source(site))
+        return Check(
+            subject,
+            State.UNKNOWN,
+            f"Not known: {what}.",
+            source=source_of(site, "max_outfit_length_m"),
+        )
     length = car + caravan
     margin = limit - length
     state = State.NOT_FINE if margin < 0 else State.FINE
@@ -207,7 +209,7 @@ def _check_outfit_length(site: pd.Series, household: Household) -> Check:
         unit="m",
         margin=round(margin, 3),
         rule="longest car and caravan the site takes",
-        source=_source(site),
+        source=source_of(site, "max_outfit_length_m"),
     )
 
 
@@ -219,7 +221,9 @@ def _check_hookup(site: pd.Series) -> Check:
         )
     if amps == 0:
         words = "The site has no hook-up and the stay wants one."
-        return Check(subject, State.NOT_FINE, words, 0.0, unit="A", source=_source(site))
+        return Check(
+            subject, State.NOT_FINE, words, 0.0, unit="A", source=source_of(site, "hookup_a")
+        )
     volts = float(site["hookup_v"])
     power = "" if math.isnan(volts) else f", about {amps * volts / 1000:.1f} kW in all"
     return Check(
@@ -228,7 +232,7 @@ def _check_hookup(site: pd.Series) -> Check:
         f"The hook-up gives {amps:g} A{power}; the load is looked at with the pitch.",
         figure=amps,
         unit="A",
-        source=_source(site),
+        source=source_of(site, "hookup_a"),
     )
 
 
@@ -253,16 +257,16 @@ def _check_season(site: pd.Series, arrive: dt.date, leave: dt.date) -> Check:
     subject, opened = f"open season of {site['name']}", is_open(site, arrive, leave)
     if opened is None:
         words = "Not known when the site is open; ask before booking."
-        return Check(subject, State.UNKNOWN, words, source=_source(site))
+        return Check(subject, State.UNKNOWN, words, source=source_of(site, "open_from", "open_to"))
     dates = f"{_day_words(site['open_from'])} to {_day_words(site['open_to'])}"
     if opened:
         words = f"The site is open ({dates}) from {arrive} to {leave}."
-        return Check(subject, State.FINE, words, source=_source(site))
+        return Check(subject, State.FINE, words, source=source_of(site, "open_from", "open_to"))
     if is_open(site, arrive, leave - dt.timedelta(days=1)):
         words = f"The site is open {dates}; ask whether one may leave as late as {leave}."
-        return Check(subject, State.LOOK, words, source=_source(site))
+        return Check(subject, State.LOOK, words, source=source_of(site, "open_from", "open_to"))
     words = f"The site is open {dates}, not all the way from {arrive} to {leave}."
-    return Check(subject, State.NOT_FINE, words, source=_source(site))
+    return Check(subject, State.NOT_FINE, words, source=source_of(site, "open_from", "open_to"))
 
 
 def _day_words(month_day: str) -> str:
@@ -274,15 +278,15 @@ def _check_dogs(site: pd.Series) -> Check:
     subject = f"dogs at {site['name']}"
     if pd.isna(site["dogs"]):
         words = "Not known whether dogs may come; ask the site."
-        return Check(subject, State.UNKNOWN, words, source=_source(site))
+        return Check(subject, State.UNKNOWN, words, source=source_of(site, "dogs"))
     if site["dogs"]:
-        return Check(subject, State.FINE, "Dogs may come.", source=_source(site))
-    return Check(subject, State.NOT_FINE, "Dogs may not come.", source=_source(site))
+        return Check(subject, State.FINE, "Dogs may come.", source=source_of(site, "dogs"))
+    return Check(subject, State.NOT_FINE, "Dogs may not come.", source=source_of(site, "dogs"))
 
 
 def _check_members(site: pd.Series, household: Household, arrive: dt.date, leave: dt.date) -> Check:
     subject, membership = f"membership at {site['name']}", membership_for(site, household)
-    only, source = site["members_only"], _source(site)
+    only, source = site["members_only"], source_of(site)
     last_night = leave - dt.timedelta(days=1)
     if membership is not None and is_valid_on(membership, last_night):
         words = f"The household's membership '{membership.name}' holds for the whole stay."
@@ -319,7 +323,7 @@ def _check_min_nights(site: pd.Series, nights: int) -> Check:
         limit=float(least),
         unit="nights",
         margin=float(nights - least),
-        source=_source(site),
+        source=source_of(site, "min_nights"),
     )
 
 
@@ -330,7 +334,7 @@ def _minutes(time: dt.time | str) -> int:
 
 
 def _check_arrival(site: pd.Series, at: dt.time) -> Check:
-    subject, source = f"arrival at {site['name']}", _source(site)
+    subject, source = f"arrival at {site['name']}", source_of(site)
     opens, closes = str(site["arrive_from"]), str(site["arrive_until"])
     if not opens or not closes:
         words = f"Not known when the site takes arrivals; the plan arrives at {at:%H:%M}."
@@ -352,7 +356,7 @@ def _check_arrival(site: pd.Series, at: dt.time) -> Check:
 
 
 def _check_departure(site: pd.Series, at: dt.time) -> Check:
-    subject, by, source = f"departure from {site['name']}", str(site["depart_by"]), _source(site)
+    subject, by, source = f"departure from {site['name']}", str(site["depart_by"]), source_of(site)
     if not by:
         words = f"Not known by when to leave; the plan leaves at {at:%H:%M}."
         return Check(subject, State.UNKNOWN, words, source=source)

@@ -14,11 +14,11 @@ import pandas as pd
 
 from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.reference import constant
-from planner_kit.sites.site_list import SITE_COLUMNS
+from planner_kit.sites.site_list import FROM_MAP, SITE_COLUMNS
 from planner_kit.trip.lists import ListColumn, read_list, row_numbers
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from planner_kit.region import Region
@@ -28,6 +28,9 @@ MATCH_COLUMNS = (
     ListColumn("place_id", "id", "a place of the map, such as w123", True),
     ListColumn("same", "yes_no", "yes: they are one site; no: they are not", True),
 )
+FACT_COLUMNS = ["site_id", "fact", "value", "source", "as_of", "used", "disputed"]
+# What a row is and who says so, which is no fact about the site.
+_NO_FACTS = ("lat", "lon", "osm_ref", "source", "as_of", "notes")
 _YES_NO = {
     "yes": True, "designated": True, "permissive": True, "no": False, "leashed": True,
     "wlan": True, "wired": False, "terminal": False, "limited": True,
@@ -56,13 +59,14 @@ class Gathered:
     ----------
     sites : DataFrame
         As `read_sites` gives them: the household's rows, their empty cells filled from the map,
-        and below them the sites that only the map knows, by their place_id.
+        and below them the sites that only the map knows, by their place_id; ``from_map`` names the
+        columns that were filled.
     matches : DataFrame
         site_id, site, place_id, place, distance_m, name_alike (0 to 1), verdict (sure, likely,
         look at this, told by you), why.
     facts : DataFrame
-        site_id, fact, value, source, as_of, used (False where the household's own row says
-        otherwise).
+        site_id, fact, value, source, as_of, used (False where the household's own row holds), and
+        disputed (the household's row and the map say different things).
     """
 
     sites: pd.DataFrame
@@ -79,7 +83,8 @@ def map_sites(region: Region) -> pd.DataFrame:
         The columns of `SITE_COLUMNS`; whatever a place's tags do not say is missing.
     """
     places = region.places[region.places["kind"].isin(["caravan_site", "camp_site"])]
-    data_date = pd.to_datetime(str(region.manifest.get("data_date") or ""), errors="coerce")
+    day = str(region.manifest.get("data_date") or "")[:10]
+    data_date = pd.to_datetime(day, errors="coerce")
     source = "OpenStreetMap"
     rows = []
     for place in places.itertuples():
@@ -310,44 +315,68 @@ def gather_sites(
     on_map = map_sites(region)
     matches = match_sites(sites, on_map, corrections)
     firm = matches[matches["verdict"] != "look at this"]
-    place_of = dict(zip(firm["site_id"], firm["place_id"], strict=True))
+    place_of = pd.Series(firm["place_id"].to_numpy(), index=firm["site_id"].to_numpy())
+    mapped = on_map.reindex(place_of.reindex(sites.index).to_numpy())
+    mapped.index = sites.index
     merged = sites.reindex(columns=on_map.columns).copy()
-    facts: list[dict[str, object]] = []
-    for site_id, own in sites.iterrows():
-        mapped = on_map.loc[[place_of[site_id]]].iloc[0] if site_id in place_of else None
-        for column in on_map.columns:
-            mine = own.get(column)
-            theirs = None if mapped is None else mapped[column]
-            if not _missing(mine):
-                facts.append(_fact(site_id, column, mine, own, used=True))
-            if mapped is not None and not _missing(theirs):
-                facts.append(_fact(site_id, column, theirs, mapped, used=_missing(mine)))
-                if _missing(mine):
-                    merged.loc[site_id, column] = theirs
-    rest = on_map[~on_map.index.isin(matches["place_id"])]
-    for site_id, row in rest.iterrows():
-        facts += [
-            _fact(site_id, column, row[column], row, used=True)
-            for column in on_map.columns
-            if not _missing(row[column])
-        ]
-    columns = ["site_id", "fact", "value", "source", "as_of", "used"]
+    filled = pd.Series("", index=sites.index, dtype="str")
+    rest = on_map[~on_map.index.isin(matches["place_id"])].copy()
+    told: list[_Told] = []
+    for column in on_map.columns:
+        no_own, no_map = _missing(merged[column]), _missing(mapped[column])
+        take = no_own & ~no_map
+        if column not in _NO_FACTS:
+            both = ~no_own & ~no_map
+            other = both & (merged[column].astype(str) != mapped[column].astype(str))
+            told += [
+                _Told(merged, column, ~no_own, other, used=True),
+                _Told(mapped, column, take, other, used=True),
+                _Told(mapped, column, both, other, used=False),
+                _Told(rest, column, ~_missing(rest[column]), None, used=True),
+            ]
+            filled[take] = filled[take] + f" {column}"
+        if take.any():
+            merged[column] = merged[column].where(~take, mapped[column])
+    facts = _facts_of(told, [*sites.index, *rest.index])
+    merged[FROM_MAP] = filled.str.strip()
+    rest[FROM_MAP] = ""
     together = merged if rest.empty else pd.concat([merged, rest])
-    return Gathered(together, matches, pd.DataFrame(facts, columns=columns))
+    return Gathered(together, matches, facts)
 
 
-def _missing(value: object) -> bool:
-    return bool(pd.isna(value)) or value == ""  # type: ignore[call-overload]
+def _missing(values: pd.Series) -> pd.Series:
+    return values.isna() | (values.astype(object) == "")
 
 
-def _fact(
-    site_id: object, column: str, value: object, row: pd.Series, *, used: bool
-) -> dict[str, object]:
-    return {
-        "site_id": str(site_id),
-        "fact": column,
-        "value": str(value),
-        "source": row["source"] or "site list, no source given",
-        "as_of": row["as_of"],
-        "used": used,
-    }
+@dataclass(frozen=True)
+class _Told:
+    """The rows of a frame that tell something by one column, and where others say otherwise."""
+
+    frame: pd.DataFrame
+    column: str
+    rows: pd.Series
+    other: pd.Series | None
+    used: bool
+
+
+def _facts_of(told: Sequence[_Told], order: Sequence[object]) -> pd.DataFrame:
+    """One row for each fact, site by site."""
+    cells: dict[str, list[object]] = {name: [] for name in FACT_COLUMNS}
+    for one in told:
+        places = np.flatnonzero(one.rows.to_numpy())
+        if not len(places):
+            continue
+        cells["site_id"] += one.frame.index[places].astype(str).tolist()
+        cells["fact"] += [one.column] * len(places)
+        cells["value"] += one.frame[one.column].iloc[places].astype(str).tolist()
+        cells["source"] += one.frame["source"].iloc[places].tolist()
+        cells["as_of"] += one.frame["as_of"].iloc[places].tolist()
+        cells["used"] += [one.used] * len(places)
+        disputed = [False] * len(places) if one.other is None else one.other.iloc[places].tolist()
+        cells["disputed"] += disputed
+    facts = pd.DataFrame(cells)
+    facts["source"] = facts["source"].replace("", "site list, no source given")
+    facts["as_of"] = pd.to_datetime(facts["as_of"])
+    rank = {str(site_id): place for place, site_id in enumerate(order)}
+    by_site = np.argsort(facts["site_id"].map(rank).to_numpy(), kind="stable")
+    return facts.iloc[by_site].reset_index(drop=True)

@@ -11,6 +11,7 @@ import pandas as pd
 from planner_kit.pitch.hookup import check_hookup
 from planner_kit.pitch.site_rules import site_offer
 from planner_kit.region.opening import opening_of
+from planner_kit.sites.site_list import source_of
 from planner_kit.sites.tariff import people_of
 from planner_kit.states import Check, State
 
@@ -62,7 +63,7 @@ def check_house_rules(
         What the site list does not say is ``unknown`` where the household depends on it, and no
         check at all where it does not.
     """
-    name, source = str(site["name"]), f"site list: {site['source'] or 'no source given'}"
+    name, source = str(site["name"]), source_of(site)
     people = people_of(household, party)
     checks = []
     if hookup and site["hookup_a"] != 0 and household.appliances:
@@ -80,26 +81,27 @@ def check_house_rules(
         checks.append(
             _flag(site, "step_free", f"step-free access at {name}",
                   "Wash rooms and pitches are reached without steps.",
-                  "There are steps, and somebody needs to do without.", source)
+                  "There are steps, and somebody needs to do without.")
         )  # fmt: skip
     ages = [person.age_on(arrive) for person in people]
     if any(age is not None and age <= _CHILD_UNTIL for age in ages):
         checks.append(
             _flag(site, "playground", f"children at {name}", "There is a playground.",
-                  "There is no playground.", source, missing=State.LOOK)
+                  "There is no playground.", missing=State.LOOK)
         )  # fmt: skip
     if household.car.fuel in ("electric", "hybrid"):
         checks.append(
             _flag(site, "charging", f"charging the car at {name}", "The car may be charged.",
-                  "The car may not be charged there; a pitch's hook-up is not for cars.", source,
+                  "The car may not be charged there; a pitch's hook-up is not for cars.",
                   missing=State.LOOK if household.car.fuel == "hybrid" else State.NOT_FINE)
         )  # fmt: skip
     for column, what in _ACTIVITIES:
         if not pd.isna(site[column]) and not site[column]:
             words = f"The site allows no {what}."
-            checks.append(Check(f"{what} at {name}", State.LOOK, words, source=source))
+            told = source_of(site, column)
+            checks.append(Check(f"{what} at {name}", State.LOOK, words, source=told))
     if str(site["surface"]):
-        checks.append(_check_surface(site, name, source))
+        checks.append(_check_surface(site, name, source_of(site, "surface")))
     if str(site["opening_hours"]):
         checks.append(_check_hours(site, name, arrive, time_zone, country))
     return tuple(checks)
@@ -111,11 +113,11 @@ def _flag(
     subject: str,
     yes: str,
     no: str,
-    source: str,
     *,
     missing: State = State.NOT_FINE,
 ) -> Check:
     """A check of a yes-or-no column; `missing` is the state where the site has not got it."""
+    source = source_of(site, column)
     if pd.isna(site[column]):
         words = "The site list does not say; ask the site."
         return Check(subject, State.UNKNOWN, words, source=source)

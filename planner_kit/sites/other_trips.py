@@ -38,12 +38,32 @@ def read_trips(folder: Path) -> tuple[dict[Path, Trip], tuple[str, ...]]:
     return dict(sorted(trips.items(), key=lambda pair: pair[1].start)), tuple(faults)
 
 
-def other_trips(trip_path: Path, trip: Trip) -> tuple[tuple[Trip, ...], tuple[str, ...]]:
-    """The trips beside a trip file that are not the same trip, and the files not understood."""
-    trips, faults = read_trips(trip_path.resolve().parent)
-    others = [
-        other
+def other_trips(
+    trip_path: Path, trip: Trip
+) -> tuple[tuple[Trip, ...], tuple[str, ...], tuple[Path, ...]]:
+    """The trips beside a trip file that are not the same trip.
+
+    Another file is the same trip if it has its id and shares days with it; last year's trip of the
+    same id is another trip.
+
+    Returns
+    -------
+    others : tuple of Trip
+    faults : tuple of str
+        One sentence for each file that is not understood.
+    read : tuple of Path
+        The files of `others`.
+    """
+    here = trip_path.resolve()
+    trips, faults = read_trips(here.parent)
+    others = {
+        path: other
         for path, other in trips.items()
-        if path.resolve() != trip_path.resolve() and other.id != trip.id
-    ]
-    return tuple(others), tuple(fault for fault in faults if str(trip_path) not in fault)
+        if path.resolve() != here and not _same(other, trip)
+    }
+    left = tuple(fault for fault in faults if str(trip_path) not in fault)
+    return tuple(others.values()), left, tuple(others)
+
+
+def _same(one: Trip, other: Trip) -> bool:
+    return one.id == other.id and one.start < other.end and other.start < one.end

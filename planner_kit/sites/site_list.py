@@ -199,6 +199,25 @@ def season_gaps(seasons: pd.DataFrame) -> tuple[str, ...]:
     )
 
 
+# Which cells of a row were filled from the map, by their columns; see `gathering.gather_sites`.
+FROM_MAP = "from_map"
+
+
+def source_of(site: pd.Series, *columns: str) -> str:
+    """Who says what stands in some columns of a site's row: the household's list, or the map.
+
+    Parameters
+    ----------
+    site : Series
+        A row of `read_sites` or of gathered sites.
+    *columns : str
+        The columns that a sentence is about; none for the row as a whole.
+    """
+    if set(str(site.get(FROM_MAP, "")).split()) & set(columns):
+        return "the map"
+    return f"site list: {site['source'] or 'no source given'}"
+
+
 def site_of(sites: pd.DataFrame, site_id: str, where: str) -> pd.Series:
     """The row of a site.
 

@@ -34,7 +34,7 @@ from planner_kit.states import Check, State
 from planner_kit.tow import drive_times
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from planner_kit.outfit.report import Outfit
     from planner_kit.outings.report import OutingsReport
@@ -68,6 +68,7 @@ def plan_sites(
     rules: TariffRules | None = None,
     masts: pd.DataFrame | None = None,
     others: Sequence[Trip] = (),
+    rates: Mapping[str, float] | None = None,
 ) -> SitesReport:
     """Everything about the sites of a trip.
 
@@ -94,6 +95,8 @@ def plan_sites(
         For the signals on every candidate.
     others : sequence of Trip
         The household's other trips: for clashes, and for how it liked a site before.
+    rates : mapping of str to float, optional
+        What one of another currency is worth in the trip's, by ISO 4217 code.
 
     Returns
     -------
@@ -126,6 +129,7 @@ def plan_sites(
         ),
         rules=rules,
         others=others,
+        rates=rates,
     )
 
 
@@ -143,12 +147,13 @@ def report_sites(
     around: Surroundings | None = None,
     rules: TariffRules | None = None,
     others: Sequence[Trip] = (),
+    rates: Mapping[str, float] | None = None,
 ) -> SitesReport:
     """`plan_sites` where the drives are known.
 
     Parameters
     ----------
-    inputs, sites, seasons, tow, planned_on, rules, others
+    inputs, sites, seasons, tow, planned_on, rules, others, rates
         See `plan_sites`.
     drive_min : Series
         Drive from home by site id; NaN or no row for unknown. [min]

@@ -15,9 +15,9 @@ from planner_kit.errors import PlannerKitError
 from planner_kit.plan import plan_trip, read_files
 from planner_kit.sites import rank_sites, shifted_dates, site_weights
 from planner_kit.sites.confirmation import booking_values, read_confirmation
-from planner_kit.sites.gathering import gather_sites, read_matches
 from planner_kit.sites.ledger import bookings_on, ledger_totals
 from planner_kit.sites.shortlist import CRITERIA
+from planner_kit.sites.site_list import FROM_MAP
 from planner_kit.sites.weighing import group_ranking, margin_sentences, weight_margins
 from planner_kit.trip.editing import choose_site as write_choice
 from planner_kit.trip.editing import set_booking
@@ -233,8 +233,13 @@ class SiteChooser(widgets.VBox):  # type: ignore[misc]
 def show_gathered(folder: Path, *, trip: str) -> HTML:
     """The household's sites beside the map's: which is which, and where each fact comes from."""
     files = read_files(folder / trip)
-    found = gather_sites(files.region, files.sites, read_matches(files.paths.get("site_matches")))
-    filled = found.facts[found.facts["source"] == "OpenStreetMap"]
+    assert files.gathered is not None  # files that were read always have it
+    found, own = files.gathered, files.gathered.matches["site_id"]
+    more = len(found.sites) - int((found.sites[FROM_MAP] != "").sum())
+    names = {str(site_id): str(name) for site_id, name in found.sites["name"].items()}
+    facts = found.facts[found.facts["site_id"].isin(own)]
+    facts = facts[(facts["used"] & (facts["source"] == "OpenStreetMap")) | facts["disputed"]]
+    said = facts["used"].map({True: "this one holds", False: "yours holds"})
     return HTML(
         look.page(
             look.table(
@@ -243,13 +248,23 @@ def show_gathered(folder: Path, *, trip: str) -> HTML:
                  "name_alike": "Names alike", "verdict": "Verdict", "why": "Why"},
                 caption="Your sites and the map's",
             ),
-            look.paragraphs(["A match that is wrong or missing is put right in the trip's "
-                             "site_matches list: site_id, place_id, same (yes or no)."]),
+            look.paragraphs(
+                [
+                    "A match that is wrong or missing is put right in the trip's site_matches "
+                    "list: site_id, place_id, same (yes or no).",
+                    f"{more} sites are known by the map or by your list alone; a trip may name "
+                    "the map's by their place_id.",
+                ]
+            ),
             look.table(
-                filled.head(60),
-                {"site_id": "Site", "fact": "Fact", "value": "Value", "source": "From",
-                 "as_of": "Of", "used": "Used"},
-                caption="What the map adds or says otherwise",
+                facts.assign(
+                    site=[names.get(str(one), str(one)) for one in facts["site_id"]],
+                    fact=facts["fact"].str.replace("_", " "),
+                    said=said,
+                ),
+                {"site": "Site", "fact": "Fact", "value": "Value", "source": "From",
+                 "as_of": "Of", "said": "Which holds"},
+                caption="What the map adds, and where it and your list differ",
             ),
         )
     )  # fmt: skip
