@@ -9,11 +9,12 @@ from __future__ import annotations
 import datetime as dt
 import math
 import numbers
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from babel import Locale
 from babel.dates import format_date, format_skeleton, format_time
-from babel.numbers import format_currency, format_decimal, parse_decimal
+from babel.numbers import format_currency, format_decimal, get_decimal_symbol, parse_decimal
 
 if TYPE_CHECKING:
     from planner_kit.trip.household import Units
@@ -61,8 +62,26 @@ def number(value: float | None, units: Units, digits: int = 0) -> str:
     if value is None or is_missing(value):
         return UNKNOWN
     rounded = round(float(value), digits) + 0.0
-    pattern = "#,##0" + ("." + "0" * digits if digits else "")
-    return format_decimal(rounded, format=pattern, locale=locale_of(units))
+    group, point, minus, plain = _number_signs(units.locale)
+    if not plain or math.isinf(rounded):
+        pattern = "#,##0" + ("." + "0" * digits if digits else "")
+        return format_decimal(rounded, format=pattern, locale=locale_of(units))
+    whole, _, part = f"{abs(rounded):,.{digits}f}".partition(".")
+    text = whole.replace(",", group) + (point + part if digits else "")
+    return minus + text if rounded < 0 else text
+
+
+@lru_cache
+def _number_signs(locale: str) -> tuple[str, str, str, bool]:
+    """Sign between thousands, decimal point and minus sign, and whether digits are 0 to 9.
+
+    A route has hundreds of figures in its sentences, and reading a pattern for each is slow.
+    """
+    words = Locale.parse(locale, sep="-")
+    minus = format_decimal(-1, "0", locale=words)
+    group = format_decimal(1000, "#,##0", locale=words)
+    plain = minus.endswith("1") and group.startswith("1") and group.endswith("000")
+    return group[1:-3], get_decimal_symbol(words), minus[:-1], plain
 
 
 def plain_number(value: float, units: Units) -> str:

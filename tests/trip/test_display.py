@@ -6,6 +6,8 @@ import math
 import numpy as np
 import pandas as pd
 import pytest
+from babel import Locale
+from babel.numbers import format_decimal
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -82,3 +84,13 @@ def test_speed_gradient_bearing_temperature() -> None:
 def test_units_agree_with_each_other(distance_km: float) -> None:
     miles = display.distance_in_units(distance_km, BRITISH)
     assert miles * 1.609344 == pytest.approx(display.distance_in_units(distance_km, FRENCH))
+
+
+@pytest.mark.parametrize("locale", ["en-GB", "de-DE", "fr-FR", "de-CH", "hi-IN", "ar-EG", "sv-SE"])
+@pytest.mark.parametrize("value", [0, -0.0, 2.5, 999.95, -1234567.891, 20, 1e9])
+def test_number_reads_as_the_locale_library_writes_it(locale, value):
+    for digits in (0, 1, 3):
+        pattern = "#,##0" + ("." + "0" * digits if digits else "")
+        words = Locale.parse(locale, sep="-")
+        expected = format_decimal(round(value, digits) + 0.0, format=pattern, locale=words)
+        assert display.number(value, Units(locale=locale), digits) == expected
