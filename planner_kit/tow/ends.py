@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -58,6 +59,7 @@ class RoadIndex:
             lines, lambda xy: np.stack(self._metres.transform(xy[:, 0], xy[:, 1]), axis=1)
         )
         self.tree = shapely.STRtree(self.lines)
+        self._nearest = lru_cache(maxsize=256)(self._near_any)
 
     def local(self, lat: float, lon: float) -> shapely.Point:
         """A position in metres [m]."""
@@ -85,6 +87,21 @@ class RoadIndex:
         most : int
             How many to give.
         """
+        if usable is None:
+            return list(self._nearest(lat, lon, within_m, most))
+        return self._near(lat, lon, within_m, usable, most)
+
+    def _near_any(self, lat: float, lon: float, within_m: float, most: int) -> list[RoadEnd]:
+        return self._near(lat, lon, within_m, None, most)
+
+    def _near(
+        self,
+        lat: float,
+        lon: float,
+        within_m: float,
+        usable: NDArray[np.bool_] | None,
+        most: int,
+    ) -> list[RoadEnd]:
         point = self.local(lat, lon)
         places = self.tree.query(point, predicate="dwithin", distance=within_m)
         if usable is not None:

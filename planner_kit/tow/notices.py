@@ -127,7 +127,12 @@ def _near_barriers(system: RoadSystem, way: Way, arcs: NDArray[np.int64], outfit
     if len(arcs) == 0 or (arcs < 0).all():
         return found
     for limit in signed_limits(outfit)[:2]:
-        signed = number(system.nodes, limit.column)[system.network.junction[np.maximum(arcs, 0)]]
+        rows, figures = system.signs.node_signed[limit.column]
+        if not len(rows):
+            continue
+        junction = system.network.junction[np.maximum(arcs, 0)]
+        at = np.minimum(np.searchsorted(rows, junction), len(rows) - 1)
+        signed = np.where(rows[at] == junction, figures[at], np.nan)
         for place in np.flatnonzero(~np.isnan(signed) & (arcs >= 0)):
             if limit.need is None or not limit.near_at(signed[place]):
                 continue

@@ -48,9 +48,20 @@ class RoadTable:
                 dtype = pd.CategoricalDtype(column.cat.categories.astype(object))
                 self._words[name] = column.cat.codes.to_numpy(), dtype
         self.lines = np.asarray(roads["geometry"].array, dtype=object)
+        self._last: tuple[bytes, pd.DataFrame] = b"", self._taken(np.zeros(0, dtype=np.int64))
 
     def rows(self, places: NDArray[np.integer]) -> pd.DataFrame:
-        """Some rows, in the order given, without their geometry; words are categories."""
+        """Some rows, in the order given, without their geometry; words are categories.
+
+        The frame is kept for those who ask for the same rows next; they must not alter it.
+        """
+        key = np.asarray(places, dtype=np.int64).tobytes()
+        last = self._last
+        if last[0] != key:
+            last = self._last = key, self._taken(places)
+        return last[1]
+
+    def _taken(self, places: NDArray[np.integer]) -> pd.DataFrame:
         taken: dict[str, Any] = {name: column[places] for name, column in self._plain.items()}
         for name, (codes, dtype) in self._words.items():
             taken[name] = pd.Categorical.from_codes(codes[places], dtype=dtype, validate=False)

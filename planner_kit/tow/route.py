@@ -77,23 +77,21 @@ class _Whole:
 
 
 def _joined(drives: list[Drive]) -> _Whole:
-    directed: list[int] = []
-    enter: list[float] = []
-    leave: list[float] = []
-    arcs: list[int] = []
+    directed, enter, leave, arcs = [], [], [], []
     for drive in drives:
         begins, ends = drive.spans()
-        before = [-1, *drive.arcs.tolist()]
-        for place, way in enumerate(drive.directed.tolist()):
-            # Going on along the road on which a point on the way lies is one stretch, not two.
-            if place == 0 and directed and directed[-1] == way and leave[-1] == begins[0]:
-                leave[-1] = float(ends[0])
-                continue
+        before = np.r_[-1, drive.arcs]
+        way = drive.directed
+        # Going on along the road on which a point on the way lies is one stretch, not two.
+        if directed and directed[-1][-1] == way[0] and leave[-1][-1] == begins[0]:
+            leave[-1][-1] = ends[0]
+            begins, ends, before, way = begins[1:], ends[1:], before[1:], way[1:]
+        if len(way):
             directed.append(way)
-            enter.append(float(begins[place]))
-            leave.append(float(ends[place]))
-            arcs.append(before[place])
-    return _Whole(np.array(directed), np.array(enter), np.array(leave), np.array(arcs))
+            enter.append(begins)
+            leave.append(ends)
+            arcs.append(before)
+    return _Whole(*(np.concatenate(parts) for parts in (directed, enter, leave, arcs)))
 
 
 def route_of(
