@@ -109,7 +109,7 @@ def _places(plan: TripPlan, older: dict[str, Any]) -> list[dict[str, Any]]:
     moved = trip.start - dt.date.fromisoformat(str(older["trip"]["start"]))
     zone = ZoneInfo(plan.files.region.time_zone or "UTC")
     rows = []
-    for report, (arrive, leave) in zip(plan.outings, trip.stay_dates(), strict=True):
+    for report, (arrive, leave) in zip(plan.outings, trip.stay_dates(), strict=False):
         seen = [one for one in older.get("outings", []) if one["site"] == report.site_id]
         by_name = report.ranking.drop_duplicates("name").set_index("name", drop=False)
         for one in seen:

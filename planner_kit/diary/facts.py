@@ -295,7 +295,8 @@ def _day_figures(plan: TripPlan) -> list[Figure]:
         Figure("day.light_min", "daylight on the first day", _daylight(sun), "min", why),
         Figure("day.weekday", "weekday of the first day", f"{trip.start:%A}", "", why),
     ]
-    for report, (arrive, leave) in zip(plan.outings, trip.stay_dates(), strict=True):
+    # A template may leave the days out.
+    for report, (arrive, leave) in zip(plan.outings, trip.stay_dates(), strict=False):
         shut = report.ranking.loc[report.ranking["open_days"] == 0, "name"]
         figures.append(
             Figure(

@@ -272,7 +272,7 @@ def _on_cluster(groups: list[tuple[Job, ...]], address: str) -> Iterator[Outcome
         raise PlanFileError(
             f"it cannot be reached ({error})", f"the cluster {address}", "check the address"
         ) from None
-    with client:
+    with client, client.as_current():
         if not client.scheduler_info()["workers"]:
             raise PlanFileError(
                 "it has no worker", f"the cluster {address}", "start one: dask worker ADDRESS"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from itertools import pairwise
 from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field, model_validator
@@ -119,8 +120,19 @@ class Rating(Part):
     note: Text = ""
 
 
+class Odometer(Part):
+    """The odometer at both ends of a tow, in kilometres."""
+
+    start_km: Annotated[float, Field(ge=0, le=3_000_000)]
+    end_km: Annotated[float, Field(ge=0, le=3_000_000)]
+
+
 class Actuals(Part):
-    """What really happened, filled in after the trip."""
+    """What really happened, filled in after the trip.
+
+    ``odometer`` has one row for each tow, in order: the kilometres between the tows were driven
+    with the car alone. ``photos`` are files or folders beside the trip file.
+    """
 
     tow_km: Annotated[float, Field(ge=0, le=20_000)] | None = None
     tow_hours: Annotated[float, Field(ge=0, le=500)] | None = None
@@ -128,6 +140,7 @@ class Actuals(Part):
     solo_km: Annotated[float, Field(ge=0, le=20_000)] | None = None
     solo_fuel_l: Annotated[float, Field(ge=0, le=3000)] | None = None
     breaks: Annotated[int, Field(ge=0, le=100)] | None = None
+    odometer: tuple[Odometer, ...] = ()
     spent: tuple[Spent, ...] = ()
     signals: tuple[SignalReading, ...] = ()
     ratings: tuple[Rating, ...] = ()
@@ -135,6 +148,25 @@ class Actuals(Part):
     never_again: tuple[AvoidRoad, ...] = ()
     not_needed: tuple[Text, ...] = ()
     learnt: tuple[Text, ...] = ()
+    photos: tuple[Text, ...] = ()
+
+    @model_validator(mode="after")
+    def _odometer_rises(self) -> Actuals:
+        readings = [km for row in self.odometer for km in (row.start_km, row.end_km)]
+        for earlier, later in pairwise(readings):
+            if later < earlier:
+                raise ValueError(f"the odometer falls from {earlier:g} to {later:g} km")
+        return self
+
+    def driven_km(self) -> tuple[float | None, float | None]:
+        """What was towed and what the car drove alone, as noted or else by the odometer. [km]"""
+        towed, alone = self.tow_km, self.solo_km
+        rows = self.odometer
+        if rows and towed is None:
+            towed = sum(row.end_km - row.start_km for row in rows)
+        if len(rows) > 1 and alone is None:
+            alone = sum(later.start_km - earlier.end_km for earlier, later in pairwise(rows))
+        return towed, alone
 
 
 class Files(Part):

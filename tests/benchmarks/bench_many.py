@@ -1,8 +1,8 @@
 """A club's trips at once on a local Dask cluster: time, memory, one worker against two.
 
 Run by hand: ``python tests/benchmarks/bench_many.py [TRIPS] [TRIPS_FOR_SCALING]``. The households
-are copies of the demo's, each with four weekends on sites of the demo island; the template leaves
-out the printable folder and the map of the tow, as a club that only checks tows and prices would.
+are copies of the demo's, each with four weekends on sites of the demo island; the template is a copy
+that looks at outfit, tow, site and money only: no pitch, no days out, no paper.
 """
 
 from __future__ import annotations
@@ -63,14 +63,20 @@ def make_club(folder: Path, trips: int) -> None:
 
 
 def light_template(folder: Path) -> Path:
-    """The weekend template without its paper and its pictures: what people can do with a copy."""
+    """The weekend template with outfit, tow, site and money only: what people do with a copy."""
     notebook = nbformat.read(shipped_folder("templates") / "weekend.ipynb", as_version=4)
+    cells = []
     for cell in notebook.cells:
         if cell.cell_type == "code":
-            cell.source = cell.source.replace(
-                "compare_with=compare_with)", "compare_with=compare_with, paper=False)"
+            if any(part in cell.source for part in ("pitch_stage", "outings_stage")):
+                continue
+            cell.source = (
+                cell.source.split("\nshow_tow_map(")[0]
+                .replace("pitches, outings", "(), ()")
+                .replace("compare_with=compare_with)", "compare_with=compare_with, paper=False)")
             )
-            cell.source = cell.source.split("\nshow_tow_map(")[0]
+        cells.append(cell)
+    notebook.cells = cells
     path = folder / "light.ipynb"
     nbformat.write(notebook, path)
     return path
