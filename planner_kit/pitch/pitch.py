@@ -31,6 +31,7 @@ def plan_pitch(
     stay: Stay,
     readings: pd.DataFrame | None = None,
     drive_h: float | None = None,
+    kwh_in_tariff: bool = False,
 ) -> PitchReport:
     """Signals and utilities of one stay.
 
@@ -51,6 +52,8 @@ def plan_pitch(
         Signal readings of earlier stays, as `planner_kit.pitch.stay_signals.site_readings` gives.
     drive_h : float, optional
         Hours of towing that lead to the stay. [h]
+    kwh_in_tariff : bool
+        Whether the site's price holds metered electricity already.
 
     Returns
     -------
@@ -60,8 +63,9 @@ def plan_pitch(
         inputs.household, region, site, arrive, masts, readings=readings, look_around=True
     )
     utilities = stay_utilities(
-        inputs, region, site, arrive, leave, prices=prices, stay=stay, drive_h=drive_h
-    )
+        inputs, region, site, arrive, leave,
+        prices=prices, stay=stay, drive_h=drive_h, kwh_in_tariff=kwh_in_tariff,
+    )  # fmt: skip
     heard = (*signals.checks, *_absent_checks(inputs))
     unheard = [f"{c.subject}: {c.sentence}" for c in heard if c.state is State.UNKNOWN]
     return PitchReport(

@@ -89,7 +89,7 @@ def pitch_costs(
         price = price_of(prices, f"gas_kg_{kind}")
         lines.append(_line(needs, "gas", what, burnt, price, f"gas_kg_{kind}"))
     gaps = []
-    if needs.powered and offer.metered:
+    if needs.powered and offer.metered and not offer.kwh_in_tariff:
         kwh = needs.electricity.total
         what = "metered electricity" + ("" if kwh is None else f", {kwh.likely:.0f} kWh")
         lines.append(_line(needs, "electricity", what, kwh, _kwh_price(offer, prices), "kwh_site"))

@@ -16,7 +16,7 @@ from planner_kit.pitch.propagation import field_strength_dbuv_m, free_space_loss
 from planner_kit.pitch.readings import SignalBias, signal_bias
 from planner_kit.pitch.signal_path import SignalPaths, signal_paths
 from planner_kit.pitch.signal_words import missing_words, signal_sentence
-from planner_kit.pitch.television import reception, television_advice
+from planner_kit.pitch.television import is_overloaded, reception, television_advice
 from planner_kit.reference import constant
 from planner_kit.states import Check, State
 
@@ -286,7 +286,7 @@ def _signal_row(
     state = State.UNKNOWN
     if np.isfinite(best) and not missing:
         state = State.LOOK
-        if best >= _SURE_FRAC:
+        if best >= _SURE_FRAC and not row.pop("overloaded", False):
             state = State.FINE
         elif worst < _UNSURE_FRAC:
             state = State.NOT_FINE
@@ -341,6 +341,7 @@ def _television_part(
         "television_frac": float(norm.cdf(margin / deviation)),
         "socket_dbuv": got.socket_dbuv,
         "advice": television_advice(field, got, spread_db()),
+        "overloaded": is_overloaded(got),
     }
 
 

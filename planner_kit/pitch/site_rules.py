@@ -40,6 +40,8 @@ class SiteOffer:
         ISO 4217 code of the row's prices; empty if it has none.
     abroad : bool
         Whether the site lies in another country than the household's plugs are made for.
+    kwh_in_tariff : bool
+        Whether the site's tariff rules price the kilowatt-hour, so that it is in the site's price.
     """
 
     name: str
@@ -55,12 +57,13 @@ class SiteOffer:
     kwh_price: float | None = None
     currency: str = ""
     abroad: bool = False
+    kwh_in_tariff: bool = False
 
 
-def site_offer(site: pd.Series, *, abroad: bool = False) -> SiteOffer:
+def site_offer(site: pd.Series, *, abroad: bool = False, kwh_in_tariff: bool = False) -> SiteOffer:
     """The offer in a row of the site list; a price for the kilowatt-hour means a meter."""
     metered, kwh_price = _cell(site, "hookup_metered"), _number(site, "kwh_price")
-    if metered is None and kwh_price is not None:
+    if kwh_in_tariff or (metered is None and kwh_price is not None):
         metered = True
     return SiteOffer(
         name=_text(site, "name") or str(site.name),
@@ -76,6 +79,7 @@ def site_offer(site: pd.Series, *, abroad: bool = False) -> SiteOffer:
         kwh_price=kwh_price,
         currency=_text(site, "currency") or "",
         abroad=abroad,
+        kwh_in_tariff=kwh_in_tariff,
     )
 
 

@@ -77,7 +77,7 @@ def television_advice(field_dbuv_m: float, got: Reception, spread_db: float) -> 
     helped = field_dbuv_m - got.with_amplifier_dbuv_m
     if not np.isfinite(margin):
         return "no advice: not enough is known"
-    if got.socket_dbuv > _c("television_overload"):
+    if is_overloaded(got):
         return (
             "your own aerial, with no amplifier: so strong a signal would overload it, and may "
             "want an attenuator"
@@ -92,6 +92,11 @@ def television_advice(field_dbuv_m: float, got: Reception, spread_db: float) -> 
             "the lead it would not help"
         )
     return "no amplifier makes a signal where there is none"
+
+
+def is_overloaded(got: Reception) -> bool:
+    """Whether the level at the socket is above what receivers are made for."""
+    return got.socket_dbuv > float(_c("television_overload"))
 
 
 def check_television_choice(

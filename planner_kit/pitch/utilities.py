@@ -154,13 +154,14 @@ def stay_utilities(
     prices: pd.DataFrame,
     stay: Stay,
     drive_h: float | None = None,
+    kwh_in_tariff: bool = False,
 ) -> UtilitiesReport:
     """The utilities of a stay of a trip; see `utilities_of`."""
     household = inputs.household
     abroad = bool(region.country) and not household.units.locale.endswith(region.country)
     return utilities_of(
         household,
-        site_offer(site, abroad=abroad),
+        site_offer(site, abroad=abroad, kwh_in_tariff=kwh_in_tariff),
         pitch_place(region, site),
         arrive,
         leave,

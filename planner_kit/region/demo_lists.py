@@ -37,7 +37,7 @@ SITE_COLUMNS = (
     "adult_price", "child_price", "dog_price", "awning_price", "currency", "club",
     "member_discount_pct", "members_only", "min_nights", "dogs", "toilet_fluid", "water_point",
     "wifi", "playground", "rating", "rating_count", "rating_scale", "quiet_from", "quiet_until",
-    "phone", "notes", "source", "as_of",
+    "phone", "notes", "hookup_metered", "kwh_price", "tv_socket", "source", "as_of",
 )  # fmt: skip
 # What is written for each site, in the order of SITE_COLUMNS from open_from to notes; a dot stands
 # for a currency of GBP and empty cells are not known.
@@ -73,6 +73,21 @@ SITE_CELLS = {
     "S15": "03-01,10-31,13:00,20:00,11:00,10,8,13,10,230,0,19,23,29,7,3,2,3,GBP,,,no,1,yes,any,yes,"
     "yes,no,4.2,118,5,22:30,07:00,,At the head of the estuary",
 }
+
+# Where each site has its water; the cells above say only whether it has any.
+WATER_POINTS = {
+    "S01": "a tap at the end of each row, far from the sea pitches", "S02": "tap by the gate",
+    "S03": "tap at the farm", "S04": "a tap for every four pitches", "S05": "tap by the wash house",
+    "S06": "taps along the drive", "S07": "tap at the mill", "S08": "a tap on each pitch",
+    "S09": "tap by the bins", "S10": "tap by the wash house", "S11": "taps along the drive",
+    "S12": "standpipe at the gate", "S13": "a tap in each clearing", "S15": "tap by the slipway",
+}  # fmt: skip
+# Whether a meter counts the electricity, what a kilowatt-hour costs, whether there are television
+# sockets; empty for the sites that do not say.
+METER_AND_SOCKET = {
+    "S01": ("no", "", "no"), "S02": ("no", "", ""), "S04": ("no", "", "yes"),
+    "S07": ("yes", "0.52", "no"), "S08": ("no", "", "yes"),
+}  # fmt: skip
 
 ATTRACTION_COLUMNS = (
     "attraction_id", "name", "lat", "lon", "kind", "osm_ref", "adult_price", "child_price",
@@ -164,7 +179,11 @@ def sites_csv(placed: list[Placed]) -> str:
         if site.key in SITE_CELLS:
             cells = SITE_CELLS[site.key].split(",")
             head = [site.key, site.name, f"{site.lat:.6f}", f"{site.lon:.6f}", site.ref]
-            rows.append([*head, *cells, SOURCE, AS_OF])
+            water = SITE_COLUMNS.index("water_point") - len(head)
+            if cells[water] == "yes":
+                cells[water] = WATER_POINTS[site.key]
+            extra = METER_AND_SOCKET.get(site.key, ("", "", ""))
+            rows.append([*head, *cells, *extra, SOURCE, AS_OF])
     return csv_text(SITE_COLUMNS, rows)
 
 
@@ -269,6 +288,7 @@ def prices_csv() -> str:
         ("diesel_l", "1.46", "1.38", "1.62"), ("petrol_l", "1.39", "1.32", "1.55"),
         ("kwh_home", "0.27", "0.22", "0.32"), ("kwh_public", "0.62", "0.45", "0.85"),
         ("gas_kg_propane", "5.40", "4.60", "6.80"), ("gas_kg_butane", "5.60", "4.80", "7.00"),
+        ("cassette_fluid_l", "7.20", "5.90", "9.00"), ("kwh_site", "0.45", "0.35", "0.60"),
     ]  # fmt: skip
     columns = ("item", "price", "low", "high", "currency", "as_of", "source")
     return csv_text(columns, [(*row, "GBP", AS_OF, SOURCE) for row in rows])

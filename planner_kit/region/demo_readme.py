@@ -41,8 +41,8 @@ local time; positions WGS 84.
 with 2 adults, by season); `adult_price`, `child_price`, `dog_price`, `awning_price` (each further
 one, a night); `currency`; `club` (membership id); `member_discount_pct`; `members_only`;
 `min_nights`; `dogs`; `toilet_fluid` (any, green only); `water_point`; `wifi`; `playground`;
-`rating`, `rating_count`, `rating_scale`; `quiet_from`, `quiet_until`; `phone`; `notes`; `source`;
-`as_of`.
+`rating`, `rating_count`, `rating_scale`; `quiet_from`, `quiet_until`; `phone`; `notes`;
+`hookup_metered`; `kwh_price`; `tv_socket`; `source`; `as_of`.
 
 `seasons.csv`: `site_id`, `season` (low, mid, high), `start`, `end` (both inclusive).
 
@@ -74,8 +74,8 @@ before); `club`; `with_member` (whether an offer adds to a member price); `note`
 `tolls.csv`: `toll_name` (as on the map); `vehicle` (car, car_and_caravan); `max_length_m` (the
 band ends here; empty = any length); `price`; `currency`; `source`; `as_of`.
 
-`prices.csv`: `item` (diesel_l, petrol_l, kwh_home, kwh_public, gas_kg_propane, gas_kg_butane);
-`price`, `low`, `high`; `currency`; `as_of`; `source`.
+`prices.csv`: `item` (diesel_l, petrol_l, kwh_home, kwh_public, gas_kg_propane, gas_kg_butane,
+cassette_fluid_l, kwh_site); `price`, `low`, `high`; `currency`; `as_of`; `source`.
 
 `items.csv`: `item`; `mass_kg` (of one; empty = not weighed); `quantity`; `place` (begins with
 car or caravan); `x_m` (in the caravan, metres ahead of the axle, behind it negative; empty = not

@@ -93,11 +93,17 @@ def test_television_says_where_to_turn_the_rods(masts, flat) -> None:
     television = television_receiver(caravan)
     assert television is not None
     mast = {
-        "service": "tv", "operator": "", "band_mhz": np.nan, "channel": 30, "erp_w": 10_000.0,
+        "service": "tv", "operator": "", "band_mhz": np.nan, "channel": 30, "erp_w": 100.0,
         "eirp_dbm": np.nan, "polarisation": "horizontal", "height_m": 150.0,
     }  # fmt: skip
     row = table(masts(mast), flat, (television,)).iloc[0]
     assert row["state"] == "fine"
+    # sqrt(30 x 1.64 x 100 W) / 6.56 km is 80.6 dBuV/m; 9 dB of gain, 3 dB of cable.
+    assert row["socket_dbuv"] == pytest.approx(63.4, abs=1.0)
+    # A hundred times the power is 20 dB more than receivers are made for.
+    strong = table(masts({**mast, "erp_w": 10_000.0}), flat, (television,)).iloc[0]
+    assert strong["state"] == "look at this"
+    assert "attenuator" in strong["advice"]
     assert "rods horizontal" in row["sentence"]
     assert row["level_unit"] == "dBuV/m"
 
