@@ -286,7 +286,7 @@ def pitch_stage(
 
     `readings` of earlier trips correct signals; the hours of `tow` charge the caravan's battery.
     """
-    inputs = _hash_of(files, "sites", "site_matches", "masts", "prices", "items")
+    inputs = _hash_of(files, "sites", "site_matches", "masts", "prices", "items", "tariffs")
     hours = tuple(leg.route.time_min / 60 for leg in tow.legs) if tow is not None else ()
     told = f"{inputs} {list(readings)!r} {hours}"
     return kept_or_made("pitch", told, lambda: _pitches(files, readings, hours))
@@ -308,6 +308,7 @@ def _pitches(
             stay=stay,
             readings=read,
             drive_h=hours[number] if number < len(hours) else None,
+            kwh_in_tariff=any(r["rule"] == "kwh" for r in files.rules.of_site(stay.site)),
         )
         for number, (stay, (arrive, leave)) in enumerate(_stays(files))
     )
