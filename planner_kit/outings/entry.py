@@ -95,7 +95,8 @@ def entry_costs(
     Returns
     -------
     costs : DataFrame, n rows, same index
-        cost (after memberships, with parking where its price is known; NaN unknown),
+        cost (after memberships, with parking where its price is known; NaN unknown; a membership
+        that lets one park free saves that too),
         full_cost (without memberships), currency, free_with (name of the membership that opens
         it, or empty), parking_known (bool). [currency]
     """
@@ -107,8 +108,10 @@ def entry_costs(
         attractions[name].to_numpy(dtype=float)
         for name in ("adult_price", "child_price", "family_price")
     ]
+    parking = attractions["parking_price"].to_numpy(dtype=float)
+    park = np.nan_to_num(parking)
     full = ticket_price(adults, children, *prices)
-    cost, opened = full.copy(), np.full(len(attractions), "", dtype=object)
+    cost, opened = full + park, np.full(len(attractions), "", dtype=object)
     cells = [memberships_for(cell) for cell in attractions["free_with"]]
     for membership in household.memberships if memberships is None else memberships:
         held = membership.kind != "sites" and (
@@ -118,17 +121,17 @@ def entry_costs(
         if not helps.any():
             continue
         with_it = _price_with(membership, adults, children, prices, full)
+        with_it = with_it + (0.0 if membership.parking_free else park)
         better = helps & ((with_it < cost) | (np.isnan(cost) & ~np.isnan(with_it)))
         cost = np.where(better, with_it, cost)
         opened[better] = membership.name
-    parking = attractions["parking_price"].to_numpy(dtype=float)
     currency = attractions["currency"].where(
         attractions["currency"] != "", household.units.currency
     )
     return pd.DataFrame(
         {
-            "cost": cost + np.nan_to_num(parking),
-            "full_cost": full + np.nan_to_num(parking),
+            "cost": cost,
+            "full_cost": full + park,
             "currency": currency,
             "free_with": pd.Series(opened, index=attractions.index).astype("str"),
             "parking_known": ~np.isnan(parking),

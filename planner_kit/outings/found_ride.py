@@ -105,7 +105,8 @@ def described_ride(
     difficulty, why = difficulty_for_children(
         whole / 1000, climb, shares["busy"] + shares["some_traffic"], rough, net.mode
     )
-    geometry = _line(rows, forward)
+    geometry, heads = _line(rows, forward), net.head[arcs]
+    nodes = region.nodes.iloc[net.nodes[heads]]
     return FoundRide(
         kind="loop" if loop else "there and back",
         mode=net.mode,
@@ -118,7 +119,9 @@ def described_ride(
         shares=shares,
         difficulty=difficulty,
         why=why,
-        escapes=_escapes(region, net, arcs, back_m),
+        escapes=escape_points(
+            np.cumsum(length), back_m[heads], nodes["lat"].to_numpy(), nodes["lon"].to_numpy()
+        ),
         profile=ride_profile(region, geometry),
         start_away_m=net.start_away_m,
     )
@@ -158,29 +161,42 @@ def ride_profile(region: Region, line: LineString, *, step_m: float = 50.0) -> p
     return pd.DataFrame({"km": at / 1000, "height_m": height, "lat": lat, "lon": lon})
 
 
-def _escapes(
-    region: Region, net: RideNetwork, arcs: np.ndarray, back_m: np.ndarray
+def escape_points(
+    along_m: np.ndarray, back_m: np.ndarray, lat: np.ndarray, lon: np.ndarray
 ) -> pd.DataFrame:
-    """Up to three places along the ride from which the way home is much shorter than the ride."""
-    along = np.cumsum(net.length_m[arcs])
-    heads = net.head[arcs]
-    saves = (along[-1] - along) - back_m[heads]
-    least = ride_value("escape_gain_frac") * along[-1]
+    """Up to three places along a ride from which the way back is much shorter than the rest.
+
+    Parameters
+    ----------
+    along_m : ndarray, shape (n,)
+        From the start along the ride, rising; the last is its length.
+    back_m : ndarray, shape (n,)
+        The shortest way to the start; inf where none is known.
+    lat, lon : ndarray, shape (n,)
+        [deg]
+
+    Returns
+    -------
+    escapes : DataFrame
+        km, lat, lon, back_km.
+    """
+    saves = (along_m[-1] - along_m) - back_m
+    least = ride_value("escape_gain_frac") * along_m[-1]
     picked: list[int] = []
     for at in np.argsort(-saves, kind="stable"):
-        apart = all(abs(along[at] - along[other]) >= least for other in picked)
-        if np.isfinite(saves[at]) and saves[at] >= least and apart:
+        apart = all(abs(along_m[at] - along_m[other]) >= least for other in picked)
+        # Close to the start one simply turns round.
+        if np.isfinite(saves[at]) and saves[at] >= least and apart and along_m[at] >= least:
             picked.append(int(at))
         if len(picked) == 3:
             break
     picked.sort()
-    nodes = region.nodes.iloc[net.nodes[heads[picked]]]
     return pd.DataFrame(
         {
-            "km": along[picked] / 1000,
-            "lat": nodes["lat"].to_numpy(),
-            "lon": nodes["lon"].to_numpy(),
-            "back_km": back_m[heads[picked]] / 1000,
+            "km": along_m[picked] / 1000,
+            "lat": lat[picked],
+            "lon": lon[picked],
+            "back_km": back_m[picked] / 1000,
         }
     )
 

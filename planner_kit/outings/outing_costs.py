@@ -26,7 +26,9 @@ def entry_lines(chosen: pd.DataFrame, planned: pd.DataFrame) -> list[CostLine]:
         as_of = "" if pd.isna(row["as_of"]) else f", {row['as_of']:%Y-%m-%d}"
         origin = {"own list": row["source"] or "list of attractions", "map": "OpenStreetMap"}
         source = origin.get(row["adult_price_from"], "no price in the list or on the map")
-        free = f", opened by {row['free_with']}" if row["free_with"] else ""
+        saved = float(row["full_cost"]) - float(row["cost"])
+        worth = f", which saves {saved:.2f} {row['currency']}" if saved > 0 else ""
+        free = f", opened by {row['free_with']}{worth}" if row["free_with"] else ""
         parking = "" if row["parking_known"] else ", parking not known"
         lines.append(
             CostLine(

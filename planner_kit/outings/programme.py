@@ -6,21 +6,31 @@ import datetime as dt
 from typing import TYPE_CHECKING
 
 from planner_kit.outings.days import DayPlan, plan_days
-from planner_kit.outings.membership import membership_savings
+from planner_kit.outings.entry import party_of
+from planner_kit.outings.membership import VISIT_COLUMNS
 from planner_kit.outings.outing_costs import entry_lines, fuel_lines
 from planner_kit.outings.place_words import named
 from planner_kit.outings.report import OutingsReport
 from planner_kit.outings.scoring import outing_weights, rank_attractions
 from planner_kit.outings.stay_checks import (
+    access_checks,
     hours_checks,
-    membership_checks,
+    light_checks,
     money_checks,
     must_checks,
+    pin_checks,
     ride_checks,
     unknowns,
 )
-from planner_kit.outings.stay_table import days_out, stay_limits, stay_table, zone_and_country
-from planner_kit.outings.sun import sun_times
+from planner_kit.outings.stay_rides import plan_rides
+from planner_kit.outings.stay_table import (
+    days_out,
+    stay_limits,
+    stay_table,
+    with_child,
+    zone_and_country,
+)
+from planner_kit.outings.sun import sun_table, sun_times
 from planner_kit.outings.travel import Between, drives_between
 from planner_kit.region.opening import opening_table
 
@@ -104,10 +114,16 @@ def plan_outings(
     )
     plan, left_out = day_plan.days, day_plan.left_out
     planned = plan[plan["what"] == "outing"]
-    chosen = _chosen(ranking, planned)
-    savings = membership_savings(
-        chosen.assign(free_with=chosen["free_with_ids"]), household, arrive, party=trip.party
+    chosen = planned_rows(ranking, planned)
+    # Without a road network (drives are given) no way is looked for either.
+    people = party_of(household, trip.party)
+    child = with_child(people, arrive)
+    found_rides, missing = (
+        plan_rides(region, near, files=rides, wishes=trip.outings.rides, child=child)
+        if drives is None
+        else ((), ())
     )
+    light = sun_table(*near, days, zone)
     return OutingsReport(
         site_id=str(site.name),
         ranking=ranking,
@@ -117,15 +133,29 @@ def plan_outings(
             *must_checks(inputs, ranking, planned, left_out),
             *hours_checks(chosen, hours),
             *money_checks(inputs, chosen, arrive, leave),
-            *membership_checks(savings),
-            *ride_checks(rides, near),
+            *pin_checks(trip, ranking),
+            *access_checks(household, people, chosen),
+            *light_checks(planned, light),
+            *ride_checks(found_rides, household.units, child=child),
         ),
         cost_lines=(
             *entry_lines(chosen, planned),
             *fuel_lines(household.car, planned, prices),
         ),
-        unknowns=unknowns(ranking, chosen, days, region),
+        unknowns=(*unknowns(ranking, chosen, days, region), *missing),
+        rides=found_rides,
+        light=light,
+        visits=visits_of(trip.name, chosen, planned),
+        gap_frac=day_plan.gap_frac,
     )
+
+
+def visits_of(trip: str, chosen: pd.DataFrame, planned: pd.DataFrame) -> pd.DataFrame:
+    """Planned outings as visits; see `planner_kit.outings.membership.VISIT_COLUMNS`."""
+    rows = chosen.assign(
+        trip=trip, day=list(planned["day"]), free_with=list(chosen["free_with_ids"])
+    )
+    return rows[list(VISIT_COLUMNS)].reset_index(drop=True)
 
 
 def _planned(
@@ -237,7 +267,7 @@ def pins_of_stay(
     }
 
 
-def _chosen(ranking: pd.DataFrame, planned: pd.DataFrame) -> pd.DataFrame:
+def planned_rows(ranking: pd.DataFrame, planned: pd.DataFrame) -> pd.DataFrame:
     """Rows of the ranking for the planned outings, in the plan's order."""
     rows = ranking.set_index("attraction_id", drop=False)
     return rows.loc[list(planned["attraction_id"])].reset_index(drop=True)

@@ -145,6 +145,28 @@ def moving_min(
     return float(stretch_min(length_m, slope_frac, unpaved, mode, child=child).sum())
 
 
+def ride_energy_kj(time_min: float, mode: str, *, child: bool) -> float:
+    """Work at the pedals of whoever sets the pace; NaN for a walk, which has none.
+
+    Parameters
+    ----------
+    time_min : float
+        In motion. [min]
+    mode : str
+        ``bike`` or ``foot``.
+    child : bool
+        Whether a child sets the pace.
+
+    Returns
+    -------
+    energy_kj : float
+        Power times time; freewheeling downhill is counted as if one pedalled. [kJ]
+    """
+    if mode != "bike":
+        return float("nan")
+    return ride_value(f"{'child' if child else 'adult'}_power_w") * time_min * 60 / 1000
+
+
 def difficulty_for_children(
     length_km: float, climb_m: float, busy_frac: float, rough_frac: float, mode: str
 ) -> tuple[str, str]:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 from scipy.sparse import csr_array
-from scipy.sparse.csgraph import connected_components
+from scipy.sparse.csgraph import connected_components, dijkstra
+from scipy.spatial import cKDTree
 
 from planner_kit.errors import PlannerKitError
 from planner_kit.outings.ride_effort import ride_value
@@ -207,3 +208,47 @@ def _away_km(lat: np.ndarray, lon: np.ndarray, start: tuple[float, float]) -> np
     east = (lon - start[1]) * 111.2 * np.cos(np.radians(start[0]))
     away: np.ndarray = np.hypot(north, east)
     return away
+
+
+def ways_home_m(
+    region: Region,
+    start: tuple[float, float],
+    mode: str,
+    reach_km: float,
+    lat: pd.Series,
+    lon: pd.Series,
+) -> np.ndarray:
+    """The shortest way back to a start from each of some points.
+
+    Parameters
+    ----------
+    region : Region
+    start : (lat, lon)
+        [deg]
+    mode : str
+        ``bike`` or ``foot``.
+    reach_km : float
+        Beyond which nothing is looked at. [km]
+    lat, lon : Series, n values
+        [deg]
+
+    Returns
+    -------
+    back_m : ndarray, shape (n,)
+        inf for a point with no junction of such ways within `track_match_m`.
+
+    Raises
+    ------
+    PlannerKitError
+        See `ride_network`.
+    """
+    net = ride_network(region, start, mode=mode, reach_km=reach_km, smooth=False, busy=True)
+    if not len(net.tail):
+        return np.full(len(lat), np.inf)
+    home = dijkstra(net.graph(net.length_m).T.tocsr(), indices=net.start)
+    nodes = region.nodes.iloc[net.nodes]
+    scale = np.cos(np.radians(start[0]))
+    tree = cKDTree(np.column_stack([nodes["lat"], nodes["lon"] * scale]) * 111_200)
+    away, node = tree.query(np.column_stack([lat, np.asarray(lon) * scale]) * 111_200)
+    back: np.ndarray = np.where(away <= ride_value("track_match_m"), home[node] + away, np.inf)
+    return back

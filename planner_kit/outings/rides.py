@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 from xml.etree.ElementTree import ParseError
 
 import defusedxml.ElementTree
@@ -21,6 +21,8 @@ from pyproj import Geod
 
 from planner_kit.errors import PlanFileError
 from planner_kit.files import read_words, write_whole
+from planner_kit.trip import display
+from planner_kit.trip.household import Units
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,6 +31,9 @@ if TYPE_CHECKING:
     from gpxpy.gpx import GPX
 
     from planner_kit.outings.found_ride import FoundRide
+    from planner_kit.outings.stay_rides import StayRide
+
+    Ride: TypeAlias = FoundRide | StayRide
 
 _WGS84 = Geod(ellps="WGS84")
 RIDE_COLUMNS = (
@@ -61,6 +66,28 @@ def read_gpx(path: Path) -> GPX:
         ) from error
 
 
+def lines_of(gpx: GPX, path: Path) -> list[tuple[str, str, list[list[Any]]]]:
+    """Name, type and parts of each track and route of at least two points.
+
+    Raises
+    ------
+    PlanFileError
+        If there is none.
+    """
+    lines = [
+        (track.name or "", track.type or "", [segment.points for segment in track.segments])
+        for track in gpx.tracks
+    ] + [(route.name or "", route.type or "", [route.points]) for route in gpx.routes]
+    found = [(name, kind, parts) for name, kind, parts in lines if sum(map(len, parts)) >= 2]
+    if not found:
+        raise PlanFileError(
+            "it holds no track or route of at least two points",
+            str(path),
+            "export the ride as a track",
+        )
+    return found
+
+
 def read_rides(paths: Sequence[Path], *, near: tuple[float, float]) -> pd.DataFrame:
     """The rides of some GPX files, each track or route one row.
 
@@ -84,18 +111,8 @@ def read_rides(paths: Sequence[Path], *, near: tuple[float, float]) -> pd.DataFr
     """
     rows: list[dict[str, object]] = []
     for path in paths:
-        gpx = read_gpx(path)
-        lines = [
-            (track.name, [segment.points for segment in track.segments]) for track in gpx.tracks
-        ] + [(route.name, [route.points]) for route in gpx.routes]
-        found = [(name, parts) for name, parts in lines if sum(map(len, parts)) >= 2]
-        if not found:
-            raise PlanFileError(
-                "it holds no track or route of at least two points",
-                str(path),
-                "export the ride as a track",
-            )
-        for number, (name, parts) in enumerate(found, start=1):
+        found = lines_of(read_gpx(path), path)
+        for number, (name, _, parts) in enumerate(found, start=1):
             ride = path.stem if len(found) == 1 else f"{path.stem}-{number}"
             rows.append({"ride": ride, "name": name or ride, **_measures(parts, near)})
     frame = pd.DataFrame(rows, columns=list(RIDE_COLUMNS))
@@ -133,13 +150,15 @@ def _measures(parts: list[list[Any]], near: tuple[float, float]) -> dict[str, ob
     }
 
 
-def ride_gpx(ride: FoundRide, name: str) -> str:
+def ride_gpx(ride: Ride, name: str, units: Units | None = None) -> str:
     """A found ride as the text of a GPX file.
 
     Parameters
     ----------
-    ride : FoundRide
+    ride : FoundRide or StayRide
     name : str
+    units : Units, optional
+        How the household reads distances; kilometres if not given.
 
     Returns
     -------
@@ -147,10 +166,29 @@ def ride_gpx(ride: FoundRide, name: str) -> str:
         GPX 1.1: the track, with heights where the terrain is known, and a waypoint for each
         place from which the way home is short.
     """
+    whole = _empty(name)
+    _add(whole, ride, name, units)
+    return str(whole.to_xml(version="1.1"))
+
+
+def rides_gpx(rides: Sequence[StayRide], name: str, units: Units | None = None) -> str:
+    """Several rides as the text of one GPX file, a track for each; see `ride_gpx`."""
+    whole = _empty(name)
+    for ride in rides:
+        _add(whole, ride, ride.name, units)
+    return str(whole.to_xml(version="1.1"))
+
+
+def _empty(name: str) -> GPX:
     whole = gpxpy.gpx.GPX()
     whole.creator, whole.name = "planner_kit", name
+    return whole
+
+
+def _add(whole: GPX, ride: Ride, name: str, units: Units | None) -> None:
     for at, row in enumerate(ride.escapes.to_dict("records"), start=1):
-        title = f"way home {at}: {row['back_km']:.1f} km back"
+        back = display.distance(float(row["back_km"]), units or Units(distance="km"), 1)
+        title = f"{name}, way home {at}: {back} back"
         whole.waypoints.append(GPXWaypoint(float(row["lat"]), float(row["lon"]), name=title))
     segment = GPXTrackSegment()
     line = np.array(ride.geometry.coords)
@@ -167,10 +205,9 @@ def ride_gpx(ride: FoundRide, name: str) -> str:
     track = GPXTrack(name=name)
     track.segments.append(segment)
     whole.tracks.append(track)
-    return str(whole.to_xml(version="1.1"))
 
 
-def write_ride(path: Path, ride: FoundRide, name: str) -> Path:
+def write_ride(path: Path, ride: Ride, name: str) -> Path:
     """Write `ride_gpx` to a file, whole or not at all.
 
     Raises

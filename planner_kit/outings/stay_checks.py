@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from planner_kit.outings.place_words import named, plain_name
-from planner_kit.outings.rides import read_rides
+from planner_kit.outings.scoring import access_words
 from planner_kit.outings.stay_table import stay_limits
 from planner_kit.states import Check, State
+from planner_kit.trip import display
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from pathlib import Path
 
     import pandas as pd
 
+    from planner_kit.outings.stay_rides import StayRide
     from planner_kit.region import Region
     from planner_kit.region.opening import DayHours
+    from planner_kit.trip.household import Household, Person, Units
     from planner_kit.trip.reading import TripInputs
+    from planner_kit.trip.trip import Trip
 
 
 def must_checks(
@@ -86,30 +88,124 @@ def money_checks(
     ]  # fmt: skip
 
 
-def membership_checks(savings: pd.DataFrame) -> list[Check]:
-    """What each membership that helps saves."""
+def membership_checks(worth: pd.DataFrame) -> list[Check]:
+    """What each membership that helps saves, over the trips of its year."""
     return [
         Check(
             f"membership {row['name']}", State.FINE, row["sentence"], float(row["saved"]),
             source="entry prices of the list of attractions",
         )
-        for row in savings.to_dict("records")
+        for row in worth.to_dict("records")
         if row["visits"]
     ]  # fmt: skip
 
 
-def ride_checks(rides: Sequence[Path], near: tuple[float, float]) -> list[Check]:
-    """The household's GPX rides in a sentence each."""
+def pin_checks(trip: Trip, ranking: pd.DataFrame) -> list[Check]:
+    """Pins of the trip file that name no known place or no day of the trip."""
     checks = []
-    for row in read_rides(rides, near=near).to_dict("records") if rides else []:
-        climb = "climb not known" if np.isnan(row["climb_m"]) else f"{row['climb_m']:.0f} m up"
+    for name, day in trip.outings.pinned.items():
+        subject = f"pinned {name}"
+        if not trip.start <= day <= trip.end:
+            why = f"{name} is pinned to {day}, which is no day of this trip."
+            checks.append(Check(subject, State.NOT_FINE, why))
+        elif not named(ranking, (name,)).any():
+            why = (
+                f"'{name}' is pinned to {day} and is neither in the list nor on the map near here."
+            )
+            state = State.LOOK if len(trip.stays) > 1 else State.NOT_FINE
+            checks.append(Check(subject, state, why))
+    return checks
+
+
+def access_checks(
+    household: Household, people: Sequence[Person], chosen: pd.DataFrame
+) -> list[Check]:
+    """Whether dogs and those who need it step-free can come to the planned places."""
+    wishes = []
+    if household.dogs:
+        dogs = " and ".join(dog.name for dog in household.dogs)
+        wishes.append(("dogs", f"{dogs} may come", f"{dogs} may not come"))
+    walkers = [person.name for person in people if person.step_free]
+    if walkers:
+        who = " and ".join(walkers)
+        wishes.append(("wheelchair", f"{who} gets in without steps", f"{who} meets steps"))
+    checks = []
+    for fact, yes, no in wishes:
+        worth = [access_words(fact).get(str(w).strip().casefold()) for w in chosen[fact]]
+        barred = [str(n) for n, one in zip(chosen["name"], worth, strict=True) if one == 0]
+        partly = [str(n) for n, one in zip(chosen["name"], worth, strict=True) if one == 0.5]
+        unsure = [str(n) for n, one in zip(chosen["name"], worth, strict=True) if one is None]
+        subject = "dogs on the days out" if fact == "dogs" else "step-free days out"
+        parts = [f"{no} at {', '.join(barred)}"] if barred else []
+        parts += [f"only in part at {', '.join(partly)}"] if partly else []
+        parts += [f"it is not known of {', '.join(unsure)}: ask before you go"] if unsure else []
+        state = State.LOOK if barred or partly else State.UNKNOWN if unsure else State.FINE
+        if len(chosen):
+            sentence = "; ".join(parts) if parts else f"{yes} at every planned place"
+            checks.append(
+                Check(subject, state, f"{sentence[:1].upper()}{sentence[1:]}.",
+                      source="list of attractions and OpenStreetMap tags")
+            )  # fmt: skip
+    return checks
+
+
+def light_checks(planned: pd.DataFrame, light: pd.DataFrame) -> list[Check]:
+    """Whether the party is back at the pitch in daylight on each day out."""
+    if planned.empty:
+        return []
+    back = planned.groupby("day", sort=True)["end"].max()
+    sun = light.set_index("day").reindex(back.index)
+    late = sun["sunset"].notna() & (back > sun["sunset"])
+    dark = sun["dusk"].notna() & (back > sun["dusk"])
+    unsure = sun["sunset"].isna()
+    subject, source = "light for the way home", "position of the sun, level horizon"
+    if late.any():
+        told = [
+            f"{day:%a} {day.day} {day:%b} back at {back[day]:%H:%M}, "
+            + (f"dark from {sun['dusk'][day]:%H:%M}" if dark[day]
+               else f"in twilight after {sun['sunset'][day]:%H:%M}")
+            for day in back.index[late.to_numpy()]
+        ]  # fmt: skip
+        sentence = f"The way home is not in daylight: {'; '.join(told)}."
+        return [Check(subject, State.LOOK, sentence, source=source)]
+    if unsure.any():
+        sentence = "On some days the sun does not rise or set here: no sunset can be told."
+        return [Check(subject, State.UNKNOWN, sentence, source=source)]
+    spare = (sun["sunset"] - back).min().total_seconds() / 60
+    sentence = (
+        f"The party is back at least {display.duration(spare)} before sunset on every day out."
+    )
+    return [Check(subject, State.FINE, sentence, float(spare), unit="min", source=source)]
+
+
+def ride_checks(rides: Sequence[StayRide], units: Units, *, child: bool) -> list[Check]:
+    """The rides and walks in a sentence each; one that is hard is to look at where children come.
+
+    Parameters
+    ----------
+    rides : sequence of StayRide
+    units : Units
+        How the household reads distances.
+    child : bool
+    """
+    checks = []
+    for ride in rides:
+        climb = "climb not known" if np.isnan(ride.climb_m) else f"{ride.climb_m:.0f} m up"
+        how = "by bicycle" if ride.mode == "bike" else "on foot"
         sentence = (
-            f"{row['length_km']:.1f} km, {climb}, starts {row['start_distance_km']:.1f} km from "
-            "the pitch in a straight line."
+            f"{display.distance(ride.length_km, units)} {how}, {climb}, about "
+            f"{display.duration(ride.time_min)}; {ride.difficulty} for children ({ride.why}); "
+            f"starts {display.distance(ride.start_away_km, units)} from the pitch."
         )
-        state = State.UNKNOWN if np.isnan(row["climb_m"]) else State.FINE
-        check = Check(f"ride {row['name']}", state, sentence, row["length_km"], unit="km")
-        checks.append(replace(check, source=f"{row['ride']} (GPX)"))
+        state = State.UNKNOWN if np.isnan(ride.climb_m) else State.FINE
+        if child and ride.difficulty == "hard":
+            state = State.LOOK
+        elif ride.difficulty == "unknown":
+            state = State.UNKNOWN
+        source = f"{ride.file} (GPX)" if ride.file else "OpenStreetMap ways"
+        checks.append(
+            Check(f"ride {ride.name}", state, sentence, ride.length_km, unit="km", source=source)
+        )
     return checks
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner_kit.outings import entry_costs, membership_savings
+from planner_kit.outings import entry_costs
 from planner_kit.outings.entry import ticket_price
 from tests.outings.conftest import make_household
 
@@ -55,6 +55,12 @@ def test_membership_opens_the_door_but_not_the_car_park():
     assert (found["cost"], found["full_cost"], found["free_with"]) == (3, 31, "Island Heritage")
 
 
+def test_membership_may_open_the_car_park_too():
+    held = make_household().memberships[0].model_copy(update={"parking_free": True})
+    found = cost(one(10, 4, parking=3, free_with="heritage"), memberships=[held])
+    assert (found["cost"], found["full_cost"]) == (0, 31)
+
+
 def test_membership_that_has_run_out_does_not_help():
     held = make_household().memberships[0].model_copy(update={"valid_until": dt.date(2027, 1, 1)})
     assert cost(one(10, 4, free_with="heritage"), memberships=[held])["cost"] == 28
@@ -67,18 +73,6 @@ def test_membership_for_one_person_leaves_the_others_to_pay():
 
 def test_price_unknown_but_membership_opens_is_free():
     assert cost(one(free_with="heritage"))["cost"] == 0
-
-
-def test_saving_is_the_entry_not_paid():
-    planned = pd.concat([one(10, 4, 25, 3, "heritage"), one(9, 5, free_with="heritage"), one(8, 8)])
-    row = membership_savings(planned.reset_index(drop=True), make_household(), DAY).iloc[0]
-    assert (row["visits"], row["saved"], row["left"]) == (2, 25 + 28, 53 - 60)
-
-
-def test_saving_at_unknown_price_is_told_as_unknown():
-    row = membership_savings(one(free_with="heritage"), make_household(), DAY).iloc[0]
-    assert (row["saved"], row["unknown_visits"]) == (0, 1)
-    assert "not known" in row["sentence"]
 
 
 price = st.one_of(st.just(np.nan), st.floats(0, 100))

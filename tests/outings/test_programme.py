@@ -11,6 +11,7 @@ from planner_kit.outings import (
     rank_attractions,
     read_attractions,
     stay_criteria,
+    with_memberships,
 )
 from planner_kit.outings.stay_table import days_out
 from planner_kit.states import State
@@ -60,12 +61,18 @@ def test_report_has_what_the_other_stages_read(report):
     assert list(found.days["day"].unique()) == list(days_out(ARRIVE, LEAVE))
 
 
-def test_membership_opens_the_castle_and_its_saving_is_told(report):
+def test_membership_opens_the_castle_and_its_saving_is_told(report, region, list_path):
     found = report()
     gull = found.ranking.set_index("attraction_id").loc["gull"]
     assert (gull["cost"], gull["free_with"]) == (4, "Island Heritage")
-    saving = next(c for c in found.checks if c.subject == "membership Island Heritage")
+    (whole,) = with_memberships(
+        [found], make_inputs(), region, pd.DataFrame(), read_attractions(list_path)
+    )
+    saving = next(c for c in whole.checks if c.subject == "membership Island Heritage")
     assert saving.figure == 30  # the family ticket
+    assert set(whole.by_composition["who"]) == {
+        "one adult", "two adults", "one adult and the children", "all of us",
+    }  # fmt: skip
 
 
 def test_costs_are_entry_and_fuel_of_the_drives(report):

@@ -162,7 +162,9 @@ def test_other_currency_and_missing_facts_are_not_known():
 
 def test_time_is_the_share_of_the_outing_spent_there_and_nought_beyond_the_day():
     half, too_long, on_foot = criteria(
-        row(travel_min=45.0), row(travel_min=45.0, time_needed_min=480), row(travel_min=15.0),
+        row(travel_min=45.0),
+        row(travel_min=45.0, time_needed_min=480),
+        row(travel_min=15.0),
         day_min=510,
     )["time"]
     assert half == pytest.approx(0.5)  # 90 min there, 45 min each way
