@@ -15,7 +15,7 @@ from planner_kit.costs import ExchangeRate, cost_trip, read_rates
 from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.kept import input_hash, kept_or_made
 from planner_kit.outfit import check_outfit, outfit_of, read_items, with_law_of
-from planner_kit.outings import plan_outings, read_attractions
+from planner_kit.outings import plan_outings, read_attractions, with_memberships
 from planner_kit.pitch import plan_pitch, read_masts, site_readings
 from planner_kit.region import open_region
 from planner_kit.sites import (
@@ -319,11 +319,13 @@ def outings_stage(files: TripFiles, *, visited: tuple[str, ...] = ()) -> tuple[O
     rides = [what for what in files.paths if what.startswith("ride ")]
     lists = ("sites", "site_matches", "attractions", "prices", "school_holidays")
     inputs = _hash_of(files, *lists, *rides)
-    return kept_or_made("outings", f"{inputs} {sorted(visited)}", lambda: _outings(files, visited))
+    others = [trip.model_dump_json() for trip in files.others]  # memberships are for all of them
+    asked = f"{inputs} {sorted(visited)} {others}"
+    return kept_or_made("outings", asked, lambda: _outings(files, visited))
 
 
 def _outings(files: TripFiles, visited: tuple[str, ...]) -> tuple[OutingsReport, ...]:
-    return tuple(
+    reports = tuple(
         plan_outings(
             files.inputs,
             files.region,
@@ -336,6 +338,9 @@ def _outings(files: TripFiles, visited: tuple[str, ...]) -> tuple[OutingsReport,
             visited=visited,
         )
         for stay, (arrive, leave) in _stays(files)
+    )
+    return with_memberships(
+        reports, files.inputs, files.region, files.sites, files.attractions, files.others
     )
 
 

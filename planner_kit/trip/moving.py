@@ -36,6 +36,8 @@ def moved_trip(trip: Trip, start: dt.date) -> Trip:
         known = set(tow.avoid)
         new = tuple(road for road in trip.actuals.never_again if road not in known)
         tow = tow.model_copy(update={"avoid": tow.avoid + new})
+    # What is pinned to the third day stays on the third day.
+    pinned = {name: day + (start - trip.start) for name, day in trip.outings.pinned.items()}
     return trip.model_copy(
         update={
             "start": start,
@@ -43,6 +45,7 @@ def moved_trip(trip: Trip, start: dt.date) -> Trip:
             "tow": tow,
             "actuals": None,
             "deadlines_from": None,
+            "outings": trip.outings.model_copy(update={"pinned": pinned}),
         }
     )
 
@@ -78,6 +81,9 @@ def moved_text(text: str, start: dt.date) -> str:
     document = tomlkit.parse(text)
     actuals = document.pop("actuals", {})
     document.pop("deadlines_from", None)
+    pinned = document.get("outings", {}).get("pinned", {})
+    for name, day in list(pinned.items()):
+        pinned[name] = day + (start - document["start"])  # type: ignore[operator]
     document["start"] = start
     for stay in document["stays"]:  # type: ignore[union-attr]
         if isinstance(stay, dict):
