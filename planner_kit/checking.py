@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from planner_kit.costs.rates import read_rates
 from planner_kit.diary import read_facts
 from planner_kit.diary.running import template_parameters
 from planner_kit.errors import PlanFileError, PlannerKitError
-from planner_kit.outfit import read_items
+from planner_kit.outfit import odd_plates, read_items
 from planner_kit.outings import read_attractions
 from planner_kit.outings.rides import read_gpx
 from planner_kit.pitch import read_masts
@@ -21,9 +22,13 @@ from planner_kit.sites.confirmation import read_confirmation
 from planner_kit.sites.free_days import read_school_holidays
 from planner_kit.sites.gathering import read_matches
 from planner_kit.sites.tariff_rules import read_tariffs
+from planner_kit.summary import odd_in_files
 from planner_kit.trip.lists import list_header
 from planner_kit.trip.prices import read_prices, read_tolls
 from planner_kit.trip.reading import read_household, read_toml
+
+if TYPE_CHECKING:
+    from planner_kit.states import Check
 
 # Which list a CSV is: the column that only this list has.
 _LISTS: dict[str, tuple[str, Callable[[Path], object]]] = {
@@ -119,10 +124,17 @@ _BY_ENDING: dict[str, tuple[str, Callable[[Path], object]]] = {
 def _check_toml(path: Path) -> str:
     tables = read_toml(path)
     if "stays" in tables or "start" in tables:
-        read_files(path)
-        return "a trip file, and all that it names can be used"
-    read_household(path)
-    return "a household file that can be used"
+        files = read_files(path)
+        odd = [*odd_plates(files.inputs.household), *odd_in_files(files)]
+        return f"a trip file, and all that it names can be used{_looked_over(odd)}"
+    odd = odd_plates(read_household(path))
+    return f"a household file that can be used{_looked_over(odd)}"
+
+
+def _looked_over(odd: Iterable[Check]) -> str:
+    """What is hardly right in files that can be used; empty where nothing is."""
+    told = " ".join(check.sentence for check in odd)
+    return f"; look at this: {told.rstrip('.')}" if told else ""
 
 
 def _check_list(path: Path) -> str:

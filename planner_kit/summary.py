@@ -4,21 +4,74 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner_kit.rules.plausible import odd_cells, odd_figures
 from planner_kit.states import Check, State
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
-    from planner_kit.plan import TripPlan
+    from planner_kit.plan import TripFiles, TripPlan
     from planner_kit.tow.leg import Leg
     from planner_kit.trip.household import Units
 
 
 def all_checks(plan: TripPlan) -> tuple[Check, ...]:
-    """Every check of every stage, in the order of the stages."""
-    checks = [*plan.outfit.checks, *plan.tow.checks, *plan.sites.checks, *plan.cost.checks]
+    """Every check of every stage, in the order of the stages; first what the files say oddly."""
+    checks = [
+        *odd_in_files(plan.files),
+        *plan.outfit.checks,
+        *plan.tow.checks,
+        *plan.sites.checks,
+        *plan.cost.checks,
+    ]
     for report in (*plan.pitches, *plan.outings):
         checks.extend(report.checks)
     return tuple(checks)
+
+
+def odd_in_files(files: TripFiles) -> tuple[Check, ...]:
+    """Figures in the trip's lists, and of what was driven, that are hardly right.
+
+    Those of the household's car and caravan are among the checks of the outfit.
+
+    Parameters
+    ----------
+    files : TripFiles
+
+    Returns
+    -------
+    checks : tuple of Check
+        To look at; each names file, row and column.
+    """
+    inputs, checks = files.inputs, list[Check]()
+    lists = {
+        "items": (files.items, "item"),
+        "sites": (files.sites, "site_id"),
+        "attractions": (files.attractions, "attraction_id"),
+        "masts": (files.masts, "mast_id"),
+        "prices": (files.prices, "item"),
+        "tolls": (files.tolls, "toll_name"),
+    }
+    for what, (frame, label) in lists.items():
+        if frame is not None and what in files.paths and len(frame):
+            checks += odd_cells(frame, what, files.paths[what].name, label=label)
+    actuals = inputs.trip.actuals
+    if actuals is not None:
+        driven = {
+            "towing_l_per_100km": _per_100(actuals.tow_fuel_l, actuals.tow_km),
+            "solo_l_per_100km": _per_100(actuals.solo_fuel_l, actuals.solo_km),
+            "towing_kmh": _per(actuals.tow_km, actuals.tow_hours),
+        }
+        checks += odd_figures(driven, "actuals", f"{inputs.trip_path.name}, [actuals], worked out:")
+    return tuple(checks)
+
+
+def _per(amount: float | None, of: float | None) -> float | None:
+    return None if amount is None or not of else amount / of
+
+
+def _per_100(amount: float | None, of: float | None) -> float | None:
+    share = _per(amount, of)
+    return None if share is None else 100 * share
 
 
 def things_to_look_at(plan: TripPlan, count: int | None = 3) -> tuple[Check, ...]:

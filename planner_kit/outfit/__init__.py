@@ -7,6 +7,7 @@ from planner_kit.outfit.loading import ITEM_COLUMNS, loading_plan, read_items, w
 from planner_kit.outfit.mass_words import mass_in_kg
 from planner_kit.outfit.masses import Masses, masses_of
 from planner_kit.outfit.noseweight import Noseweight, estimated_noseweight, nose_from_load_kg
+from planner_kit.outfit.odd_plates import odd_plates
 from planner_kit.outfit.outfit import outfit_of
 from planner_kit.outfit.rearranging import Move, Rearrangement, Situation, rearrange
 from planner_kit.outfit.report import Outfit, OutfitReport
@@ -36,6 +37,7 @@ __all__ = [
     "mass_in_kg",
     "masses_of",
     "nose_from_load_kg",
+    "odd_plates",
     "outfit_of",
     "read_items",
     "rearrange",

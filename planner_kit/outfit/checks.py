@@ -17,6 +17,7 @@ from planner_kit.outfit.noseweight import (
     noseweight_checks,
     shifted_noseweight,
 )
+from planner_kit.outfit.odd_plates import odd_plates
 from planner_kit.outfit.report import OutfitReport
 from planner_kit.outfit.tyres import tyre_checks, tyre_speed_check
 from planner_kit.reference import constant
@@ -173,6 +174,7 @@ def load_checks(
         floor = floor_picture(caravan, outfit, items, nose_kg=nose.kg, axle_kg=axle_kg)
     checks = [
         *plate_faults(household),
+        *odd_plates(household),
         *_place_faults(plan),
         *mass_checks(household, masses, nose),
         *car_axle_checks(household, axles),

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 
+# Currencies of which one buys about as much as of the others; money in another is not judged.
+_STRONG = ("CHF", "EUR", "GBP", "USD")
+
+
 class Bounds(NamedTuple):
     """The range in which a figure is believed.
 
@@ -29,6 +33,7 @@ class Bounds(NamedTuple):
     low, high : float
         Both still believed, in `unit`.
     unit : str
+        ``money`` for amounts, which are judged in the strong currencies only.
     words : str
         What has figures of that range, to stand before it in a sentence.
     source, basis : str
@@ -129,6 +134,8 @@ def odd_cells(frame: pd.DataFrame, what: str, where: str, *, label: str) -> list
         if column not in frame.columns:
             continue
         values = pd.to_numeric(frame[column], errors="coerce").to_numpy(dtype=np.float64)
+        if bounds.unit == "money" and "currency" in frame.columns:
+            values = np.where(frame["currency"].isin(_STRONG), values, np.nan)
         checks += [
             _odd(float(values[row]), bounds, f"{where}, '{names[row]}', column {column}")
             for row in np.flatnonzero(is_odd(values, what, column)).tolist()
@@ -138,7 +145,7 @@ def odd_cells(frame: pd.DataFrame, what: str, where: str, *, label: str) -> list
 
 def _odd(value: float, bounds: Bounds, place: str) -> Check:
     limit = bounds.low if value < bounds.low else bounds.high
-    unit = f" {bounds.unit}" if bounds.unit not in {"", "1"} else ""
+    unit = f" {bounds.unit}" if bounds.unit not in {"money", "1"} else ""
     return Check(
         "figure that looks wrong",
         State.LOOK,
@@ -146,7 +153,7 @@ def _odd(value: float, bounds: Bounds, place: str) -> Check:
         f"{bounds.high:,.6g}{unit}: look at it again, and mend it if it is a slip.",
         figure=value,
         limit=limit,
-        unit=bounds.unit,
+        unit="" if bounds.unit == "money" else bounds.unit,
         margin=limit - value if value > limit else value - limit,
         rule="the range in which such figures lie",
         source=bounds.source,

@@ -1,16 +1,33 @@
 """What a person is told first."""
 
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+import pandas as pd
+
 from planner_kit.states import Check, State
-from planner_kit.summary import things_to_look_at
+from planner_kit.summary import odd_in_files, things_to_look_at
+from planner_kit.trip.trip import Actuals
+
+
+def _files(actuals: Actuals | None = None, **lists: pd.DataFrame) -> Any:
+    """The lists of a trip, and what was driven on it."""
+    none = dict.fromkeys(("items", "sites", "attractions", "masts", "prices", "tolls"))
+    return SimpleNamespace(
+        inputs=SimpleNamespace(
+            trip=SimpleNamespace(actuals=actuals), trip_path=Path("trip_2027.toml")
+        ),
+        paths={name: Path(f"{name}.csv") for name in lists},
+        **(none | lists),
+    )
 
 
 def _plan(outfit: tuple[Check, ...], tow: tuple[Check, ...] = ()) -> Any:
     """A plan with the checks of two stages, and none of the others."""
     nothing = SimpleNamespace(checks=())
     return SimpleNamespace(
+        files=_files(),
         outfit=SimpleNamespace(checks=outfit),
         tow=SimpleNamespace(checks=tow),
         sites=nothing,
@@ -40,3 +57,27 @@ def test_missing_plates_come_before_reminders() -> None:
 
 def test_fine_is_never_listed() -> None:
     assert things_to_look_at(_plan((Check("ball", State.FINE, "It fits."),))) == ()
+
+
+def test_odd_cell_of_a_list_is_named_by_file_row_and_column() -> None:
+    sites = pd.DataFrame(
+        {"price_low": [24.0, 2400.0], "hookup_a": [16.0, 63.0], "currency": ["GBP", "GBP"]},
+        index=pd.Index(["S01", "S02"], name="site_id"),
+    )
+    price, hookup = sorted(c.sentence for c in odd_in_files(_files(sites=sites)))[::-1]
+    assert price.startswith("sites.csv, 'S02', column price_low is 2,400")
+    assert hookup.startswith("sites.csv, 'S02', column hookup_a is 63 A")
+    assert {c.state for c in odd_in_files(_files(sites=sites))} == {State.LOOK}
+
+
+def test_money_in_another_currency_is_not_judged() -> None:
+    tolls = pd.DataFrame({"toll_name": ["bridge"], "price": [3400.0], "currency": ["ISK"]})
+    assert odd_in_files(_files(tolls=tolls)) == ()
+
+
+def test_consumption_that_no_car_has_shows_a_slip_in_what_was_driven() -> None:
+    actuals = Actuals(tow_km=30, tow_fuel_l=40, tow_hours=5)
+    (fuel, speed) = odd_in_files(_files(actuals))
+    assert "towing_l_per_100km is 133" in fuel.sentence
+    assert "towing_kmh is 6" in speed.sentence
+    assert odd_in_files(_files(Actuals(tow_km=300, tow_fuel_l=32, tow_hours=5))) == ()
