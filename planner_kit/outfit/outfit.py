@@ -8,6 +8,7 @@ from planner_kit.outfit.car_axles import car_load
 from planner_kit.outfit.masses import masses_of
 from planner_kit.outfit.noseweight import estimated_noseweight
 from planner_kit.outfit.report import Outfit
+from planner_kit.outfit.statics import ball_on_car
 from planner_kit.reference import constant
 
 if TYPE_CHECKING:
@@ -51,6 +52,8 @@ def outfit_of(
     car_kg, caravan_kg = _car_kg(car, masses, assumed), _caravan_kg(caravan, masses, assumed)
     overhang_m, coupled_m = _ball_behind_axle_m(car, assumed), _shipping_m(caravan, assumed)
     to_axle_m = _ball_to_axle_m(caravan, coupled_m, assumed)
+    max_axle_kg = _heaviest_axle_kg(car, caravan, assumed)
+    driven_kg = _driven_kg(household, items, on, party, overhang_m, to_axle_m, assumed)
     clearance_m = constant("outfit", "ball_clearance").value
     return Outfit(
         car_kg=car_kg,
@@ -59,7 +62,7 @@ def outfit_of(
         caravan_plate_kg=caravan.mtplm_kg,
         train_plate_kg=car.gross_train_kg,
         car_gross_kg=car.gross_kg,
-        max_axle_kg=_heaviest_axle_kg(car, caravan, assumed),
+        max_axle_kg=max_axle_kg,
         # The ball stands out behind the bumper; the shipping length begins at the hitch.
         length_m=_sum(car.length_m, coupled_m, clearance_m),
         width_m=_widest(car.width_m, caravan.width_m),
@@ -78,7 +81,7 @@ def outfit_of(
         assumed=tuple(assumed),
         turning_circle_m=car.turning_circle_m,
         driven=car.drive,
-        driven_axle_kg=_driven_kg(household, items, on, party, overhang_m, to_axle_m),
+        driven_axle_kg=driven_kg,
     )
 
 
@@ -89,6 +92,7 @@ def _driven_kg(
     party: Iterable[str],
     ball_behind_rear_axle_m: float | None,
     ball_to_axle_m: float | None,
+    assumed: list[str],
 ) -> float | None:
     """What the driven wheels of the laden, coupled car carry; None where a figure is missing."""
     nose = estimated_noseweight(
@@ -105,13 +109,36 @@ def _driven_kg(
         ball_behind_rear_axle_m=ball_behind_rear_axle_m,
         party=party,
     )
-    if load.front_kg is None or load.rear_kg is None or household.car.drive is None:
+    front, rear = load.front_kg, load.rear_kg
+    car = household.car
+    if front is None or rear is None:
+        front, rear = _empty_axles_kg(car, nose.high_kg, ball_behind_rear_axle_m)
+        if front is not None and rear is not None and car.drive is not None:
+            assumed.append(
+                "The driven wheels are taken to carry no more than those of the empty car, less "
+                f"what the ball lifts, because {load.missing} is missing."
+            )
+    if front is None or rear is None or car.drive is None:
         return None
-    return {
-        "front": load.front_kg,
-        "rear": load.rear_kg,
-        "all": load.front_kg + load.rear_kg,
-    }[household.car.drive]
+    return {"front": front, "rear": rear, "all": front + rear}[car.drive]
+
+
+def _empty_axles_kg(
+    car: Car, nose_kg: float | None, ball_behind_rear_axle_m: float | None
+) -> tuple[float | None, float | None]:
+    """The axles of the empty car with the ball's load; None where a figure is missing."""
+    if (
+        car.front_axle_kerb_kg is None
+        or car.rear_axle_kerb_kg is None
+        or car.wheelbase_m is None
+        or ball_behind_rear_axle_m is None
+        or nose_kg is None
+    ):
+        return None, None
+    ball = ball_on_car(
+        nose_kg, wheelbase_m=car.wheelbase_m, ball_behind_rear_axle_m=ball_behind_rear_axle_m
+    )
+    return car.front_axle_kerb_kg + ball.front_kg, car.rear_axle_kerb_kg + ball.rear_kg
 
 
 _KERB = {

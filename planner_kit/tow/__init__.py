@@ -1,6 +1,7 @@
 """Towing: what a road costs an outfit, where it may not go, and the way there and back."""
 
 from planner_kit.tow.approach import Approach, approach_report
+from planner_kit.tow.climbing import Starts, start_limits
 from planner_kit.tow.corners import Corners, route_corners
 from planner_kit.tow.costing import prepare
 from planner_kit.tow.countries import countries_crossed
@@ -18,6 +19,7 @@ __all__ = [
     "FuelUse",
     "Leg",
     "Route",
+    "Starts",
     "TowReport",
     "approach_report",
     "car_route",
@@ -31,6 +33,7 @@ __all__ = [
     "route_card",
     "route_corners",
     "route_gpx",
+    "start_limits",
     "tow_gpx",
     "write_gpx",
     "write_tow_gpx",

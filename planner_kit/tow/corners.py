@@ -152,7 +152,7 @@ def _kerb_m(way: Way, at: NDArray[np.int64]) -> NDArray[np.float64]:
     lane = np.isin(kind, ["unclassified", "residential"])
     either = minor[at] | minor[at - 1]
     in_town = town[at] | town[at - 1] | lane[at] | lane[at - 1]
-    usual = np.where(in_town, _value("kerb_radius_town"), _value("kerb_radius"))
+    usual: NDArray[np.float64] = np.where(in_town, _value("kerb_radius_town"), _value("kerb_radius"))
     return np.asarray(np.where(either, _value("kerb_radius_minor"), usual), dtype=np.float64)
 
 
@@ -192,7 +192,8 @@ def _beyond(
     bends = np.degrees(np.abs(path.bent_rad)).max(axis=0).reshape(turns, _RADII)
 
     def across_out(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
-        return -sin * x.reshape(shape) + cos * y.reshape(shape) + aside
+        across: NDArray[np.float64] = cos * y.reshape(shape) - sin * x.reshape(shape) + aside
+        return across
 
     inner_in, inner_out = path.inner_y.reshape(shape), across_out(path.inner_x, path.inner_y)
     outer_in = np.minimum(path.nose_y, path.tail_y).reshape(shape).min(axis=0)
@@ -272,7 +273,8 @@ def _into_land(
     rounded = (along_in < touch) & (along_out < touch)
     centre = np.hypot(beyond_in - kerb_m, along_in - touch)
     depth = np.where(rounded, kerb_m - centre, np.minimum(beyond_in, beyond_out))
-    return np.where((beyond_in > 0) & (beyond_out > 0), depth, np.minimum(beyond_in, beyond_out))
+    depth = np.where((beyond_in > 0) & (beyond_out > 0), depth, np.minimum(beyond_in, beyond_out))
+    return np.asarray(depth, dtype=np.float64)
 
 
 def _less_sure(one: str, other: str) -> str:

@@ -17,6 +17,7 @@ from planner_kit.states import Check, State
 from planner_kit.tow.approach import approach_report
 from planner_kit.tow.arrival import check_arrival, check_departure
 from planner_kit.tow.charges import crossings, fuel_line, toll_lines
+from planner_kit.tow.climbing import climb_checks
 from planner_kit.tow.corners import route_corners
 from planner_kit.tow.cost import roughness_frac
 from planner_kit.tow.find import car_route, find_route
@@ -25,7 +26,7 @@ from planner_kit.tow.leg import Leg, TowReport
 from planner_kit.tow.network import drives_left
 from planner_kit.tow.pace import at_learnt_pace
 from planner_kit.tow.rests import plan_rests
-from planner_kit.tow.whereabouts import PlaceNames
+from planner_kit.tow.whereabouts import PlaceNames, Way
 from planner_kit.trip.display import distance, duration
 
 if TYPE_CHECKING:
@@ -174,13 +175,13 @@ def _leg(
         learnt=inputs.learnt,
     )
     currency = household.units.currency
-    keeps_left = _keeps_left(region, roads)
+    keeps_left, names = _keeps_left(region, roads), PlaceNames(region.places)
     corners = route_corners(
         route,
         region.roads,
         outfit,
         keeps_left=keeps_left,
-        names=PlaceNames(region.places),
+        names=names,
         units=household.units,
     )
     approach = approach_report(
@@ -205,6 +206,7 @@ def _leg(
         _compared(route, alone, household.units),
         *approach.checks,
         *corners.checks,
+        *climb_checks(Way(region.roads, route.steps, names, household.units), outfit),
         *route.near_limits,
     ]
     met = crossings(route.steps, region.roads)
