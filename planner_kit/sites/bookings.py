@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner_kit.sites.tariff import PriceSum
+    from planner_kit.sites.terms import Deposit
     from planner_kit.trip.trip import Booking, Payment, Stay, Trip
 
 AGREED = ("held", "booked", "paid")
@@ -85,7 +86,14 @@ def _paid_with_dates(booking: Booking, currency: str, on: dt.date) -> Decimal:
 
 
 def booking_cost_lines(
-    stay: Stay, name: str, arrive: dt.date, computed: PriceSum, source: str, on: dt.date
+    stay: Stay,
+    name: str,
+    arrive: dt.date,
+    computed: PriceSum,
+    source: str,
+    on: dt.date,
+    *,
+    deposit: Deposit | None = None,
 ) -> tuple[CostLine, ...]:
     """The cost of a stay: the booked price where there is one, else the one from the site list.
 
@@ -102,6 +110,8 @@ def booking_cost_lines(
         Where the computed price comes from.
     on : date
         The day of planning.
+    deposit : Deposit, optional
+        What is paid on booking, where the booking itself notes no payment.
 
     Returns
     -------
@@ -112,14 +122,15 @@ def booking_cost_lines(
     booking = stay.booking
     ledger = booking_ledger(booking, computed.currency, on)
     if ledger.price is None and booking.state != "called off":
-        return _computed_lines(name, arrive, computed, source, ledger)
+        return _computed_lines(name, arrive, computed, source, ledger, deposit)
     what = f"pitch at {name}"
     said = f"booking {booking.reference or 'without reference'}"
     if computed.total is not None and ledger.price is not None:
         said += f"; the site list comes to {shown(computed.total, computed.currency)}"
     lines = _paid_lines(booking, what, said, ledger)
     if ledger.balance:
-        lines += _balance_lines(booking, what, said, ledger, arrive)
+        first = None if ledger.paid or booking.payments else deposit
+        lines += _balance_lines(booking, what, said, ledger, arrive, first)
     return tuple(lines)
 
 
@@ -157,10 +168,20 @@ def _paid_lines(booking: Booking, what: str, said: str, ledger: Ledger) -> list[
 
 
 def _balance_lines(
-    booking: Booking, what: str, said: str, ledger: Ledger, arrive: dt.date
+    booking: Booking,
+    what: str,
+    said: str,
+    ledger: Ledger,
+    arrive: dt.date,
+    deposit: Deposit | None,
 ) -> list[CostLine]:
-    """What is still to go out: the payments not covered by what was paid, and the rest."""
+    """What is still to go out: deposit, payments not covered by what was paid, and the rest."""
     lines, left, gone = [], ledger.balance or Decimal(0), ledger.paid
+    if deposit is not None and deposit.currency == ledger.currency:
+        first = min(deposit.amount, left)
+        words = f"{what}: deposit"
+        lines.append(_line(words, first, ledger.currency, "booked", deposit.source, deposit.on))
+        left -= first
     for payment, amount in _payments(booking, ledger.currency):
         covered = min(amount, gone)
         gone -= covered
@@ -176,7 +197,12 @@ def _balance_lines(
 
 
 def _computed_lines(
-    name: str, arrive: dt.date, computed: PriceSum, source: str, ledger: Ledger
+    name: str,
+    arrive: dt.date,
+    computed: PriceSum,
+    source: str,
+    ledger: Ledger,
+    deposit: Deposit | None,
 ) -> tuple[CostLine, ...]:
     lines = []
     paid = ledger.paid
@@ -184,6 +210,11 @@ def _computed_lines(
         words = f"pitch at {name}: paid"
         lines.append(_line(words, paid, ledger.currency, "paid", "booking, no price given", None))
     rest = computed.known - paid
+    if deposit is not None and not paid and rest > 0:
+        first = min(deposit.amount, rest)
+        words = f"pitch at {name}: deposit"
+        lines.append(_line(words, first, computed.currency, "expected", deposit.source, deposit.on))
+        rest -= first
     if rest > 0:
         words = f"pitch at {name}" + (", the part that is known" if computed.unknown else "")
         lines.append(_line(words, rest, computed.currency, "expected", source, arrive))

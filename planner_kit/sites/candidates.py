@@ -25,6 +25,7 @@ from planner_kit.sites.shortlist import (
 from planner_kit.sites.site_list import site_of
 from planner_kit.sites.surroundings import stays_before
 from planner_kit.sites.tariff import price_sum, site_price
+from planner_kit.sites.terms import check_terms
 from planner_kit.sites.weighing import beaten_by
 from planner_kit.states import Check, State, worst_state
 from planner_kit.trip.trip import Booking
@@ -97,8 +98,10 @@ def weighed_candidates(
         )  # fmt: skip
         checks = check_fit(site, household, arrive, leave, hookup=stay.hookup, awning=stay.awning)
         ways = check_house_rules(site, household, arrive, party=trip.party, hookup=stay.hookup)
+        terms = check_terms(site, rules, household, arrive, stay.nights)
         # What is merely worth a look about a site's ways says nothing about whether it fits.
         checks += tuple(way for way in ways if way.state is not State.LOOK)
+        checks += terms
         pitch, longest, season = checks[:3]
         rows.append(
             {

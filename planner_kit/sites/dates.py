@@ -9,17 +9,12 @@ import numpy as np
 import pandas as pd
 
 from planner_kit.sites.amounts import smallest_amount
-from planner_kit.sites.discounts import (
-    household_kwh_per_night,
-    least_stay,
-    may_arrive,
-    stay_extras,
-    stay_sums,
-)
+from planner_kit.sites.discounts import household_kwh_per_night, stay_extras, stay_sums
 from planner_kit.sites.fit import is_open
 from planner_kit.sites.nightly import Wishes, night_charges, party_on, rules_for_stay
 from planner_kit.sites.tariff import people_of
 from planner_kit.sites.tariff_rules import NightCalendar, TariffRules, no_rules
+from planner_kit.sites.terms import least_stay, may_arrive
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

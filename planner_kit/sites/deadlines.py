@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from planner_kit.reference import constant, read_table
+from planner_kit.sites.amounts import shown
 from planner_kit.sites.bookings import AGREED, booking_ledger
 from planner_kit.sites.free_days import free_days
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from planner_kit.sites.terms import Deposit
     from planner_kit.trip.trip import Stay, Trip
 
 DEADLINE_COLUMNS = ("on", "what", "why", "site_id", "state", "uid", "basis")
@@ -59,6 +61,7 @@ def deadlines_for(
     country: str | None,
     planned_on: dt.date,
     opens_days_ahead: Mapping[str, int] | None = None,
+    deposits: Mapping[int, Deposit] | None = None,
 ) -> pd.DataFrame:
     """Every deadline of a trip, earliest first.
 
@@ -74,6 +77,8 @@ def deadlines_for(
     opens_days_ahead : mapping of str to int, optional
         How many days before arrival a site opens its bookings, by site id; about a year for
         those not named.
+    deposits : mapping of int to Deposit, optional
+        What the sites want on booking, by the stay's place in the trip from 0.
 
     Returns
     -------
@@ -93,32 +98,97 @@ def deadlines_for(
     for rule in (rule for rule in rules if rule["for_each"] == "trip"):
         rows.append(_row(trip, rule, trip.start, "", 1, "", country, planned_on, done=False))
     met: Counter[str] = Counter()
-    for stay, (arrive, _) in zip(trip.stays, trip.stay_dates(), strict=True):
+    for number, (stay, (arrive, _)) in enumerate(zip(trip.stays, trip.stay_dates(), strict=True)):
         met[stay.site] += 1
+        if stay.booking.state == "called off":
+            continue
+        deposit = (deposits or {}).get(number)
         for rule in (rule for rule in rules if rule["for_each"] == "stay"):
-            own = _of_the_site(rule, stay.site, opens_days_ahead or {})
-            base = _counted_from(own["counts_from"], stay, arrive)
-            if base is None or stay.booking.state == "called off":
-                continue
-            done = _is_done(rule["name"], stay, planned_on)
-            where = names.get(stay.site, stay.site)
-            nth = met[stay.site]
-            rows.append(
-                _row(trip, own, base, stay.site, nth, where, country, planned_on, done=done)
-            )
+            for own, base, done in _of_the_stay(
+                rule, stay, arrive, planned_on, opens_days_ahead or {}, deposit
+            ):
+                where, nth = names.get(stay.site, stay.site), met[stay.site]
+                rows.append(
+                    _row(trip, own, base, stay.site, nth, where, country, planned_on, done=done)
+                )
     frame = pd.DataFrame(rows, columns=list(DEADLINE_COLUMNS))
     return frame.sort_values("on", kind="stable", ignore_index=True)
 
 
-def _of_the_site(
-    rule: dict[str, str], site_id: str, opens_days_ahead: Mapping[str, int]
-) -> dict[str, str]:
-    """The rule, with the site's own day of opening where it is known."""
-    if rule["name"] != "booking_opens" or site_id not in opens_days_ahead:
-        return rule
-    days = opens_days_ahead[site_id]
-    why = f"the site opens its bookings {days} days before arrival"
-    return {**rule, "value": str(days), "why": why, "basis": "site list"}
+def _of_the_stay(
+    rule: dict[str, str],
+    stay: Stay,
+    arrive: dt.date,
+    planned_on: dt.date,
+    opens_days_ahead: Mapping[str, int],
+    deposit: Deposit | None,
+) -> list[tuple[dict[str, str], dt.date, bool]]:
+    """A rule as it holds for a stay: with its words, the day it counts from, whether it is done."""
+    booking = stay.booking
+    if rule["counts_from"] == "payment":
+        return _payments(rule, stay, planned_on)
+    if rule["counts_from"] == "deposit":
+        if deposit is None or booking.payments:
+            return []
+        amount = shown(deposit.amount, deposit.currency)
+        own = {**rule, "what": f"{rule['what']}: {amount}"}
+        return [(own, deposit.on, bool(booking.paid) or booking.state == "paid")]
+    own = rule
+    if rule["name"] == "booking_opens" and stay.site in opens_days_ahead:
+        days = opens_days_ahead[stay.site]
+        why = f"the site opens its bookings {days} days before arrival"
+        own = {**rule, "value": str(days), "why": why, "basis": "site list"}
+    base = _counted_from(own["counts_from"], stay, arrive)
+    return [] if base is None else [(own, base, _is_done(rule["name"], stay, planned_on))]
+
+
+def _payments(
+    rule: dict[str, str], stay: Stay, planned_on: dt.date
+) -> list[tuple[dict[str, str], dt.date, bool]]:
+    """The payments noted with a booking that are still to come, or were."""
+    booking = stay.booking
+    paid = booking_ledger(booking, "XXX", planned_on).paid
+    found, sum_so_far = [], 0.0
+    for number, payment in enumerate(sorted(booking.payments, key=lambda one: one.on), start=1):
+        sum_so_far += payment.amount
+        named = payment.what or f"payment {number}"
+        amount = f"{booking.currency or ''} {payment.amount:,.2f}".strip()
+        own = {
+            **rule,
+            "name": f"{rule['name']}/{named}",
+            "what": f"{rule['what']}: {named}, {amount}",
+        }
+        found.append((own, payment.on, float(paid) >= sum_so_far - 0.005))
+    return found
+
+
+def booking_day(
+    stay: Stay, arrive: dt.date, planned_on: dt.date, opens_days_ahead: int | None = None
+) -> dt.date:
+    """When a stay that is not booked yet will be, as far as can be told.
+
+    Parameters
+    ----------
+    stay : Stay
+    arrive : date
+    planned_on : date
+        Not before this day.
+    opens_days_ahead : int, optional
+        How long before arrival the site opens its bookings.
+
+    Returns
+    -------
+    day : date
+        Today for a stay that is held or booked; else the day by which midsummer is booked, or the
+        one on which bookings open.
+    """
+    if stay.booking.state in AGREED:
+        return planned_on
+    base = _counted_from("new_year", stay, arrive)
+    if base is None:
+        usual = int(constant("deadlines", "booking_opens").value)
+        base = arrive - dt.timedelta(days=opens_days_ahead or usual)
+    return max(min(base, arrive), planned_on)
 
 
 def _counted_from(what: str, stay: Stay, arrive: dt.date) -> dt.date | None:

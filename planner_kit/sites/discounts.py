@@ -338,39 +338,3 @@ def household_kwh_per_night(household: Household) -> float | None:
     """
     used = [a.watts * a.hours_per_day / 1000 for a in household.appliances if a.volts == 230]
     return sum(used) if used else None
-
-
-def least_stay(
-    rules: Sequence[dict[str, Any]], listed: float, calendar: NightCalendar, at: Ints
-) -> Floats:
-    """The shortest stay that a site takes from each day of arrival; NaN where not known."""
-    least = np.full(len(at), listed, dtype=float)
-    for rule in rules:
-        if rule["rule"] == "min_nights":
-            holds, unsure = calendar.nights_of(rule)
-            least[holds[at]] = float(rule["amount"])
-            least[unsure[at]] = np.nan
-    return least
-
-
-def may_arrive(rules: Sequence[dict[str, Any]], calendar: NightCalendar, at: Ints) -> Bools:
-    """Whether the site takes arrivals on each day; everywhere where no rule names weekdays."""
-    allowed = np.ones(len(at), dtype=bool)
-    for rule in rules:
-        if rule["rule"] == "arrive_on":
-            in_dates = calendar.between(rule["start"], rule["end"])[at]
-            allowed = np.where(in_dates, calendar.nights_of(rule)[0][at], allowed)
-    return allowed
-
-
-def deposit_rule(
-    rules: Sequence[dict[str, Any]], total: float, currency: str
-) -> tuple[float, dict[str, Any]] | None:
-    """What has to be paid on booking, and the rule that says so; None where no rule does."""
-    own = [rule for rule in rules if rule["rule"] == "deposit"]
-    if not own:
-        return None
-    rule = own[-1]
-    if rule["unit"] == "stay":
-        return float(rule["amount"]), rule
-    return float(_rounded(np.array([total * float(rule["amount"])]))[0]) / 100, rule

@@ -17,7 +17,7 @@ from planner_kit.sites.bookings import (
     check_clashes,
 )
 from planner_kit.sites.candidates import weighed_candidates
-from planner_kit.sites.deadlines import deadlines_for
+from planner_kit.sites.deadlines import booking_day, deadlines_for
 from planner_kit.sites.fit import check_fit
 from planner_kit.sites.house_rules import check_house_rules
 from planner_kit.sites.ledger import check_nights
@@ -30,6 +30,7 @@ from planner_kit.sites.surroundings import (
     signal_shares,
 )
 from planner_kit.sites.tariff import PRICE_COLUMNS, price_sum, site_price
+from planner_kit.sites.terms import check_terms, deposit_of
 from planner_kit.states import Check, State
 from planner_kit.tow import drive_times
 
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
     from planner_kit.region import Region
     from planner_kit.sites.tariff import PriceSum
     from planner_kit.sites.tariff_rules import TariffRules
+    from planner_kit.sites.terms import Deposit
     from planner_kit.tow.leg import TowReport
     from planner_kit.trip.money import CostLine
     from planner_kit.trip.reading import TripInputs
@@ -176,10 +178,13 @@ def report_sites(
     lines: list[CostLine] = []
     checks: list[Check] = []
     unknowns: list[str] = []
+    deposits: dict[int, Deposit] = {}
     for number in range(len(trip.stays)):
         found = _stay_found(
             inputs, sites, seasons, number, tow, planned_on, rules, time_zone, country
         )
+        if found.deposit is not None:
+            deposits[number] = found.deposit
         stays.append(found.row)
         frames.append(found.lines)
         lines.extend(found.cost_lines)
@@ -205,6 +210,7 @@ def report_sites(
                 str(site_id): int(days)
                 for site_id, days in sites["opens_days_ahead"].dropna().items()
             },
+            deposits=deposits,
         ),
         checks=tuple(checks),
         cost_lines=tuple(lines),
@@ -240,6 +246,7 @@ class _StayFound:
     cost_lines: tuple[CostLine, ...]
     checks: tuple[Check, ...]
     unknowns: tuple[str, ...]
+    deposit: Deposit | None
 
 
 def _stay_found(
@@ -271,17 +278,28 @@ def _stay_found(
         site, household, arrive, party=trip.party, hookup=False, arrive_at=arrive_at,
         depart_at=depart_at, time_zone=time_zone, country=country,
     )  # fmt: skip
+    terms = check_terms(site, rules, household, arrive, stay.nights)
+    told = {check.subject for check in terms}
+    checks = (*(check for check in checks if check.subject not in told), *terms)
     checks += tuple(check_booking(stay, name, arrive, computed.currency, planned_on))
     checks += _check_price(stay, name, computed)
     unknowns = tuple(
         f"{name}: the price of {what} is not in the list." for what in computed.unknown
     )
+    opens = None if pd.isna(site["opens_days_ahead"]) else int(site["opens_days_ahead"])
+    deposit = deposit_of(
+        site, rules, household, stay.nights, computed.total,
+        booking_day(stay, arrive, planned_on, opens),
+    )  # fmt: skip
     return _StayFound(
         row=_stay_row(stay, site, arrive, leave, computed, planned_on),
         lines=lines,
-        cost_lines=booking_cost_lines(stay, name, arrive, computed, source, planned_on),
+        cost_lines=booking_cost_lines(
+            stay, name, arrive, computed, source, planned_on, deposit=deposit
+        ),
         checks=checks,
         unknowns=unknowns,
+        deposit=deposit,
     )
 
 
