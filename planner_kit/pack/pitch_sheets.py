@@ -9,6 +9,7 @@ from planner_kit.pack.checklists import checklist
 from planner_kit.pack.signal_chart import note_chart
 from planner_kit.pack.stay_sheets import site_name
 from planner_kit.pitch.solar import yield_words
+from planner_kit.states import Check
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ def _pitch_sheet(plan: TripPlan, report: PitchReport) -> Block:
             blocks.heading("Arriving"),
             blocks.ticks(checklist("arrival", household, stay)),
             blocks.heading("Power, water, waste and gas"),
-            blocks.checks(report.checks)
+            blocks.checks(report.other_checks)
             or blocks.text("Nothing is known about power, water and waste on this pitch."),
             *([] if report.utilities is None else _utility_tables(report.utilities, units)),
             blocks.heading("Signals"),
@@ -124,13 +125,13 @@ def _signal_row(row: pd.Series, units: Units) -> tuple[blocks.Cell, ...]:
 
 
 def _signal_notes(report: PitchReport) -> list[Block | None]:
-    """A paragraph for each service, with the way of its signal where it can be drawn."""
+    """A check for each service in full, with the way of its signal where it can be drawn."""
     heard = report.stay_signals
     if heard is None:
         return []
     notes: list[Block | None] = []
     for note in heard.notes:
-        notes.append(blocks.text(f"{note.subject[:1].upper()}{note.subject[1:]}: {note.paragraph}"))
+        notes.append(blocks.checks([Check(note.subject, note.state, note.paragraph)]))
         svg = note_chart(heard, note)
         if svg is not None:
             what = "Hills" if note.sky is not None else "Ground and ray"

@@ -51,3 +51,9 @@ class PitchReport:
     utilities: UtilitiesReport | None = None
     stay_signals: StaySignals | None = None
     site_name: str = ""
+
+    @property
+    def other_checks(self) -> tuple[Check, ...]:
+        """The checks on whose subject no signal note speaks."""
+        told = set() if self.stay_signals is None else {n.subject for n in self.stay_signals.notes}
+        return tuple(check for check in self.checks if check.subject not in told)

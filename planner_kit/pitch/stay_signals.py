@@ -40,6 +40,8 @@ class SignalNote:
     subject : str
         Such as ``phone of Ann (Northwave)``.
     paragraph : str
+    state : State
+        As the check on the same subject has it.
     path : int or None
         The path of the survey that serves it best; None where there is none to draw.
     dish : DishPath or None
@@ -50,6 +52,7 @@ class SignalNote:
 
     subject: str
     paragraph: str
+    state: State
     path: int | None = None
     dish: DishPath | None = None
     sky: Skyline | None = None
@@ -116,9 +119,9 @@ def stay_signals(
     ground = skyline(region.terrain, lat, lon)
     sky, wifi = check_open_sky(ground), _wifi_check(site)
     notes += dish_notes
-    notes += [SignalNote(check.subject, check.sentence) for check in choice]
-    notes.append(SignalNote(sky.subject, sky.sentence, sky=ground))
-    notes.append(SignalNote(wifi.subject, wifi.sentence))
+    notes += [SignalNote(check.subject, check.sentence, check.state) for check in choice]
+    notes.append(SignalNote(sky.subject, sky.sentence, sky.state, sky=ground))
+    notes.append(SignalNote(wifi.subject, wifi.sentence, wifi.state))
     return StaySignals(survey, (*served, *choice, *dishes, sky, wifi), tuple(notes))
 
 
@@ -135,7 +138,7 @@ def _receiver_note(
     """The paragraph of a phone or the television, with where it gets better and what is assumed."""
     drawn = None if survey.paths is None else row
     if drawn is None:
-        return SignalNote(check.subject, check.sentence)
+        return SignalNote(check.subject, check.sentence, check.state)
     best: Any = survey.table.loc[drawn].to_dict()
     words = [check.sentence, aerial_words(best)]
     if look_around and best["service"] == "phone":
@@ -144,7 +147,8 @@ def _receiver_note(
         position = (float(mast["lat"]), float(mast["lon"]))
         words.append(better_words(surroundings(lat, lon, position, survey, drawn, region)))
     words.append(pattern_words(best))
-    return SignalNote(check.subject, " ".join(word for word in words if word), drawn)
+    told = " ".join(word for word in words if word)
+    return SignalNote(check.subject, told, check.state, drawn)
 
 
 def _dishes(
@@ -155,7 +159,7 @@ def _dishes(
         check, angles = check_dish(lat, lon, satellite, on, region.terrain)
         way = None if region.terrain is None else dish_path(region.terrain, lat, lon, angles)
         checks.append(check)
-        notes.append(SignalNote(check.subject, check.sentence, dish=way))
+        notes.append(SignalNote(check.subject, check.sentence, check.state, dish=way))
     return checks, notes
 
 

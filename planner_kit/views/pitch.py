@@ -24,7 +24,7 @@ def pitch_html(report: PitchReport) -> str:
         [
             f"<h3>{look.text(report.site_name or report.site_id)}</h3>",
             warnings_html(report.warnings),
-            look.checks_table(report.checks, caption="On the pitch"),
+            look.checks_table(report.other_checks, caption="On the pitch"),
             "" if utilities is None else utilities_html(utilities),
             look.table(
                 report.signals,
@@ -53,7 +53,8 @@ def notes_html(heard: StaySignals) -> str:
     parts = []
     for note in heard.notes:
         subject = f"{note.subject[:1].upper()}{note.subject[1:]}"
-        parts.append(look.paragraphs([f"{subject}: {note.paragraph}"]))
+        told = look.text(f"{subject}: {note.paragraph}")
+        parts.append(f"<p>{look.state_html(note.state)} {told}</p>")
         parts.append(note_chart(heard, note) or "")
     return "".join(parts)
 
