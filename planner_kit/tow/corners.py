@@ -152,7 +152,7 @@ def _kerb_m(way: Way, at: NDArray[np.int64]) -> NDArray[np.float64]:
     lane = np.isin(kind, ["unclassified", "residential"])
     either = minor[at] | minor[at - 1]
     in_town = town[at] | town[at - 1] | lane[at] | lane[at - 1]
-    usual: NDArray[np.float64] = np.where(in_town, _value("kerb_radius_town"), _value("kerb_radius"))
+    usual = np.where(in_town, _value("kerb_radius_town"), _value("kerb_radius"))
     return np.asarray(np.where(either, _value("kerb_radius_minor"), usual), dtype=np.float64)
 
 
