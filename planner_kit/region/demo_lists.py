@@ -323,7 +323,7 @@ ITEMS = (
     ("children's bicycles", 9, 2, "car roof", "", ""),
     ("dog bed and food", 8, 1, "car boot", "", ""),
     ("tool box", 7, 1, "car boot", "", ""),
-    ("beach things", "", 1, "car boot", "", ""),
+    ("beach things", 6.5, 1, "car boot", "", ""),
     ("walking boots", 1.2, 4, "car boot", "", ""),
 )
 
