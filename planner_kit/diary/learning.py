@@ -6,9 +6,11 @@ from collections import defaultdict
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import pandas as pd
 
 from planner_kit.diary.credibility import Posterior, shrunk_factors, shrunk_mean
 from planner_kit.diary.index import readable_facts
+from planner_kit.pitch import signal_bias
 from planner_kit.reference import constant
 from planner_kit.trip.learnt import GUESSED_KINDS, Estimate, Learnt
 
@@ -165,8 +167,9 @@ def _spending(told: list[dict[str, Any]]) -> dict[str, Estimate]:
 
 
 def _signals(told: list[dict[str, Any]]) -> dict[str, Estimate]:
-    errors: dict[str, list[float]] = defaultdict(list)
-    for facts in told:
+    """By operator, how far readings were off the forecast: what they say of a site not yet seen."""
+    rows, trips = [], defaultdict(set)
+    for number, facts in enumerate(told):
         forecast = {
             (line["site"], line["operator"].casefold()): line["level_dbm"]
             for line in (facts.get("learning") or {}).get("signals") or []
@@ -175,14 +178,18 @@ def _signals(told: list[dict[str, Any]]) -> dict[str, Estimate]:
             site = reading.get("site") or facts["trip"]["sites"][0]
             told_dbm = forecast.get((site, reading["operator"].casefold()))
             if reading.get("level_dbm") is not None and told_dbm is not None:
-                errors[reading["operator"]].append(reading["level_dbm"] - told_dbm)
-    sd, prior_sd = _c("signal_reading_sd"), _c("signal_prior_sd")
-    return {
-        operator: _estimate(
-            shrunk_mean(seen, sd, prior=0.0, prior_sd=prior_sd), 0.0, len(seen), "dB"
+                rows.append((reading["operator"], site, reading["level_dbm"], told_dbm))
+                trips[reading["operator"]].add(number)
+    table = pd.DataFrame(rows, columns=["operator", "site_id", "level_dbm", "forecast_dbm"])
+    before = signal_bias(table, "", "")
+    found = {}
+    for operator in sorted(trips):
+        bias = signal_bias(table, operator, "")
+        weight = 1 - (bias.deviation_db / before.deviation_db) ** 2
+        found[operator] = Estimate(
+            bias.bias_db, bias.deviation_db, 0.0, len(trips[operator]), weight, "dB"
         )
-        for operator, seen in sorted(errors.items())
-    }
+    return found
 
 
 def learnt_sentences(learnt: Learnt) -> list[str]:

@@ -44,12 +44,13 @@ def learning_base(plan: TripPlan) -> dict[str, Any]:
         },
         "breaks": sum(len(leg.rests) for leg in legs),
         "stint_min": stint if learnt.stint_min is None else min(stint, learnt.stint_min.value),
-        "signals": _signals(plan, learnt),
+        "signals": _signals(plan),
         "spending": _spending(plan, learnt),
     }
 
 
-def _signals(plan: TripPlan, learnt: Learnt) -> list[dict[str, Any]]:
+def _signals(plan: TripPlan) -> list[dict[str, Any]]:
+    """Level of the strongest mast by site and operator, without what readings added to it."""
     found = []
     for report in plan.pitches:
         table = report.signals
@@ -57,8 +58,7 @@ def _signals(plan: TripPlan, learnt: Learnt) -> list[dict[str, Any]]:
             continue
         phones = table[(table["service"] == "phone") & table["level"].notna()]
         for operator, rows in phones.groupby("operator", sort=True):
-            taught = learnt.signal_db.get(str(operator))
-            level = float(rows["level"].max()) - (0.0 if taught is None else taught.value)
+            level = float((rows["level"] - rows["bias_db"]).max())
             found.append(
                 {"site": report.site_id, "operator": str(operator), "level_dbm": round(level, 1)}
             )
