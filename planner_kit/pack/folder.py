@@ -16,6 +16,7 @@ from planner_kit.pack import blocks
 from planner_kit.pack.back_sheets import contacts_sheet, credits_sheet
 from planner_kit.pack.enclosures import Enclosure, read_enclosures, with_enclosures
 from planner_kit.pack.pitch_sheets import pitch_sheets
+from planner_kit.pack.sheet_words import in_household_words, words_sheet
 from planner_kit.pack.stay_sheets import outings_sheets
 from planner_kit.pack.tow_sheets import tow_sheets
 from planner_kit.pack.trip_sheets import (
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
 Paper = Literal["A4", "Letter"]
 PAGES = (
     "cover", "deadlines", "tow", "outfit", "pitch", "outings", "money", "bring", "contacts",
-    "unknowns", "credits", "confirmations",
+    "unknowns", "credits", "words", "confirmations",
 )  # fmt: skip
 FILE_NAME = "pack.pdf"
 _WIDTH_MM = {"A4": 170.0, "Letter": 175.9}
@@ -126,9 +127,12 @@ def pack_sheets(
             found += outings_sheets(plan, width_mm)
         elif name == "confirmations":
             found += _enclosure_sheet(enclosures)
+        elif name == "words":
+            found.append(words_sheet(found))
         else:
             found.append(_SINGLE[name](plan))
-    return found
+    units = plan.files.inputs.household.units
+    return [in_household_words(sheet, units) for sheet in found]
 
 
 _SINGLE = {

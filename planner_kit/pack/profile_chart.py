@@ -62,15 +62,41 @@ def profile_chart(
     along = share * distance_in_units(route.length_km, shown)
     steep_pct = constant("pack", "steep_shown_from_pct").value
     steep = _is_steep(route, share * route.length_km, steep_pct)
+    return heights_chart(along, height_m, shown, size_mm=size_mm, steep=steep)
+
+
+def heights_chart(
+    along: NDArray[np.float64],
+    height_m: NDArray[np.float64],
+    units: Units,
+    *,
+    size_mm: tuple[float, float],
+    steep: NDArray[np.bool_] | None = None,
+) -> str:
+    """Heights along a way as SVG text.
+
+    Parameters
+    ----------
+    along : ndarray, shape (n,)
+        Distance from the start. [household's unit]
+    height_m : ndarray, shape (n,)
+        NaN where it is not known: the line has a gap there. [m]
+    units : Units
+    size_mm : tuple of float
+        Width and height on paper. [mm]
+    steep : ndarray of bool, shape (n,), optional
+        Where it is hatched.
+    """
     figure = Figure(figsize=(size_mm[0] / _MM_PER_INCH, size_mm[1] / _MM_PER_INCH))
     axes = figure.add_axes((0.075, 0.24, 0.915, 0.66))
     floor = min(0.0, float(np.nanmin(height_m)))
     axes.fill_between(along, floor, height_m, facecolor="#e9e5dc", lw=0)
-    with mpl.rc_context({"hatch.linewidth": 0.7}):
-        axes.fill_between(
-            along, floor, height_m, where=steep.tolist(), facecolor="#d8b9a0", edgecolor="#5b2a12",
-            hatch="////", lw=0,
-        )  # fmt: skip
+    if steep is not None:
+        with mpl.rc_context({"hatch.linewidth": 0.7}):
+            axes.fill_between(
+                along, floor, height_m, where=steep.tolist(), facecolor="#d8b9a0",
+                edgecolor="#5b2a12", hatch="////", lw=0,
+            )  # fmt: skip
     axes.plot(along, height_m, color="#222222", lw=1.2)
     axes.set_xlim(0, float(along[-1]))
     axes.set_ylim(floor, max(float(np.nanmax(height_m)) * 1.12, floor + 60.0))
@@ -79,7 +105,7 @@ def profile_chart(
         spine.set_visible(side in ("left", "bottom"))
         spine.set_linewidth(0.5)
     axes.yaxis.set_major_locator(mpl.ticker.MaxNLocator(4, integer=True))
-    axes.set_xlabel(f"{shown.distance} from the start", fontsize=6.5, labelpad=1.5)
+    axes.set_xlabel(f"{units.distance} from the start", fontsize=6.5, labelpad=1.5)
     axes.set_ylabel("height in m", fontsize=6.5, labelpad=2)
     return svg_of(figure)
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from planner_kit.pack import blocks
 from planner_kit.pack.print_map import print_map
+from planner_kit.pack.ride_sheets import ride_sheets
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
@@ -33,8 +34,12 @@ def site_name(plan: TripPlan, site_id: str) -> str:
 
 
 def outings_sheets(plan: TripPlan, width_mm: float) -> list[Block]:
-    """One sheet for each stay that has days out."""
-    return [_outings_sheet(plan, report, width_mm) for report in plan.outings]
+    """The days out of each stay, and its rides and walks."""
+    found: list[Block] = []
+    for report in plan.outings:
+        found.append(_outings_sheet(plan, report, width_mm))
+        found += ride_sheets(plan, report, site_name(plan, report.site_id), width_mm)
+    return found
 
 
 def _outings_sheet(plan: TripPlan, report: OutingsReport, width_mm: float) -> Block:
