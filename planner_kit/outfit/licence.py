@@ -201,6 +201,9 @@ def _brakes_check(caravan: Caravan, country: str, on: dt.date) -> Check:
         state, sentence = State.FINE, "The caravan is said to have brakes; have them checked."
     elif plate is None:
         state, sentence = State.UNKNOWN, "Unknown: the caravan's MTPLM is missing."
+    elif plate > law.value and caravan.braked is None:
+        state = State.UNKNOWN
+        sentence = f"Unknown: whether the caravan has brakes is not said (braked). {law.text}"
     elif plate > law.value:
         state, sentence = State.NOT_FINE, law.text
     else:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from planner_kit.outfit.masses import Masses
     from planner_kit.outfit.noseweight import Noseweight
     from planner_kit.outfit.report import Outfit
-    from planner_kit.trip.household import Household
+    from planner_kit.trip.household import Car, Caravan, Household
 
     Array = NDArray[np.float64]
 
@@ -171,6 +171,11 @@ def _packed(items: pd.DataFrame) -> pd.DataFrame:
     ]
 
 
+def _towing_limit_kg(car: Car, caravan: Caravan) -> float | None:
+    unbraked = caravan.braked is False
+    return car.towing_limit_unbraked_kg if unbraked else car.towing_limit_braked_kg
+
+
 def _lower(*limits: float | None) -> float | None:
     known = [limit for limit in limits if limit is not None]
     return min(known) if known else None
@@ -196,7 +201,7 @@ def _situation(
     if masses.caravan_kg is None or nose.kg is None or outfit.ball_to_axle_m is None:
         return None
     low, high = band if band is not None else usual_band()
-    towing = car.towing_limit_braked_kg if caravan.braked else car.towing_limit_unbraked_kg
+    towing = _towing_limit_kg(car, caravan)
     ball_m = outfit.ball_behind_rear_axle_m
     axles = car_load(
         household, nose, items=items, on=on, ball_behind_rear_axle_m=ball_m, party=party

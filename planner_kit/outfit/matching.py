@@ -95,8 +95,9 @@ def mass_checks(household: Household, masses: Masses, nose: Noseweight) -> list[
         if masses.car_kg is None or masses.caravan_kg is None
         else masses.car_kg + masses.caravan_kg
     )
-    towing_limit = car.towing_limit_braked_kg if caravan.braked else car.towing_limit_unbraked_kg
-    brakes = "braked" if caravan.braked else "unbraked"
+    unbraked = caravan.braked is False
+    towing_limit = car.towing_limit_unbraked_kg if unbraked else car.towing_limit_braked_kg
+    brakes = "unbraked" if unbraked else "braked"
     laden_car = limit_check(
         "laden car with the noseweight",
         car_and_nose,
@@ -110,6 +111,20 @@ def mass_checks(household: Household, masses: Masses, nose: Noseweight) -> list[
     )
     if not nose.measured:
         laden_car = no_better_than_look(laden_car, "Measure the noseweight, which counts here.")
+    towing = limit_check(
+        f"laden caravan against the car's {brakes} towing limit",
+        masses.caravan_kg,
+        towing_limit,
+        rule=f"the car's towing limit for a trailer that is {brakes}",
+        missing=gaps(
+            masses.caravan_missing,
+            "" if towing_limit is not None else f"the car's {brakes} towing limit",
+        ),
+    )
+    if caravan.braked is None:
+        towing = no_better_than_look(
+            towing, "That is the limit with brakes; whether it has any is not said (braked)."
+        )
     return [
         laden_car,
         limit_check(
@@ -133,16 +148,7 @@ def mass_checks(household: Household, masses: Masses, nose: Noseweight) -> list[
                 "" if caravan.mtplm_kg is not None else "the caravan's MTPLM",
             ),
         ),
-        limit_check(
-            f"laden caravan against the car's {brakes} towing limit",
-            masses.caravan_kg,
-            towing_limit,
-            rule=f"the car's towing limit for a trailer that is {brakes}",
-            missing=gaps(
-                masses.caravan_missing,
-                "" if towing_limit is not None else f"the car's {brakes} towing limit",
-            ),
-        ),
+        towing,
         _payload_check(household, masses),
         *_roof_checks(household, masses),
         _axle_check(household, masses, nose),

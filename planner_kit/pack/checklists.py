@@ -42,7 +42,7 @@ def checklist(name: str, household: Household, stay: Stay | None = None) -> tupl
     has = {
         "": True,
         "stabiliser": caravan.stabiliser is not False,
-        "braked": caravan.braked,
+        "braked": caravan.braked is not False,
         "gas": caravan.gas_cylinders != 0,
         "cassette": caravan.cassette_l != 0,
         "dog": bool(household.dogs),

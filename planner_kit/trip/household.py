@@ -151,7 +151,7 @@ class Caravan(Part):
     axles: Literal[1, 2] = 1
     axle_spacing_m: Annotated[float, Field(ge=0.5, le=2)] | None = None
     axle_limit_kg: Mass | None = None
-    braked: bool = True
+    braked: bool | None = None
     stabiliser: bool | None = None
     shipping_length_m: Annotated[float, Field(gt=2, lt=13)] | None = None
     body_length_m: Annotated[float, Field(gt=2, lt=12)] | None = None

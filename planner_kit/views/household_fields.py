@@ -86,6 +86,8 @@ CARAVAN = (
     Asked(("caravan", "noseweight_limit_kg"), "Noseweight limit (kg)", "number",
           "The most the hitch may press down; on the hitch's plate."),
     Asked(("caravan", "axles"), "Axles", "choice", choices=(("one", 1), ("two", 2))),
+    Asked(("caravan", "braked"), "Brakes", "yes_no",
+          "Whether it has brakes of its own; over 750 kg it must."),
     Asked(("caravan", "stabiliser"), "Stabiliser hitch", "yes_no",
           "A hitch that damps swaying."),
     Asked(("caravan", "shipping_length_m"), "Length with drawbar (m)", "number"),

@@ -41,6 +41,7 @@ FULL = {
         "name": "van",
         "mtplm_kg": 1500,
         "mass_in_running_order_kg": 1300,
+        "braked": True,
         "noseweight_limit_kg": 90,
         "axle_limit_kg": 1500,
         "shipping_length_m": 7.3,
