@@ -32,6 +32,7 @@ from planner_kit.outings.stay_table import (
 )
 from planner_kit.outings.sun import sun_table, sun_times
 from planner_kit.outings.travel import Between, drives_between
+from planner_kit.reference import constant
 from planner_kit.region.opening import opening_table
 
 if TYPE_CHECKING:
@@ -111,6 +112,7 @@ def plan_outings(
         leave,
         zone,
         between=drives_between(region, ranking) if drives is None else None,
+        time_limit_s=float(constant("outing_constants", "plan_within_s")),
     )
     plan, left_out = day_plan.days, day_plan.left_out
     planned = plan[plan["what"] == "outing"]
@@ -171,6 +173,7 @@ def _planned(
     pinned: Mapping[str, dt.date] | None = None,
     never: Sequence[str] = (),
     explain: Sequence[str] | None = None,
+    time_limit_s: float = 2.0,
 ) -> DayPlan:
     """The days of a stay with the wishes of its trip, and further pins and refusals."""
     wishes, days = inputs.trip.outings, days_out(arrive, leave)
@@ -191,6 +194,7 @@ def _planned(
         between=between,
         light={day: sun_times(*near, day, zone) for day in days},
         explain=explain,
+        time_limit_s=time_limit_s,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -137,24 +137,44 @@ def plan_rides(
     found: list[StayRide] = []
     missing: list[str] = []
     for wish in wishes or usual_wishes():
-        what = f"{'a loop' if wish.loop else 'a way out and back'} {_by(wish.mode)}"
-        try:
-            rides = find_rides(
-                region, near, length_km=wish.length_km, mode=wish.mode, climb_m=wish.climb_m,
-                loop=wish.loop, smooth=wish.smooth, child=child, most=1,
-            )  # fmt: skip
-        except PlannerKitError as error:
-            missing.append(f"{what[:1].upper()}{what[1:]} was looked for in vain: {error}")
-            continue
-        if rides:
-            found.append(from_found(region, rides[0], near, child))
+        ride, told = _wished(region, near, wish, child)
+        if ride is None:
+            missing.append(told)
         else:
-            missing.append(
-                f"The quiet ways near the pitch hold no {what.split(' ', 1)[1]} of about the "
-                "length wished for."
-            )
+            of_map = from_found(region, ride, near, child)
+            found.append(replace(of_map, unknowns=(*filter(None, (told,)), *of_map.unknowns)))
     own.sort(key=lambda ride: ride.start_away_km)
     return (*own, *found), tuple(missing)
+
+
+def _wished(
+    region: Region, near: tuple[float, float], wish: RideWish, child: bool
+) -> tuple[FoundRide | None, str]:
+    """The best ride for a wish; where there is none, one that gives up as little as it can."""
+    what = f"{'loop' if wish.loop else 'way out and back'} {_by(wish.mode)}"
+    less = [("", wish.length_km, wish.loop, False)]
+    if wish.loop:
+        less += [
+            ("this one is longer", 1.5 * wish.length_km, True, False),
+            ("this one goes out and back", wish.length_km, False, False),
+            ("this one has traffic beside it", wish.length_km, True, True),
+        ]
+    less.append(
+        ("this one goes out and back and has traffic beside it", wish.length_km, False, True)
+    )
+    for given_up, length_km, loop, busy in less:
+        try:
+            rides = find_rides(
+                region, near, length_km=length_km, mode=wish.mode, climb_m=wish.climb_m,
+                loop=loop, smooth=wish.smooth, busy=busy, child=child, most=1,
+            )  # fmt: skip
+        except PlannerKitError as error:
+            return None, f"A {what} was looked for in vain: {error}"
+        if rides and given_up:
+            return rides[0], f"Quiet ways hold no {what} of the length wished for: {given_up}."
+        if rides:
+            return rides[0], ""
+    return None, f"The ways near the pitch hold no {what} of about the length wished for."
 
 
 def usual_wishes() -> tuple[RideWish, ...]:

@@ -228,10 +228,30 @@ def choose_tours(
     )
     if found.x is None:
         return None
-    chosen = np.flatnonzero(found.x > 0.5)
+    chosen = _filled(problem, pool, holds, np.flatnonzero(found.x > 0.5), gain)
     tours = [schedule_tour(problem, int(pool.days[c]), pool.members[c]) for c in chosen]
     whole = sorted((tour for tour in tours if tour is not None), key=lambda tour: tour.day)
     return _as_plan(problem, whole, pool, -float(found.mip_dual_bound), worth)
+
+
+def _filled(
+    problem: TourProblem, pool: TourPool, holds: csr_array, chosen: np.ndarray, gain: np.ndarray
+) -> np.ndarray:
+    """The choice with the best tours that still fit; a solver that is cut short leaves such."""
+    most = problem.days if problem.most_days is None else problem.most_days
+    money = holds.T @ np.nan_to_num(problem.cost)
+    taken = list(chosen)
+    while len(taken) < most:
+        places = [place for column in taken for place in pool.members[column]]
+        clash = np.zeros(len(pool.members), dtype=bool)
+        if places:
+            clash = np.asarray(holds[places].sum(axis=0)).ravel() > 0
+        free = ~clash & ~np.isin(pool.days, pool.days[taken]) & (gain > 0)
+        free &= money <= problem.budget - money[taken].sum() + 1e-9
+        if not free.any():
+            break
+        taken.append(int(np.argmax(np.where(free, gain, -np.inf))))
+    return np.array(taken, dtype=int)
 
 
 def _as_plan(
