@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import lzma
 import re
+import struct
 import zipfile
+import zlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -24,6 +27,8 @@ if TYPE_CHECKING:
 
 _NAME = re.compile(r"([NS])(\d{2})([EW])(\d{3})", re.IGNORECASE)
 _SIDES = {1201: "3 arc seconds", 3601: "1 arc second"}
+_FINEST_DEG = 0.3 / 3600  # about 10 m; a finer grid tells a caravan nothing more
+_MOST_CELLS = 200_000_000
 _GRID_SUFFIXES = {".tif", ".tiff"}
 
 
@@ -90,11 +95,18 @@ def _hgt_tile(path: Path, kind: str, name: str, size_bytes: int) -> Tile:
     )
 
 
+# What the reader of zip files raises on damaged, encrypted or foreign ones.
+_ZIP_FAULTS = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, OSError, EOFError, ValueError,
+    RuntimeError, IndexError,
+)  # fmt: skip
+
+
 def _zip_member(path: Path) -> zipfile.ZipInfo:
     try:
         with zipfile.ZipFile(path) as archive:
             members = [m for m in archive.infolist() if m.filename.lower().endswith(".hgt")]
-    except (zipfile.BadZipFile, OSError) as error:
+    except _ZIP_FAULTS as error:
         raise PlanFileError(
             "it is not a whole zip file", str(path), "get the tile again"
         ) from error
@@ -156,19 +168,23 @@ def _grid_tile(path: Path) -> Tile:
 
 
 def _hgt_heights(tile: Tile) -> NDArray[np.int16]:
+    side = round(1 / tile.step_lat_deg) + 1
     if tile.kind == "zip":
-        try:
-            with zipfile.ZipFile(tile.path) as archive:
-                data = archive.read(_zip_member(tile.path))
-        except (zipfile.BadZipFile, OSError) as error:
-            raise PlanFileError(
-                "the tile in it is damaged", str(tile.path), "get the tile again"
-            ) from error
+        data = _unzipped(tile.path, 2 * side * side)
     else:
         data = tile.path.read_bytes()
-    heights = np.frombuffer(data, dtype=">i2").astype(np.int16)
-    side = round(len(heights) ** 0.5)
-    return heights.reshape(side, side)
+    if len(data) != 2 * side * side:
+        raise PlanFileError("the tile in it is cut short", str(tile.path), "get the tile again")
+    return np.frombuffer(data, dtype=">i2").astype(np.int16).reshape(side, side)
+
+
+def _unzipped(path: Path, size_bytes: int) -> bytes:
+    """The one tile in a zip; no more than `size_bytes` is unpacked, whatever the zip says."""
+    try:
+        with zipfile.ZipFile(path) as archive, archive.open(_zip_member(path)) as member:
+            return member.read(size_bytes)
+    except _ZIP_FAULTS as error:
+        raise PlanFileError("the tile in it is damaged", str(path), "get the tile again") from error
 
 
 def merge_tiles(
@@ -203,7 +219,8 @@ def merge_tiles(
 
     Notes
     -----
-    The grid is that of the finest tile. One tile is in memory at a time beside the grid.
+    The grid is that of the finest tile, or every second, third ... of its cells where all would be
+    closer than 10 m or too many to hold. One tile is in memory at a time beside the grid.
     """
     touching = [t for t in tiles if _overlap(t.bounds, bounds) is not None]
     if not touching:
@@ -215,15 +232,15 @@ def merge_tiles(
             "give the tiles for the extract, or none",
         )
     finest = min(touching, key=lambda t: t.step_lat_deg)
-    dx, dy = finest.step_lon_deg, finest.step_lat_deg
     pieces = [p for t in touching if (p := _overlap(t.bounds, bounds)) is not None]
+    dx, dy = _steps(finest, pieces)
     # Edges snapped to the cells of the finest tile, so that its heights are copied as they are.
     x0, y1 = finest.bounds[0], finest.bounds[3]
     left = x0 + np.floor((min(p[0] for p in pieces) - x0) / dx + 1e-6) * dx
     top = y1 - np.floor((y1 - max(p[3] for p in pieces)) / dy + 1e-6) * dy
     columns = int(np.ceil((max(p[2] for p in pieces) - left) / dx - 1e-6))
     rows = int(np.ceil((top - min(p[1] for p in pieces)) / dy - 1e-6))
-    whole = all(t.whole_numbers and t.step_lat_deg == dy for t in touching)
+    whole = all(t.whole_numbers and abs(t.step_lat_deg - dy) < 1e-12 for t in touching)
     grid = np.full((rows, columns), VOID, dtype=np.int16 if whole else np.float32)
     for tile in touching:
         _lay(tile, grid, (left, top, dx, dy))
@@ -246,6 +263,19 @@ def merge_tiles(
     ) as out:
         out.write(grid, 1)
     return float((grid != VOID).mean())
+
+
+def _steps(
+    finest: Tile, pieces: Sequence[tuple[float, float, float, float]]
+) -> tuple[float, float]:
+    """Degrees between the cells of a grid over the pieces, east and north."""
+    dx, dy = finest.step_lon_deg, finest.step_lat_deg
+    wide = max(p[2] for p in pieces) - min(p[0] for p in pieces)
+    high = max(p[3] for p in pieces) - min(p[1] for p in pieces)
+    too_fine = _FINEST_DEG / min(dx, dy)
+    too_many = (wide / dx * high / dy / _MOST_CELLS) ** 0.5
+    every = max(1, int(np.ceil(max(too_fine, too_many) - 1e-6)))
+    return dx * every, dy * every
 
 
 def _overlap(

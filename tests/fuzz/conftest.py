@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import select
 import subprocess
 import sys
@@ -19,8 +18,6 @@ MOST_SECONDS = 10  # of the processor, so that a busy machine fails no test
 MOST_WAIT_S = 60
 MOST_MB = 1_000
 READER = Path(__file__).with_name("reader_process.py")
-# Cases for each format: few in the suite, as many as told on demand.
-CASES = int(os.environ.get("PLANNER_KIT_FUZZ_CASES", "25"))
 
 
 class ReaderProcess:
@@ -30,8 +27,11 @@ class ReaderProcess:
         self._process: subprocess.Popen[str] | None = None
         self.tried = 0
 
-    def check(self, path: Path) -> tuple[str, str]:
+    def check(self, *paths: Path) -> tuple[str, str]:
         """How the check of a file ended (`used`, `said`), and the words.
+
+        With more than one path: how the build of a region from an extract and tiles ended; the
+        last path is its folder.
 
         Raises
         ------
@@ -43,7 +43,8 @@ class ReaderProcess:
         process = self._running()
         assert process.stdin is not None
         assert process.stdout is not None
-        process.stdin.write(f"{path}\n")
+        path = paths[0]
+        process.stdin.write(json.dumps([str(each) for each in paths]) + "\n")
         process.stdin.flush()
         ready, _, _ = select.select([process.stdout], [], [], MOST_WAIT_S)
         if not ready:

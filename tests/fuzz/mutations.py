@@ -4,21 +4,39 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 from typing import TYPE_CHECKING, Any
 
 import tomlkit
+from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+# Cases for each test: few in the suite, as many as told on demand.
+CASES = int(os.environ.get("PLANNER_KIT_FUZZ_CASES", "0"))
+
+
+def fuzzed(cases: int) -> settings:
+    """How a test runs: the same few cases in the suite, many new ones on demand."""
+    return settings(
+        max_examples=CASES or cases,
+        deadline=None,
+        derandomize=not CASES,
+        database=None,
+        suppress_health_check=list(HealthCheck),
+        phases=(Phase.generate, Phase.shrink) if not CASES else (Phase.generate,),
+    )
+
 
 # What a person, a spreadsheet, another program or an attacker may put where a value belongs.
 ODD_WORDS = (
     "", " ", "-1", "0", "1e308", "-1e308", "nan", "inf", "-inf", "1,5", "1e-320", "9" * 400, "0x10",
     "true", "null", "None", "2027-02-30", "9999-12-31", "0000-00-00", "25:61", "£", "\u202eabc",
     "\u0000", "\ufeff", "\ud7ff\U0001f3d5", "=1+1", "<script>alert(1)</script>", "${7*7}",
-    "{{7*7}}", "../../etc/passwd", "/etc/passwd", "C:\\Windows", "CON", "a" * 5_000, "\x1b[31m", "\r\n", "'\"",
-    "%s%n", "\\input{x}", "#eval", "12 st 4 lb", "7.5 t", "Mo-Fr 10:00-",
+    "{{7*7}}", "../../etc/passwd", "/etc/passwd", "C:\\Windows", "CON", "a" * 5_000, "\x1b[31m",
+    "\r\n", "'\"", "%s%n", "\\input{x}", "#eval", "12 st 4 lb", "7.5 t", "Mo-Fr 10:00-",
 )  # fmt: skip
 ODD_VALUES: tuple[Any, ...] = (
     *ODD_WORDS, -1, 0, 1, 10**18, -(10**18), 1e308, float("nan"), float("inf"), True, [], [[]], {},

@@ -16,24 +16,16 @@ import numpy as np
 import pytest
 import rasterio
 import tomlkit
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfWriter
 from rasterio.transform import from_origin
 
-from tests.fuzz.conftest import CASES, ReaderProcess
-from tests.fuzz.mutations import damaged_bytes, damaged_cells, damaged_tree, toml_text
+from tests.fuzz.conftest import ReaderProcess
+from tests.fuzz.mutations import damaged_bytes, damaged_cells, damaged_tree, fuzzed, toml_text
 
 PROJECT = Path(__file__).resolve().parents[2]
 DEMO = PROJECT / "data" / "demo"
-fuzzed = settings(
-    max_examples=CASES,
-    deadline=None,
-    derandomize=CASES <= 25,
-    database=None,
-    suppress_health_check=list(HealthCheck),
-)
-"""The few cases of the suite are the same each time; more are new each time."""
 
 
 @pytest.fixture(scope="module")
@@ -66,7 +58,7 @@ def _try(reader: ReaderProcess, place: Path, name: str, data: bytes) -> str:
 
 
 @pytest.mark.parametrize("name", ["household.toml", "trip_2026.toml", "trip_2027.toml"])
-@fuzzed
+@fuzzed(20)
 @given(data=st.data())
 def test_file_of_keys_is_used_or_its_key_is_named(
     reader: ReaderProcess, place: Path, name: str, data: st.DataObject
@@ -82,7 +74,7 @@ def test_file_of_keys_is_used_or_its_key_is_named(
 
 
 @pytest.mark.parametrize("name", sorted(path.name for path in DEMO.glob("*.csv")))
-@fuzzed
+@fuzzed(20)
 @given(data=st.data())
 def test_list_is_used_or_its_cell_is_named(
     reader: ReaderProcess, place: Path, name: str, data: st.DataObject
@@ -124,7 +116,7 @@ TREES: dict[str, Callable[[], Any]] = {
 
 
 @pytest.mark.parametrize("name", sorted(TREES))
-@fuzzed
+@fuzzed(20)
 @given(data=st.data())
 def test_json_is_used_or_its_fault_is_said(
     reader: ReaderProcess, place: Path, name: str, data: st.DataObject
@@ -168,7 +160,7 @@ BINARY: dict[str, Callable[[Path], bytes]] = {
 
 
 @pytest.mark.parametrize("name", sorted(BINARY))
-@fuzzed
+@fuzzed(20)
 @given(data=st.data())
 def test_other_file_is_used_or_its_fault_is_said(
     reader: ReaderProcess,
