@@ -15,7 +15,7 @@ from planner_kit.outings.planned_trips import other_visits, with_memberships
 from planner_kit.outings.programme import plan_outings, plan_stay_days, stay_hours
 from planner_kit.outings.report import OutingsReport
 from planner_kit.outings.ride_search import find_rides
-from planner_kit.outings.rides import read_rides, ride_gpx, rides_gpx, write_ride
+from planner_kit.outings.rides import read_rides, ride_gpx, rides_gpx, write_ride, write_rides
 from planner_kit.outings.scoring import (
     CRITERIA,
     attraction_criteria,
@@ -75,4 +75,5 @@ __all__ = [
     "with_memberships",
     "worth_by_composition",
     "write_ride",
+    "write_rides",
 ]

@@ -31,7 +31,9 @@ if TYPE_CHECKING:
     from gpxpy.gpx import GPX
 
     from planner_kit.outings.found_ride import FoundRide
+    from planner_kit.outings.report import OutingsReport
     from planner_kit.outings.stay_rides import StayRide
+    from planner_kit.trip.reading import TripInputs
 
     Ride: TypeAlias = FoundRide | StayRide
 
@@ -216,4 +218,30 @@ def write_ride(path: Path, ride: Ride, name: str) -> Path:
         If the file cannot be written.
     """
     write_whole(path, ride_gpx(ride, name))
+    return path
+
+
+def write_rides(reports: Sequence[OutingsReport], inputs: TripInputs, folder: Path) -> Path:
+    """Write the rides of a trip's stays into ``rides.gpx`` of a folder, whole or not at all.
+
+    Parameters
+    ----------
+    reports : sequence of OutingsReport
+    inputs : TripInputs
+        For the trip's name and the household's units.
+    folder : Path
+
+    Returns
+    -------
+    path : Path
+
+    Raises
+    ------
+    PlanFileError
+        If the file cannot be written.
+    """
+    rides = [ride for report in reports for ride in report.rides]
+    path = folder / "rides.gpx"
+    name = f"{inputs.trip.name}: rides and walks"
+    write_whole(path, rides_gpx(rides, name, inputs.household.units))
     return path
