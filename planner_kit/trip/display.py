@@ -106,6 +106,11 @@ def distance_in_units(distance_km: float, units: Units) -> float:
     return distance_km / KM_PER_MILE if units.distance == "miles" else distance_km
 
 
+def km_of(value: float, units: Units) -> float:
+    """A distance that was given in the household's unit, in kilometres."""
+    return value * KM_PER_MILE if units.distance == "miles" else value
+
+
 def distance_unit(units: Units) -> str:
     """The household's unit of distance: ``miles`` or ``km``."""
     return units.distance

@@ -15,6 +15,7 @@ from planner_kit.summary import things_to_look_at, trip_sentences
 from planner_kit.tow import route_card
 from planner_kit.trip import display
 from planner_kit.views import look
+from planner_kit.views.against import against_html
 from planner_kit.views.load_tables import load_plan_html
 from planner_kit.views.pitch import pitch_html
 
@@ -241,6 +242,7 @@ def show_summary(plan: TripPlan) -> HTML:
         look.page(
             look.paragraphs(trip_sentences(plan)),
             look.checks_table(things_to_look_at(plan), caption="Look at these first"),
+            against_html(plan) if plan.files.inputs.trip.actuals is not None else "",
         )
     )
 
@@ -261,7 +263,19 @@ def show_finished(finished: Finished) -> HTML:
                 blank=("change", "unit"),
             )
         )  # fmt: skip
+        parts.append(conflicts_html(finished.conflicts))
     return HTML(look.page(*parts))
+
+
+def conflicts_html(conflicts: pd.DataFrame | None) -> str:
+    """What held on an earlier trip and does not now; says so where nothing conflicts."""
+    if conflicts is None or conflicts.empty:
+        return look.paragraphs(["Nothing that held then conflicts with these dates."])
+    return look.table(
+        conflicts,
+        {"what": "What", "state": "State", "before": "Before", "now": "Now", "do": "What to do"},
+        caption="What now conflicts",
+    )
 
 
 def show_learnt(files: TripFiles) -> HTML:

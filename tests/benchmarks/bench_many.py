@@ -1,8 +1,8 @@
 """A club's trips at once on a local Dask cluster: time, memory, one worker against two.
 
 Run by hand: ``python tests/benchmarks/bench_many.py [TRIPS] [TRIPS_FOR_SCALING]``. The households
-are copies of the demo's, each with four weekends on sites of the demo island; the template is a copy
-that looks at outfit, tow, site and money only: no pitch, no days out, no paper.
+are copies of the demo's, each with four weekends on sites of the demo island; the template is a
+copy that looks at outfit, tow, site and money only: no pitch, no days out, no paper.
 """
 
 from __future__ import annotations
@@ -101,10 +101,11 @@ def measured(folder: Path, trips: int, workers: int) -> None:
         )  # fmt: skip
         spent = time.perf_counter() - begun
         with Client(cluster) as client:
-            most = client.run(_most_memory_mb)
+            most, cpu = client.run(_most_memory_mb), client.run(time.process_time)
     print(many_sentences(many)[0])
     print(
         f"{trips} trips, {workers} worker(s): {spent:.0f} s, {spent / trips:.2f} s a trip, "
+        f"{sum(cpu.values()) / trips:.2f} s of processor a trip with all imports, "
         f"most memory of a worker {max(most.values()):.0f} MB",
         flush=True,
     )
@@ -129,9 +130,9 @@ def main() -> None:
     trips = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
     scaling = int(sys.argv[2]) if len(sys.argv) > 2 else 100
     with tempfile.TemporaryDirectory() as folder:
-        measured(Path(folder), trips, 2)
         for workers in (1, 2):
             measured(Path(folder), scaling, workers)
+        measured(Path(folder), trips, 2)
 
 
 if __name__ == "__main__":
