@@ -6,15 +6,16 @@ from planner_kit.tow.corners import Corners, route_corners
 from planner_kit.tow.costing import prepare
 from planner_kit.tow.countries import countries_crossed
 from planner_kit.tow.drive import plan_tow
-from planner_kit.tow.find import car_route, drive_times, find_route
+from planner_kit.tow.find import car_route, drive_times, find_alternatives, find_route
 from planner_kit.tow.fuel import fuel_use
 from planner_kit.tow.gpx import route_gpx, tow_gpx, write_gpx, write_tow_gpx
-from planner_kit.tow.leg import FuelUse, Leg, Route, TowReport
+from planner_kit.tow.leg import Choice, FuelUse, Leg, Route, TowReport
 from planner_kit.tow.route_card import route_card
 from planner_kit.tow.suitability import road_suitability
 
 __all__ = [
     "Approach",
+    "Choice",
     "Corners",
     "FuelUse",
     "Leg",
@@ -25,6 +26,7 @@ __all__ = [
     "car_route",
     "countries_crossed",
     "drive_times",
+    "find_alternatives",
     "find_route",
     "fuel_use",
     "plan_tow",

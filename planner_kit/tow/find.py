@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from planner_kit.errors import NoRouteError
-from planner_kit.reference import constant
+from planner_kit.tow.alternatives import Alternative, alternative_paths
 from planner_kit.tow.costing import Costing, RoadSystem, road_system
+from planner_kit.tow.leg import Choice
 from planner_kit.tow.route import Drive, route_of
+from planner_kit.tow.stages import (
+    Position,
+    drive_ends,
+    ends_near,
+    ends_or_none,
+    find_drives,
+    one_drive,
+    private_at,
+)
 from planner_kit.tow.whereabouts import METRIC
 
 if TYPE_CHECKING:
@@ -20,12 +28,8 @@ if TYPE_CHECKING:
 
     from planner_kit.outfit.report import Outfit
     from planner_kit.region.region import Region
-    from planner_kit.tow.ends import RoadEnd
     from planner_kit.tow.leg import Route
     from planner_kit.trip.household import AvoidRoad, TowWeights, Units
-
-Position = tuple[float, float]
-_PENALTY_S = 36_000.0
 
 
 def find_route(
@@ -76,10 +80,92 @@ def find_route(
     day = on or dt.date.today()
     system = road_system(region)
     points = [start, *via, end]
-    opened = _private_at(system, points)
+    opened = private_at(system, points)
     costing = system.towing(outfit, weights, on=day, avoid=avoid, opened=opened, tolls=tolls)
-    drives = _drives(system, "tow", costing, points)
+    drives = find_drives(system, "tow", costing, points)
     return route_of(system, costing, drives, outfit, units=units)
+
+
+def find_alternatives(
+    region: Region,
+    outfit: Outfit,
+    start: Position,
+    end: Position,
+    *,
+    weights: TowWeights,
+    via: Sequence[Position] = (),
+    avoid: Sequence[AvoidRoad] = (),
+    on: dt.date | None = None,
+    tolls: pd.DataFrame | None = None,
+    units: Units = METRIC,
+    most: int = 3,
+) -> tuple[Choice, ...]:
+    """The best way and others that are genuinely different; see `find_route` for the arguments.
+
+    Parameters
+    ----------
+    region, outfit, start, end, weights, via, avoid, on, tolls, units
+        As for `find_route`. With points on the way, the dearest stage between two of them has
+        alternatives and the others stay.
+    most : int
+        Alternatives wanted beside the best way.
+
+    Returns
+    -------
+    choices : tuple of Choice
+        The best way first. Each of the others is admissible as `planner_kit.tow.alternatives`
+        defines it; the roads may have fewer than are asked for, or none.
+
+    Raises
+    ------
+    NoRouteError
+        See `find_route`.
+    """
+    day = on or dt.date.today()
+    system = road_system(region)
+    points = [start, *via, end]
+    opened = private_at(system, points)
+    costing = system.towing(outfit, weights, on=day, avoid=avoid, opened=opened, tolls=tolls)
+    drives = find_drives(system, "tow", costing, points)
+    choices = [Choice("best", route_of(system, costing, drives, outfit, units=units), 1.0, 0.0)]
+    for stage, drive, told in _other_drives(system, costing, drives, most):
+        whole = [*drives[:stage], drive, *drives[stage + 1 :]]
+        route = route_of(system, costing, whole, outfit, units=units)
+        choices.append(
+            Choice(
+                "wider alternative" if told.wide else "alternative",
+                route,
+                told.shared_frac,
+                told.longer_frac,
+            )
+        )
+    return tuple(choices)
+
+
+def _other_drives(
+    system: RoadSystem, costing: Costing, drives: list[Drive], most: int
+) -> list[tuple[int, Drive, Alternative]]:
+    """Alternatives to the dearest of some drives, each with the place of that drive."""
+    costs = [float(costing.road_cost_s[drive.directed] @ drive.shares()) for drive in drives]
+    stage = int(np.argmax(costs))
+    drive = drives[stage]
+    ends = drive_ends(
+        system,
+        costing,
+        drive.begin,
+        drive.end,
+        came=int(drive.directed[0]) if stage > 0 else None,
+        arriving=int(drive.directed[-1]) if stage < len(drives) - 1 else None,
+    )
+    best = None if ends is None else system.search.path("tow", ends.starts, ends.targets)
+    if ends is None or best is None:
+        return []
+    if ends.direct is not None and ends.direct[0] <= best.cost_s:
+        return []
+    found = alternative_paths(
+        system, "tow", costing.arc_cost_s, best, ends.starts, ends.targets, most=most
+    )
+    return [(stage, ends.drive(system, other.path), other) for other in found]
 
 
 def car_route(
@@ -88,8 +174,8 @@ def car_route(
     """The quickest way for a car alone; see `find_route` for the errors."""
     day = on or dt.date.today()
     system = road_system(region)
-    costing = system.driving(on=day, opened=_private_at(system, [start, end]))
-    drives = _drives(system, "car", costing, [start, end])
+    costing = system.driving(on=day, opened=private_at(system, [start, end]))
+    drives = find_drives(system, "car", costing, [start, end])
     return route_of(system, costing, drives, None)
 
 
@@ -120,18 +206,18 @@ def drive_times(
     """
     day = on or dt.date.today()
     system = road_system(region)
-    opened = _private_at(system, [start])
+    opened = private_at(system, [start])
     costing = system.driving(on=day, opened=opened)
     system.search.customise("car", costing.key, costing.arc_cost_s)
-    begin = _ends_near(system, costing, start, "start")
+    begin = ends_near(system, costing, start, "start")
     minutes = np.full(len(targets), np.nan)
     km = np.full(len(targets), np.nan)
     positions = zip(targets["lat"].astype(float), targets["lon"].astype(float), strict=True)
     for row, (lat, lon) in enumerate(positions):
         if not (np.isfinite(lat) and np.isfinite(lon)):
             continue
-        for end in _ends_or_none(system, costing, (lat, lon))[:2]:
-            drive = _one_drive(system, "car", costing, begin[0], end, None)
+        for end in ends_or_none(system, costing, (lat, lon))[:2]:
+            drive = one_drive(system, "car", costing, begin[0], end, None)
             if drive is not None:
                 minutes[row], km[row] = _time_and_length(system, costing, drive)
                 break
@@ -144,213 +230,3 @@ def _time_and_length(system: RoadSystem, costing: Costing, drive: Drive) -> tupl
     time_s += float(costing.turns.time_s[drive.arcs].sum())
     length = system.facts.length_m[drive.directed // 2]
     return time_s / 60, float(length @ share) / 1000
-
-
-def _private_at(system: RoadSystem, points: Sequence[Position]) -> frozenset[int]:
-    """The private roads that a start or an end lies on, with those joined to them."""
-    reach = constant("towing_costs", "reach_road").value
-    near = [system.index.near(lat, lon, within_m=reach) for lat, lon in points]
-    groups = system.private_groups
-    wanted = {int(groups[e[0].road]) for e in near if e} - {-1}
-    if not wanted:
-        return frozenset()
-    return frozenset(np.flatnonzero(np.isin(groups, list(wanted))).tolist())
-
-
-def _ends_near(system: RoadSystem, costing: Costing, point: Position, what: str) -> list[RoadEnd]:
-    reach = constant("towing_costs", "reach_road").value
-    tries = int(constant("towing_costs", "join_tries").value)
-    near = system.index.near(*point, within_m=reach)
-    if near:
-        # A road far beyond the nearest one does not lead to the place: if the nearest is shut to
-        # the outfit, the place is.
-        beside = near[0].away_m + constant("towing_costs", "beside_road").value
-        usable = ~costing.limits.roads_shut
-        found = system.index.near(*point, within_m=beside, usable=usable, most=tries)
-        if found:
-            return found
-        road, reason = near[0].road, costing.limits.road_reason[near[0].road]
-        raise NoRouteError(
-            f"the {what} at {point[0]:.5f}, {point[1]:.5f} lies on {_named(system, road)}, which "
-            f"cannot be used: {costing.limits.reasons[reason]}; choose another place or leave the "
-            "caravan before it"
-        )
-    away = system.index.nearest_m(*point)
-    raise NoRouteError(
-        f"the {what} at {point[0]:.5f}, {point[1]:.5f} is {away / 1000:.1f} km from the nearest "
-        "road of this region; check the position, or choose a region that holds it"
-    )
-
-
-def _ends_or_none(system: RoadSystem, costing: Costing, point: Position) -> list[RoadEnd]:
-    try:
-        return _ends_near(system, costing, point, "place")
-    except NoRouteError:
-        return []
-
-
-def _named(system: RoadSystem, road: int) -> str:
-    row = system.roads.iloc[road]
-    label = " ".join(part for part in (str(row["ref"]), str(row["name"])) if part)
-    return f"{label or 'an unnamed ' + str(row['road_class'])} (way {row['osm_way_id']})"
-
-
-@dataclass(frozen=True)
-class _Stage:
-    number: int
-    count: int
-
-    @property
-    def words(self) -> tuple[str, str]:
-        first = "start" if self.number == 0 else f"via point {self.number}"
-        last = "end" if self.number == self.count - 1 else f"via point {self.number + 1}"
-        return first, last
-
-
-def _drives(
-    system: RoadSystem, slot: str, costing: Costing, points: Sequence[Position]
-) -> list[Drive]:
-    system.search.customise(slot, costing.key, costing.arc_cost_s)
-    drives: list[Drive] = []
-    for number in range(len(points) - 1):
-        words = _Stage(number, len(points) - 1).words
-        before = drives[-1] if drives else None
-        begins = [before.end] if before else _ends_near(system, costing, points[number], words[0])
-        ends = _ends_near(system, costing, points[number + 1], words[1])
-        came = None if before is None else int(before.directed[-1])
-        drives.append(_best_drive(system, slot, costing, begins, ends, came, words))
-    return drives
-
-
-def _best_drive(
-    system: RoadSystem,
-    slot: str,
-    costing: Costing,
-    begins: list[RoadEnd],
-    ends: list[RoadEnd],
-    came: int | None,
-    words: tuple[str, str],
-) -> Drive:
-    """The first pair of roads, nearest first, between which there is a way."""
-    pairs = sorted(
-        ((b, e) for b in begins for e in ends), key=lambda pair: pair[0].away_m + pair[1].away_m
-    )
-    for direction in dict.fromkeys((came, None)):
-        for begin, end in pairs:
-            drive = _one_drive(system, slot, costing, begin, end, direction)
-            if drive is not None:
-                return drive
-    raise NoRouteError(_what_blocks(system, costing, begins[0], ends[0], words))
-
-
-def _one_drive(
-    system: RoadSystem,
-    slot: str,
-    costing: Costing,
-    begin: RoadEnd,
-    end: RoadEnd,
-    came: int | None,
-) -> Drive | None:
-    """The cheapest drive from one point on a road to another, or None."""
-    network, cost = system.network, costing.road_cost_s
-    shut = costing.limits.roads_shut
-    if shut[begin.road] or shut[end.road]:
-        return None
-    starts = [d for d in (2 * begin.road, 2 * begin.road + 1) if network.state_of[d] >= 0]
-    if came is not None:
-        starts = [d for d in starts if d == came]
-    goals = [d for d in (2 * end.road, 2 * end.road + 1) if network.state_of[d] >= 0]
-    direct = _direct(network.state_of, starts, begin, end, cost)
-    sources: dict[int, tuple[float, int, int]] = {}
-    for directed in starts:
-        rest = (1 - _along(begin.frac, directed)) * cost[directed]
-        state = int(network.state_of[directed])
-        for arc in range(int(network.first_arc[state]), int(network.first_arc[state + 1])):
-            at = rest + costing.turns.fixed_s[arc]
-            if not np.isfinite(at):
-                continue
-            head = int(network.head[arc])
-            if head not in sources or at < sources[head][0]:
-                sources[head] = (float(at), directed, arc)
-    targets = [
-        (int(state), float(_along(end.frac, directed) * cost[directed]))
-        for directed in goals
-        for state in network.states_of(directed)
-    ]
-    found = system.search.path(slot, [(s, v[0]) for s, v in sources.items()], targets)
-    if direct is not None and (found is None or direct[0] <= found.cost_s):
-        return Drive(begin, end, np.array([direct[1]]), np.zeros(0, dtype=np.int64))
-    if found is None:
-        return None
-    _, first, arc = sources[int(found.states[0])]
-    return Drive(
-        begin,
-        end,
-        np.concatenate([[first], network.directed_of[found.states]]).astype(np.int64),
-        np.concatenate([[arc], found.arcs]).astype(np.int64),
-    )
-
-
-def _along(frac: float, directed: int) -> float:
-    """The share of a directed road that lies behind a point on it."""
-    return 1 - frac if directed % 2 else frac
-
-
-def _direct(
-    state_of: np.ndarray,
-    starts: list[int],
-    begin: RoadEnd,
-    end: RoadEnd,
-    cost: np.ndarray,
-) -> tuple[float, int] | None:
-    """Driving on along the same road to an end that lies ahead on it."""
-    if begin.road != end.road:
-        return None
-    ways = []
-    for directed in starts:
-        ahead = _along(end.frac, directed) - _along(begin.frac, directed)
-        if ahead >= 0:
-            ways.append((float(ahead * cost[directed]), directed))
-    return min(ways, default=None)
-
-
-def _what_blocks(
-    system: RoadSystem, costing: Costing, begin: RoadEnd, end: RoadEnd, words: tuple[str, str]
-) -> str:
-    """Which limits would have to fall for a way to open."""
-    network, limits = system.network, costing.limits
-    goal = network.directed_of[network.head] // 2
-    barred = limits.roads_shut[goal] | limits.nodes_shut[network.junction]
-    base = costing.road_cost_s[network.directed_of[network.tail]] + costing.turns.time_s
-    free = base + np.where(barred, _PENALTY_S, 0.0) + np.where(network.u_turn, _PENALTY_S, 0.0)
-    system.search.customise("unlimited", costing.key, free)
-    states = [s for r in (2 * begin.road, 2 * begin.road + 1) for s in network.states_of(r)]
-    goals = [s for r in (2 * end.road, 2 * end.road + 1) for s in network.states_of(r)]
-    found = system.search.path(
-        "unlimited", [(int(s), 0.0) for s in states], [(int(s), 0.0) for s in goals]
-    )
-    where = f"from the {words[0]} to the {words[1]}"
-    if found is None:
-        return (
-            f"there is no way {where} on the roads of this region, with or without a caravan; "
-            "check the two positions"
-        )
-    stops: list[str] = []
-    for state in found.states:
-        road = int(network.directed_of[state]) // 2
-        if limits.roads_shut[road]:
-            stops.append(f"{_named(system, road)}: {limits.reasons[limits.road_reason[road]]}")
-    for arc in found.arcs:
-        node = int(network.junction[arc])
-        if limits.nodes_shut[node]:
-            lat, lon = system.nodes.iloc[node][["lat", "lon"]]
-            reason = limits.reasons[limits.node_reason[node]]
-            stops.append(f"the barrier at {lat:.5f}, {lon:.5f}: {reason}")
-        if costing.towing and network.u_turn[arc]:
-            stops.append("the outfit would have to turn round at the end of a road")
-    stops = list(dict.fromkeys(stops))
-    shown = "; ".join(stops[:4]) + (f"; and {len(stops) - 4} more" if len(stops) > 4 else "")
-    who = "the outfit" if costing.towing else "a car"
-    return (
-        f"no way is open to {who} {where}; the least that stands in the way is: {shown or 'a turn'}"
-    )

@@ -55,6 +55,28 @@ class Route:
 
 
 @dataclass(frozen=True)
+class Choice:
+    """One of several ways to tow.
+
+    Attributes
+    ----------
+    kind : str
+        ``best``; ``alternative``; or ``wider alternative``, which keeps to wider limits than
+        those of `planner_kit.tow.alternatives` because the roads offer too few.
+    route : Route
+    shared_frac : float
+        What it shares with the best way (of the stage on which they differ), by cost.
+    longer_frac : float
+        How much more it costs in time and stress together than the best way of that stage.
+    """
+
+    kind: Literal["best", "alternative", "wider alternative"]
+    route: Route
+    shared_frac: float
+    longer_frac: float
+
+
+@dataclass(frozen=True)
 class FuelUse:
     """Fuel or energy for a drive, with its range."""
 
@@ -82,7 +104,8 @@ class Leg:
     car_route : Route
         What a plain car would drive, for comparison.
     rests : DataFrame
-        place_id, name, kind, lat, lon, at_km, arrive, leave, minutes, room (yes, unknown), why.
+        place_id, name, kind, lat, lon, at_km, arrive, leave, minutes, room (yes, unknown), why,
+        does (break, meal, fuel, charge to 80 %), filled [l or kWh], hours.
     fuel : FuelUse or None
     checks : tuple of Check
         Arrival within the site's hours, breaks, range, approach, and the route's near limits.
@@ -92,6 +115,8 @@ class Leg:
         The last miles, stretch by stretch.
     corners : Corners or None
         The turns and tight bends against what the outfit sweeps.
+    rest_notes : tuple of str
+        Why each stop was taken, and what the next best would cost.
     """
 
     kind: Literal["out", "move", "home"]
@@ -109,6 +134,7 @@ class Leg:
     unknowns: tuple[str, ...]
     approach: Approach | None = None
     corners: Corners | None = None
+    rest_notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -70,7 +70,7 @@ class RoadTable:
     def words(self, name: str, places: NDArray[np.integer]) -> NDArray[np.object_]:
         """The words of a column in some rows; a missing word is ``unknown``."""
         codes, dtype = self._words[name]
-        return np.append(dtype.categories.to_numpy(), "unknown")[codes[places]]
+        return np.asarray(np.append(dtype.categories.to_numpy(), "unknown")[codes[places]])
 
 
 _TABLES: dict[int, tuple[weakref.ref[pd.DataFrame], RoadTable]] = {}

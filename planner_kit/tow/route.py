@@ -77,7 +77,10 @@ class _Whole:
 
 
 def _joined(drives: list[Drive]) -> _Whole:
-    directed, enter, leave, arcs = [], [], [], []
+    directed: list[NDArray[np.int64]] = []
+    enter: list[NDArray[np.float64]] = []
+    leave: list[NDArray[np.float64]] = []
+    arcs: list[NDArray[np.int64]] = []
     for drive in drives:
         begins, ends = drive.spans()
         before = np.r_[-1, drive.arcs]
@@ -91,7 +94,9 @@ def _joined(drives: list[Drive]) -> _Whole:
             enter.append(begins)
             leave.append(ends)
             arcs.append(before)
-    return _Whole(*(np.concatenate(parts) for parts in (directed, enter, leave, arcs)))
+    return _Whole(
+        np.concatenate(directed), np.concatenate(enter), np.concatenate(leave), np.concatenate(arcs)
+    )
 
 
 def route_of(

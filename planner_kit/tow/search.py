@@ -80,6 +80,9 @@ class Search:
         self._tail = network.tail.astype(np.int64)
         self._head = network.head.astype(np.int64)
         order = _order(network, folder, progress)
+        # How late each node is contracted: the later, the more ways lead through it.
+        self.rank = np.empty(network.states, dtype=np.int32)
+        self.rank[order] = np.arange(network.states, dtype=np.int32)
         self._cch = rk.CCH(order.tolist(), self._tail.tolist(), self._head.tolist(), False)
         self._metrics: dict[str, tuple[Hashable, rk.CCHMetric]] = {}
 
@@ -98,7 +101,7 @@ class Search:
         with self._lock:
             if slot in self._metrics and self._metrics[slot][0] == key:
                 return
-            weights = _whole_units(cost_s).tolist()
+            weights = whole_units(cost_s).tolist()
             if slot in self._metrics:
                 metric = self._metrics.pop(slot)[1]
                 metric.reset(weights)
@@ -175,7 +178,24 @@ def _in_units(ends: Sequence[tuple[int, float]]) -> list[tuple[int, int]]:
     return list(least.items())
 
 
-def _whole_units(cost_s: NDArray[np.floating]) -> NDArray[np.int64]:
+def whole_units(cost_s: NDArray[np.floating]) -> NDArray[np.int64]:
+    """Costs as the hierarchy counts them.
+
+    Parameters
+    ----------
+    cost_s : ndarray
+        At least 0; inf where there is no way. [s]
+
+    Returns
+    -------
+    units : ndarray of int64
+        Whole hundredths of a second.
+
+    Raises
+    ------
+    PlannerKitError
+        If a cost is negative or missing.
+    """
     units = np.empty(len(cost_s), dtype=np.int64)
     spoilt: list[bool] = []
 
