@@ -24,6 +24,7 @@ from planner_kit.summary import all_checks, things_to_look_at, trip_sentences
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from planner_kit.outings.report import OutingsReport
     from planner_kit.plan import TripFiles, TripPlan
     from planner_kit.tow.leg import Leg
 
@@ -308,6 +309,37 @@ def _day_figures(plan: TripPlan) -> list[Figure]:
                     "days": f"{arrive:%a %d %b} to {leave:%a %d %b}",
                     "closed": ", ".join(sorted(map(str, shut))) or "none",
                 },
+            )
+        )
+        figures += _outing_figures(report, plan.files.inputs.household.units.currency)
+    return figures
+
+
+def _outing_figures(report: OutingsReport, currency: str) -> list[Figure]:
+    """What the days out, the rides and the memberships of a stay come to."""
+    out = report.days[report.days["what"] == "outing"] if len(report.days) else report.days
+    key, why = f"outings.{report.site_id}", {"places": ", ".join(map(str, out["name"]))}
+    figures = [Figure(f"{key}.planned", "days out: places planned", len(out), "places", why)]
+    if len(out) and "drive_min" in out:
+        wheel = _rounded(float(out["drive_min"].sum()))
+        figures.append(Figure(f"{key}.drive_min", "days out: at the wheel", wheel, "min", why))
+    for ride in report.rides:
+        of_ride, name = {"way": ride.origin, "kind": ride.kind}, f"{key}.ride.{ride.name}"
+        climb = _rounded(ride.climb_m)
+        figures += [
+            Figure(f"{name}.km", f"{ride.name}: length", _rounded(ride.length_km, 1), "km", of_ride),
+            Figure(f"{name}.climb_m", f"{ride.name}: climb", climb, "m", of_ride),
+            Figure(f"{name}.min", f"{ride.name}: time", _rounded(ride.time_min), "min", of_ride),
+        ]
+    for row in report.memberships.to_dict("records"):
+        fee = _rounded(row["fee_per_year"], 2)
+        figures.append(
+            Figure(
+                f"membership.{row['membership_id']}.saved",
+                f"{row['name']}: saved in its year",
+                _rounded(row["saved"], 2),
+                currency,
+                {"fee": "not given" if fee is None else f"{fee:.2f}", "visits": str(row["visits"])},
             )
         )
     return figures

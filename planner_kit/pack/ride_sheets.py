@@ -125,4 +125,15 @@ def _one(
             chart, f"Heights along {ride.name}.", "Heights along the way.", width_mm=width_mm
         )
         or blocks.text("The heights along this way are not known."),
+        blocks.text(escapes_sentence(ride, units)),
     ]
+
+
+def escapes_sentence(ride: StayRide, units: Units) -> str:
+    """The places along a ride from which the way back is short; empty where there is none."""
+    told = [
+        f"after {display.distance(row['km'], units, 1)} it is "
+        f"{display.distance(row['back_km'], units, 1)} back"
+        for row in ride.escapes.to_dict("records")
+    ]
+    return f"To cut it short: {'; '.join(told)} to the start." if told else ""

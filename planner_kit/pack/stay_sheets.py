@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from planner_kit.pack import blocks
+from planner_kit.pack.membership_blocks import light_block, membership_blocks
 from planner_kit.pack.print_map import print_map
 from planner_kit.pack.ride_sheets import ride_sheets
 from planner_kit.trip import display
@@ -74,7 +75,7 @@ def _outings_sheet(plan: TripPlan, report: OutingsReport, width_mm: float) -> Bl
         (
             str(number[row["attraction_id"]]),
             f"{row['name']} ({str(row['kind']).replace('_', ' ')})",
-            display.duration(row["drive_min"]),
+            _way(row),
             _price(row, units),
             opening_words(str(row["opening_hours"])),
         )
@@ -90,13 +91,15 @@ def _outings_sheet(plan: TripPlan, report: OutingsReport, width_mm: float) -> Bl
             blocks.heading("The places, best first"),
             blocks.table(
                 [
-                    ("", "auto right"), ("place", "1fr"), ("drive", "auto right"),
+                    ("", "auto right"), ("place", "1fr"), ("one way", "auto right"),
                     ("for all", "auto right"), ("open", "1fr"),
                 ],
                 places,
                 empty="No places are known near the site.",
             ),
             _outings_map(plan, report, shown, number, width_mm),
+            *light_block(report, units),
+            *membership_blocks(report, units),
             blocks.checks(report.checks),
         ],
     )  # fmt: skip
@@ -143,6 +146,12 @@ def _span(row: pd.Series, units: Units) -> str:
 
 def _numbered(name: str, number: int | None) -> str:
     return name if number is None else f"{name} [{number}]"
+
+
+def _way(row: pd.Series) -> str:
+    """How long one way takes, and how it is gone where not by car."""
+    how = {"foot": " on foot", "bike": " by bicycle"}.get(str(row.get("by", "car")), "")
+    return f"{display.duration(row.get('travel_min', row['drive_min']))}{how}"
 
 
 def _price(row: pd.Series, units: Units) -> str:

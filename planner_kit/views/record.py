@@ -17,6 +17,13 @@ from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.against import against_html
 from planner_kit.views.load_tables import load_plan_html
+from planner_kit.views.outing_tables import (
+    days_html,
+    left_out_html,
+    light_html,
+    memberships_html,
+    rides_html,
+)
 from planner_kit.views.pitch import pitch_html
 
 if TYPE_CHECKING:
@@ -138,29 +145,31 @@ def show_outings(files: TripFiles, outings: Iterable[OutingsReport]) -> HTML:
     """The days, and the attractions with the parts of their scores."""
     units, parts = files.inputs.household.units, []
     for report in outings:
-        days = report.days.assign(
-            day=[display.day(day, units, "full") for day in report.days["day"]]
-        )
         parts += [
-            look.table(
-                days,
-                {"day": "Day", "what": "What", "name": "Where", "why": "Why"},
-                caption="The days",
-                blank=("name",),
-            ),
+            days_html(report.days, units, gap_frac=report.gap_frac),
+            left_out_html(report.left_out),
             _ranking_html(report.ranking.head(15), units),
+            light_html(report, units),
+            rides_html(files, report.rides),
+            memberships_html(report, units),
             look.checks_table(report.checks) if report.checks else "",
             look.bullets(report.unknowns),
         ]  # fmt: skip
     return HTML(look.page(*parts))
 
 
+_HOW = {"foot": " on foot", "bike": " by bicycle"}
+
+
 def _ranking_html(best: pd.DataFrame, units: Units) -> str:
     score_parts = [name for name in best.columns if name.startswith("part_")]
     figures = ["score", *score_parts]
     shown = best.assign(
-        kind=[LABELS.get(str(kind), str(kind)) for kind in best["kind"]],
-        drive=[display.duration(minutes) for minutes in best["drive_min"]],
+        kind=[LABELS.get(str(kind), str(kind).replace("_", " ")) for kind in best["kind"]],
+        drive=[
+            f"{display.duration(minutes)}{_HOW.get(str(by), '')}"
+            for minutes, by in zip(best["travel_min"], best["by"], strict=True)
+        ],
         price=[
             display.money(cost, str(currency), units)
             for cost, currency in zip(best["cost"], best["currency"], strict=True)
@@ -170,7 +179,7 @@ def _ranking_html(best: pd.DataFrame, units: Units) -> str:
     headings = {name: name.removeprefix("part_").replace("_", " ") for name in score_parts}
     return look.table(
         shown,
-        {"name": "Attraction", "kind": "Kind", "drive": "By car", "price": "For all",
+        {"name": "Attraction", "kind": "Kind", "drive": "One way", "price": "For all",
          "score": "Score", **headings},
         caption="The best fifteen, and the parts that make up each score",
         figures=("drive", "price", *figures),
