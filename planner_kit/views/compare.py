@@ -15,6 +15,7 @@ from planner_kit.diary import read_index
 from planner_kit.diary.side_by_side import side_by_side, with_worth
 from planner_kit.trip import display, read_household
 from planner_kit.views import look
+from planner_kit.views.access import View
 
 if TYPE_CHECKING:
     from planner_kit.trip.household import Units
@@ -57,7 +58,7 @@ def compare_trips(
     return TripComparer(index[index["state"] == "whole"], units)
 
 
-class TripComparer(widgets.VBox):  # type: ignore[misc]
+class TripComparer(View):
     """A box for each record; a table of those chosen, and a chart of what they feel like."""
 
     def __init__(self, index: pd.DataFrame, units: Units) -> None:

@@ -10,21 +10,30 @@ import pandas as pd
 from IPython.display import HTML
 
 from planner_kit.costs import (
-    cost_trip,
+    WAYS,
+    Change,
+    changed_lines,
     earlier_trips,
+    other_tows,
     plan_against_spent,
     what_if,
-    with_lines,
-    with_prices,
 )
 from planner_kit.plan import plan_trip, read_files
-from planner_kit.sites.candidates import other_stay_lines
 from planner_kit.trip import display
 from planner_kit.views import look
+from planner_kit.views.access import View
 from planner_kit.views.dates import day_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from planner_kit.costs import WhatIf
     from planner_kit.plan import TripPlan
+    from planner_kit.tow import TowReport
+    from planner_kit.trip.household import Units
+
+# Of so many candidates the tow is found before anybody chooses one.
+_READY_SITES = 12
 
 _LINES = {
     "kind": "Kind", "what": "What", "low": "Low", "likely": "Likely", "high": "High",
@@ -57,81 +66,107 @@ def trip_cost(folder: Path, *, trip: str, planned_on: str = "") -> CostExplorer:
     return CostExplorer(plan)
 
 
-class CostExplorer(widgets.VBox):  # type: ignore[misc]
-    """What-ifs above; the difference, line by line, and the whole costing below."""
+class CostExplorer(View):
+    """What-ifs beside the difference, line by line; the whole costing below."""
 
     def __init__(self, plan: TripPlan) -> None:
         self.plan = plan
-        trip = plan.files.inputs.trip
-        sites = plan.sites.shortlist
-        self.fuel = widgets.IntSlider(
-            value=0, min=-50, max=100, step=5, description="Fuel price, %",
-            style={"description_width": "9.5em"}, layout=widgets.Layout(width="28em"),
+        trip, sites = plan.files.inputs.trip, plan.sites.shortlist
+        self.total = (plan.cost.low, plan.cost.likely, plan.cost.high)
+        self.fuel = _slider("Fuel price, %", 0, -50, 100, 5)
+        self.nights = _slider("Nights more or fewer", 0, 1 - trip.stays[0].nights, 7)
+        self.days = _slider("Days later", 0, -21, 21)
+        self.site = _choice(
+            "First site", [(r["name"], r["site_id"]) for _, r in sites.iterrows()],
+            trip.stays[0].site,
         )  # fmt: skip
-        self.nights = widgets.IntSlider(
-            value=0, min=1 - trip.stays[0].nights, max=7, description="Nights more or fewer",
-            style={"description_width": "9.5em"}, layout=widgets.Layout(width="28em"),
-        )  # fmt: skip
-        self.days = widgets.IntSlider(
-            value=0, min=-21, max=21, description="Days later",
-            style={"description_width": "9.5em"}, layout=widgets.Layout(width="28em"),
-        )  # fmt: skip
-        self.site = widgets.Dropdown(
-            description="First site", value=trip.stays[0].site,
-            options=[(r["name"], r["site_id"]) for _, r in sites.iterrows()],
-            style={"description_width": "9.5em"}, layout=widgets.Layout(width="28em"),
-        )  # fmt: skip
-        self.difference, self.costing = widgets.HTML(), widgets.HTML()
-        for control in (self.fuel, self.nights, self.days, self.site):
-            control.observe(self._follow, names="value")
-        self.costing.value = self._costing_html()
-        super().__init__(
-            [self.fuel, self.nights, self.days, self.site, self.difference, self.costing]
+        self.way = _choice("Tow", [(way, way) for way in WAYS], WAYS[0])
+        self.again = widgets.Button(
+            description="As planned", tooltip="Sets every control back to the plan"
         )
+        self.tows: dict[tuple[str, str], TowReport | str] = {}
+        ready = [(way, self.first_site) for way in WAYS[1:]]
+        ready += [(WAYS[0], str(one)) for one in sites["site_id"].head(_READY_SITES)]
+        self._find_tows(one for one in ready if one != (WAYS[0], self.first_site))
+        self.difference, self.costing = widgets.HTML(), widgets.HTML()
+        controls = (self.fuel, self.nights, self.days, self.site, self.way)
+        for control in controls:
+            control.observe(self._follow, names="value")
+        self.again.on_click(self._back)
+        self.costing.value = self._costing_html()
+        left = widgets.VBox(
+            [widgets.HTML(look.page("<strong>What if ...</strong>")), *controls, self.again],
+            layout=widgets.Layout(flex="1 1 320px", max_width="440px"),
+        )
+        right = widgets.VBox(
+            [self.difference], layout=widgets.Layout(flex="2 1 420px", min_width="320px")
+        )
+        row = widgets.HBox([left, right], layout=widgets.Layout(flex_flow="row wrap"))
+        super().__init__([row, self.costing])
         self._follow(None)
 
-    def changed_lines(self) -> pd.DataFrame:
-        """The cost lines as the controls stand."""
-        files, before = self.plan.files, self.plan.cost.lines
-        lines = before
-        if self.nights.value or self.days.value or self.site.value != self.first_site:
-            new = other_stay_lines(
-                files.inputs, files.sites, files.seasons, site_id=self.site.value,
-                more_nights=self.nights.value, days_later=self.days.value, rules=files.rules,
-            )  # fmt: skip
-            later = cost_trip(
-                new.inputs, new.lines, planned_on=self.plan.planned_on, rates=files.rates
-            )
-            rest = before[~before["stage"].isin(("sites", "costs"))]
-            lines = with_lines(later.lines, (), rest)
-        return with_prices(lines, {"fuel": 1 + self.fuel.value / 100})
+    def _find_tows(self, choices: Iterable[tuple[str, str]]) -> None:
+        files, outfit = self.plan.files, self.plan.outfit.outfit
+        self.tows |= other_tows(
+            files.inputs, files.region, outfit, files.sites, choices, tolls=files.tolls,
+            prices=files.prices,
+        )  # fmt: skip
 
     @property
     def first_site(self) -> str:
         """The site of the trip's first stay."""
         return self.plan.files.inputs.trip.stays[0].site
 
+    def other_tow(self) -> TowReport | str | None:
+        """The tow as the controls stand, or why there is none; None for the planned one."""
+        choice = (self.way.value, self.site.value)
+        if choice == (WAYS[0], self.first_site):
+            return None
+        if choice not in self.tows:
+            self._find_tows([choice])
+        return self.tows[choice]
+
+    def changed_lines(self) -> pd.DataFrame:
+        """The cost lines as the controls stand."""
+        files, tow = self.plan.files, self.other_tow()
+        lines = changed_lines(
+            self.plan.cost.lines, files.inputs, files.sites, files.seasons,
+            Change(
+                site_id=self.site.value, more_nights=self.nights.value,
+                days_later=self.days.value, prices={"fuel": 1 + self.fuel.value / 100},
+                tow=None if tow is None or isinstance(tow, str) else tow.cost_lines,
+            ),
+            planned_on=self.plan.planned_on, rules=files.rules, rates=files.rates,
+        )  # fmt: skip
+        return lines
+
+    def _back(self, _button: Any) -> None:
+        self.fuel.value = self.nights.value = self.days.value = 0
+        self.site.value, self.way.value = self.first_site, WAYS[0]
+
     def _follow(self, _change: Any) -> None:
         cost, units = self.plan.cost, self.plan.files.inputs.household.units
-        found = what_if("what if", cost.lines, self.changed_lines())
-        gap = found.after[1] - found.before[1]
-        words = "No line changes."
+        found = what_if("what if", cost.lines, self.changed_lines(), total_before=self.total)
+        tow, notes = self.other_tow(), []
+        words = "Nothing is changed yet: move a slider or choose another site or way."
         if len(found.differences):
-            words = (
-                f"{display.money(found.after[1], cost.currency, units)} instead of "
-                f"{display.money(found.before[1], cost.currency, units)}: "
-                f"{display.money(abs(gap), cost.currency, units)} "
-                f"{'more' if gap > 0 else 'less'}."
-            )
+            words = whole_difference(found, cost.currency, units)
+        if isinstance(tow, str):
+            notes.append(f"There is no such way for the outfit: {tow}")
+        elif tow is not None:
+            notes.append(_tow_words(tow, self.plan, units))
         if self.site.value != self.first_site:
-            words += " The tow, the days out and what is used on the pitch stay as they were."
+            notes.append("The days out and what is used on the pitch stay as they were.")
         self.difference.value = look.page(
-            look.paragraphs([words]),
+            f"<p style='font-size:1.25em'><strong>{look.text(words)}</strong></p>",
+            look.paragraphs(notes),
             look.table(
-                found.differences,
+                in_money(found.differences, ("before", "after", "difference"), cost.currency,
+                         units),
                 {"what": "What", "before": "Before", "after": "After", "difference": "Difference",
                  "change": "Change"},
                 caption="What would change, line by line",
+                figures=("before", "after", "difference"),
             )
             if len(found.differences)
             else "",
@@ -166,6 +201,52 @@ class CostExplorer(widgets.VBox):  # type: ignore[misc]
                 caption="Beside earlier trips",
             ),
         )  # fmt: skip
+
+
+def _slider(words: str, value: int, least: int, most: int, step: int = 1) -> widgets.IntSlider:
+    return widgets.IntSlider(
+        value=value, min=least, max=most, step=step, description=words,
+        style={"description_width": "9.5em"}, layout=widgets.Layout(width="100%"),
+    )  # fmt: skip
+
+
+def _choice(words: str, options: list[tuple[str, str]], value: str) -> widgets.Dropdown:
+    return widgets.Dropdown(
+        description=words, options=options, value=value,
+        style={"description_width": "9.5em"}, layout=widgets.Layout(width="100%"),
+    )  # fmt: skip
+
+
+def in_money(
+    table: pd.DataFrame, columns: tuple[str, ...], currency: str, units: Units
+) -> pd.DataFrame:
+    """A table with amounts as the household writes them; what is not known stays so."""
+    return table.assign(
+        **{name: [display.money(one, currency, units) for one in table[name]] for name in columns}
+    )
+
+
+def whole_difference(found: WhatIf, currency: str, units: Units) -> str:
+    """What a what-if comes to, in one sentence."""
+    gap = found.after[1] - found.before[1]
+    after, before = (display.money(one[1], currency, units) for one in (found.after, found.before))
+    if abs(gap) < 0.005:
+        return f"The whole stays at {after}."
+    more = "more" if gap > 0 else "less"
+    return f"{display.money(abs(gap), currency, units)} {more}: {after} instead of {before}."
+
+
+def _tow_words(tow: TowReport, plan: TripPlan, units: Units) -> str:
+    """The other tow beside the planned one, in hours and distance."""
+    km = sum(leg.route.length_km for leg in tow.legs)
+    minutes = sum(leg.route.time_min for leg in tow.legs)
+    was_km = sum(leg.route.length_km for leg in plan.tow.legs)
+    was_minutes = sum(leg.route.time_min for leg in plan.tow.legs)
+    return (
+        f"The tows would be {display.distance(km, units)} and {display.duration(minutes)} of "
+        f"driving, instead of {display.distance(was_km, units)} and "
+        f"{display.duration(was_minutes)}."
+    )
 
 
 def show_spent(folder: Path, *, trip: str, planned_on: str = "") -> HTML:

@@ -18,7 +18,7 @@ from planner_kit.tow import road_suitability
 from planner_kit.trip import display, read_household
 from planner_kit.views import look
 from planner_kit.views.map_layers import STATE_LINES, nearest_place, place_shapes, symbol_svg
-from planner_kit.views.region_map import EMPTY, RegionMap
+from planner_kit.views.region_map import EMPTY, ONLINE_CREDIT, RegionMap
 
 if TYPE_CHECKING:
     from planner_kit.trip.household import Household
@@ -90,6 +90,12 @@ class RegionExplorer(widgets.VBox):  # type: ignore[misc]
             tooltip="For the keyboard: move the map with the arrow keys, then press this",
             layout=widgets.Layout(width="auto"),
         )
+        self.online = widgets.Checkbox(
+            value=False,
+            description="Online map behind (asks the network)",
+            indent=False,
+            layout=widgets.Layout(width="auto"),
+        )
         keys = [
             widgets.HBox([widgets.HTML(symbol_svg(group)), box], layout=widgets.Layout(gap="4px"))
             for group, box in self.boxes.items()
@@ -106,13 +112,14 @@ class RegionExplorer(widgets.VBox):  # type: ignore[misc]
                     ),
                 ),
                 self.count,
+                self.online,
                 self.middle,
                 self.panel,
             ],
             layout=widgets.Layout(flex="1 1 330px", min_width="0", padding="0 0 0 12px"),
         )
-        credit = widgets.HTML(look.page(look.paragraphs([" · ".join(region.attribution)])))
-        left = widgets.VBox([self.map, credit], layout=widgets.Layout(flex="2 1 480px"))
+        self.credit = widgets.HTML(_credit(region, online=False))
+        left = widgets.VBox([self.map, self.credit], layout=widgets.Layout(flex="2 1 480px"))
         row = widgets.HBox([left, side], layout=widgets.Layout(flex_flow="row wrap"))
         super().__init__([row])
         self.map.when_drawn(self._draw_places)
@@ -120,11 +127,16 @@ class RegionExplorer(widgets.VBox):  # type: ignore[misc]
         for box in self.boxes.values():
             box.observe(lambda _change: self._draw_places(*self.map.view()), names="value")
         self.map.on_interaction(self._on_interaction)
+        self.online.observe(self._show_online, names="value")
         self.middle.on_click(lambda _button: self.show_point(*self.map.center))
 
     def groups(self) -> tuple[str, ...]:
         """The groups of places that are drawn."""
         return tuple(group for group, box in self.boxes.items() if box.value)
+
+    def _show_online(self, change: Any) -> None:
+        self.map.show_online(bool(change["new"]))
+        self.credit.value = _credit(self.region, online=bool(change["new"]))
 
     def _draw_places(self, bounds: Bounds, zoom: float) -> None:
         drawn = place_shapes(self.region.places, self.groups(), bounds, zoom)
@@ -172,6 +184,11 @@ _GROUP_WORDS = {
     "travel": "stations, ferries",
     "settlement": "towns, villages",
 }
+
+
+def _credit(region: Region, *, online: bool) -> str:
+    every = (*region.attribution, *((ONLINE_CREDIT,) if online else ()))
+    return look.page(look.paragraphs([" · ".join(every)]))
 
 
 def _about(*parts: str) -> str:

@@ -21,6 +21,7 @@ from planner_kit.reference import shipped_folder
 from planner_kit.rules import cautions_for
 from planner_kit.trip.reading import read_inputs
 from planner_kit.views import look
+from planner_kit.views.access import View
 from planner_kit.views.load_tables import load_plan_html
 
 if TYPE_CHECKING:
@@ -66,7 +67,7 @@ def load_caravan(folder: Path, *, trip: str, items: str = "") -> LoadPlanner:
     return LoadPlanner(inputs, read_items(path), folder)
 
 
-class LoadPlanner(widgets.VBox):  # type: ignore[misc]
+class LoadPlanner(View):
     """A row for each thing on the left; picture, plates and advice on the right."""
 
     def __init__(self, inputs: TripInputs, items: pd.DataFrame, folder: Path) -> None:

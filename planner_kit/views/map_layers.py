@@ -60,6 +60,7 @@ STATE_LINES = {
     State.LOOK: (State.LOOK.colour, 1.2, "9 5"),
     State.NOT_FINE: (State.NOT_FINE.colour, 1.5, "2 5"),
 }
+_FAR_ZOOM = 11
 _PLAIN_LINE = ("#8A8578", 0.9, "")
 
 
@@ -72,10 +73,34 @@ class DrawnPlaces:
     in_view: int
 
 
-def road_shapes(
-    roads: gpd.GeoDataFrame, states: pd.Series | None, bounds: Bounds, zoom: float
-) -> dict[str, Any]:
-    """Roads in view as GeoJSON, one feature for each state and width.
+@dataclass(frozen=True)
+class DrawnRoads:
+    """A region's roads made ready for drawing: what does not depend on the view is found once.
+
+    Attributes
+    ----------
+    lines : ndarray of LineString, shape (n,)
+    tree : STRtree
+        Of the lines.
+    from_zoom, width : ndarray, shape (n,)
+        From which zoom each is drawn, and how wide. [px at zoom 16]
+    word : ndarray of str, shape (n,)
+        State word; empty where all are drawn alike.
+    far : dict of int to list
+        For each whole zoom up to `_FAR_ZOOM` that was asked for: the joined and thinned lines of
+        each state and width, for the whole region.
+    """
+
+    lines: np.ndarray
+    tree: shapely.STRtree
+    from_zoom: np.ndarray
+    width: np.ndarray
+    word: np.ndarray
+    far: dict[int, list[tuple[str, float, np.ndarray]]]
+
+
+def drawn_roads(roads: gpd.GeoDataFrame, states: pd.Series | None) -> DrawnRoads:
+    """The roads of a region made ready for `road_shapes`.
 
     Parameters
     ----------
@@ -83,6 +108,25 @@ def road_shapes(
         The region's roads.
     states : Series of str, aligned with roads, or None
         How well each road suits the outfit, as a state word; without it all are drawn alike.
+    """
+    classes = roads["road_class"].astype(str)
+    lines = roads.geometry.to_numpy()
+    return DrawnRoads(
+        lines,
+        shapely.STRtree(lines),
+        classes.map(_FROM_ZOOM).fillna(15).to_numpy(dtype=float),
+        classes.map(_WIDE).fillna(2.0).to_numpy(dtype=float),
+        np.full(len(roads), "") if states is None else states.astype(str).to_numpy(),
+        {},
+    )
+
+
+def road_shapes(roads: DrawnRoads, bounds: Bounds, zoom: float) -> dict[str, Any]:
+    """Roads in view as GeoJSON, one feature for each state and width.
+
+    Parameters
+    ----------
+    roads : DrawnRoads
     bounds : tuple of float
         West, south, east, north of the view. [deg]
     zoom : float
@@ -93,28 +137,60 @@ def road_shapes(
     collection : dict
         GeoJSON feature collection whose properties hold ``style``.
     """
-    classes = roads["road_class"].astype(str)
-    from_zoom = classes.map(_FROM_ZOOM).fillna(15).to_numpy()
-    rows = roads.sindex.query(box(*bounds), predicate="intersects")
-    rows = rows[from_zoom[rows] <= zoom]
-    lines = shapely.simplify(roads.geometry.array[rows].to_numpy(), _pixel_deg(zoom))
-    widths = classes.iloc[rows].map(_WIDE).fillna(2.0).to_numpy()
-    words = np.full(len(rows), "") if states is None else states.iloc[rows].to_numpy()
-    looks = {"": _PLAIN_LINE} if states is None else STATE_LINES
+    if zoom <= _FAR_ZOOM:
+        parts = [
+            (word, width, lines[_meets(lines, bounds)])
+            for word, width, lines in _far_lines(roads, int(zoom))
+        ]
+    else:
+        rows = roads.tree.query(box(*bounds))
+        rows = rows[roads.from_zoom[rows] <= zoom]
+        parts = _joined(roads, rows, _pixel_deg(zoom), merged=False)
     features = []
-    for word, (colour, factor, dash) in looks.items():
-        for width in np.unique(widths):
-            some = lines[(words == str(word)) & (widths == width)]
-            if len(some):
-                style = {
-                    "color": colour,
-                    "weight": round(float(width * factor * _scale(zoom)), 1),
-                    "opacity": 0.9,
-                }
-                if dash:
-                    style["dashArray"] = dash
-                features.append(_feature(shapely.multilinestrings(some), {"style": style}))
+    for word, width, some in parts:
+        if not len(some):
+            continue
+        colour, factor, dash = STATE_LINES[State(word)] if word else _PLAIN_LINE
+        style = {
+            "color": colour,
+            "weight": round(float(width * factor * _scale(zoom)), 1),
+            "opacity": 0.9,
+        }
+        if dash:
+            style["dashArray"] = dash
+        features.append(_feature(shapely.multilinestrings(some), {"style": style}, zoom))
     return {"type": "FeatureCollection", "features": features}
+
+
+def _meets(lines: np.ndarray, bounds: Bounds) -> np.ndarray:
+    west, south, east, north = shapely.bounds(lines).T if len(lines) else np.empty((4, 0))
+    return (west <= bounds[2]) & (east >= bounds[0]) & (south <= bounds[3]) & (north >= bounds[1])
+
+
+def _far_lines(roads: DrawnRoads, zoom: int) -> list[tuple[str, float, np.ndarray]]:
+    """The lines of the whole region as a far view shows them; found once for each zoom."""
+    if zoom not in roads.far:
+        rows = np.flatnonzero(roads.from_zoom <= zoom)
+        roads.far[zoom] = _joined(roads, rows, _pixel_deg(zoom), merged=True)
+    return roads.far[zoom]
+
+
+def _joined(
+    roads: DrawnRoads, rows: np.ndarray, pixel_deg: float, *, merged: bool
+) -> list[tuple[str, float, np.ndarray]]:
+    """The lines of some roads by state, the graver later, and width; thinned to a pixel."""
+    found = []
+    order = [state.value for state in STATE_LINES] if roads.word[:1].any() else [""]
+    word, width = roads.word[rows], roads.width[rows]
+    for one in order:
+        for wide in np.unique(width):
+            some = roads.lines[rows[(word == one) & (width == wide)]]
+            if not len(some):
+                continue
+            if merged:
+                some = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(some)))
+            found.append((one, float(wide), shapely.simplify(some, pixel_deg)))
+    return found
 
 
 def area_shapes(areas: gpd.GeoDataFrame, bounds: Bounds, zoom: float) -> dict[str, Any]:
@@ -141,7 +217,7 @@ def area_shapes(areas: gpd.GeoDataFrame, bounds: Bounds, zoom: float) -> dict[st
             if len(some):
                 style = {"color": fill, "weight": 0, "fillColor": fill, "fillOpacity": 1}
                 merged = shapely.multipolygons(shapely.get_parts(some))
-                features.append(_feature(merged, {"style": style}))
+                features.append(_feature(merged, {"style": style}, zoom))
     return {"type": "FeatureCollection", "features": features}
 
 
@@ -153,7 +229,7 @@ def river_shapes(lines: gpd.GeoDataFrame, bounds: Bounds, zoom: float) -> dict[s
         return {"type": "FeatureCollection", "features": []}
     some = shapely.simplify(lines.geometry.array[rows].to_numpy(), _pixel_deg(zoom))
     style = {"color": "#9CC3DD", "weight": 1.2, "opacity": 1}
-    feature = _feature(shapely.multilinestrings(shapely.get_parts(some)), {"style": style})
+    feature = _feature(shapely.multilinestrings(shapely.get_parts(some)), {"style": style}, zoom)
     return {"type": "FeatureCollection", "features": [feature]}
 
 
@@ -189,7 +265,7 @@ def place_shapes(
                 "fillOpacity": 1,
                 "fillRule": "nonzero",
             }
-            features.append(_feature(drawn, {"style": style, "group": name}))
+            features.append(_feature(drawn, {"style": style, "group": name}, zoom + 2))
     collection = {"type": "FeatureCollection", "features": features}
     return DrawnPlaces(collection, len(rows), int(mask.sum()))
 
@@ -228,8 +304,10 @@ def _scale(zoom: float) -> float:
     return float(np.clip(0.35 + 0.075 * (zoom - 8), 0.4, 1.3))
 
 
-def _feature(shape: Any, properties: dict[str, Any]) -> dict[str, Any]:
-    rounded = shapely.transform(shape, lambda points: np.round(points, 5))
+def _feature(shape: Any, properties: dict[str, Any], zoom: float) -> dict[str, Any]:
+    """A GeoJSON feature whose coordinates are as fine as the zoom shows, and no finer."""
+    digits = int(np.clip(np.ceil(-np.log10(_pixel_deg(zoom))) + 1, 3, 6))
+    rounded = shapely.transform(shape, lambda points: np.round(points, digits))
     return {"type": "Feature", "geometry": mapping(rounded), "properties": properties}
 
 

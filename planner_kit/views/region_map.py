@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import ipyleaflet as maps
 import ipywidgets as widgets
 
-from planner_kit.views.map_layers import area_shapes, river_shapes, road_shapes
+from planner_kit.views.map_layers import area_shapes, drawn_roads, river_shapes, road_shapes
 from planner_kit.views.map_names import name_drawing
 
 if TYPE_CHECKING:
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 EMPTY: dict[str, Any] = {"type": "FeatureCollection", "features": []}
 # Lower lies below. Shapes take no clicks of their own: the map does, and asks the tables.
 _PANES = ("areas", "rivers", "roads", "mark", "places", "names")
+ONLINE_TILES = "https://tile.openstreetmap.org/{z}/{x}/{y}.png"
+ONLINE_CREDIT = "Online tiles © OpenStreetMap contributors"
 _NOTHING = "data:image/gif;base64,R0lGODlhAQABAIAAAAAAAP///yH5BAEAAAAALAAAAAABAAEAAAIBRAA7"
 
 
@@ -41,8 +43,8 @@ class RegionMap(maps.Map):  # type: ignore[misc]
 
     Notes
     -----
-    No tile layer is added, so nothing is fetched. Each layer has a pane of its own, so that their
-    order holds when one of them is drawn anew.
+    No tile layer is there until `show_online` adds one, so nothing is fetched. Each layer has a
+    pane of its own, so that their order holds when one of them is drawn anew.
     """
 
     def __init__(
@@ -54,8 +56,9 @@ class RegionMap(maps.Map):  # type: ignore[misc]
         zoom: int = 10,
         height: str = "560px",
     ) -> None:
-        self._region, self._states = region, states
+        self._region, self._roads = region, drawn_roads(region.roads, states)
         self._drawn_for: Any = None
+        self._tiles: maps.TileLayer | None = None
         self._followers: list[Callable[[Bounds, float], None]] = []
         west, south, east, north = region.bounds
         super().__init__(
@@ -90,6 +93,16 @@ class RegionMap(maps.Map):  # type: ignore[misc]
         self._followers.append(follow)
         follow(*self.view())
 
+    def show_online(self, shown: bool) -> None:
+        """Put online tiles under the roads, or take them away; only then is a network asked."""
+        if shown and self._tiles is None:
+            self._tiles = maps.TileLayer(url=ONLINE_TILES, attribution=ONLINE_CREDIT, max_zoom=19)
+            self.add(self._tiles)
+        elif not shown and self._tiles is not None:
+            self.remove(self._tiles)
+            self._tiles = None
+        self.draw()
+
     def view(self) -> tuple[Bounds, float]:
         """West, south, east, north of the view with a margin [deg], and its zoom."""
         zoom = float(self.zoom)
@@ -104,9 +117,11 @@ class RegionMap(maps.Map):  # type: ignore[misc]
         bounds, zoom = self.view()
         self._drawn_for = bounds, zoom
         region = self._region
-        self.shapes["areas"].data = area_shapes(region.areas, bounds, zoom)
-        self.shapes["rivers"].data = river_shapes(region.lines, bounds, zoom)
-        self.shapes["roads"].data = road_shapes(region.roads, self._states, bounds, zoom)
+        own = self._tiles is None
+        areas = area_shapes(region.areas, bounds, zoom) if own else EMPTY
+        rivers = river_shapes(region.lines, bounds, zoom) if own else EMPTY
+        self.shapes["areas"].data, self.shapes["rivers"].data = areas, rivers
+        self.shapes["roads"].data = road_shapes(self._roads, bounds, zoom)
         drawing = name_drawing(region.places, bounds, zoom)
         west, south, east, north = bounds
         with self.names.hold_sync():

@@ -22,8 +22,9 @@ from planner_kit.sites.weighing import group_ranking, margin_sentences, weight_m
 from planner_kit.trip.editing import choose_site as write_choice
 from planner_kit.trip.editing import set_booking
 from planner_kit.views import look
+from planner_kit.views.access import View
 from planner_kit.views.dates import day_of
-from planner_kit.views.map_layers import area_shapes, road_shapes
+from planner_kit.views.map_layers import area_shapes, drawn_roads, road_shapes
 
 if TYPE_CHECKING:
     from planner_kit.plan import TripFiles, TripPlan
@@ -75,7 +76,7 @@ def choose_site(folder: Path, *, trip: str, stay: int = 1, planned_on: str = "")
     return SiteChooser(path, plan, stay)
 
 
-class SiteChooser(widgets.VBox):  # type: ignore[misc]
+class SiteChooser(View):
     """Sliders on the left; parts of the scores and a map on the right; tables and choice below."""
 
     def __init__(self, path: Path, plan: TripPlan, stay: int) -> None:
@@ -145,7 +146,9 @@ class SiteChooser(widgets.VBox):  # type: ignore[misc]
         )  # fmt: skip
         plain = region.roads["road_class"].astype(str).map(lambda _: "unknown")
         drawn.add(maps.GeoJSON(data=area_shapes(region.areas, region.bounds, 9)))
-        drawn.add(maps.GeoJSON(data=road_shapes(region.roads, plain, region.bounds, 9)))
+        drawn.add(
+            maps.GeoJSON(data=road_shapes(drawn_roads(region.roads, plain), region.bounds, 9))
+        )
         drawn.add(self.points)
         return drawn
 

@@ -16,6 +16,7 @@ from planner_kit.plan import read_files
 from planner_kit.region import LABELS
 from planner_kit.trip import display
 from planner_kit.views import look
+from planner_kit.views.access import View
 from planner_kit.views.map_names import numbered_marks
 from planner_kit.views.region_map import RegionMap
 
@@ -87,7 +88,7 @@ def tune_attractions(folder: Path, *, trip: str, stay: int = 1) -> AttractionTun
     return AttractionTuner(files, table, number)
 
 
-class AttractionTuner(widgets.VBox):  # type: ignore[misc]
+class AttractionTuner(View):
     """Sliders on the left; the best places, the parts of their scores and a map on the right."""
 
     def __init__(self, files: TripFiles, table: pd.DataFrame, number: int) -> None:

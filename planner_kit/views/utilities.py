@@ -18,6 +18,7 @@ from planner_kit.pitch.utilities import pitch_place, utilities_of
 from planner_kit.plan import read_files
 from planner_kit.sites.site_list import site_of
 from planner_kit.views import look
+from planner_kit.views.access import View
 from planner_kit.views.pitch import utilities_html, warnings_html
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ def show_utilities(folder: Path, *, trip: str, stay: int = 1) -> PitchUtilities:
     return PitchUtilities(files, stay - 1)
 
 
-class PitchUtilities(widgets.VBox):  # type: ignore[misc]
+class PitchUtilities(View):
     """Controls above; warnings first, then supply, checks and what to bring below."""
 
     def __init__(self, files: TripFiles, number: int) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import socket
 import subprocess
@@ -27,6 +28,9 @@ FLAGS = [
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
 WAIT_MS = 60_000
+# The rules of WCAG 2.2 up to level AA and the engine's own best practices.
+AXE_RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+KEPT = PROJECT / "tests" / "diary" / "kept_records" / "schema_2" / "facts.json"
 
 
 @dataclass
@@ -36,6 +40,34 @@ class Opened:
     page: Page
     console: list[str] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
+
+    def serious_findings(self) -> list[str]:
+        """What the accessibility engine axe-core finds in the notebook's own outputs.
+
+        JupyterLab's menus, toolbars, side bars and prompts are outside: they are not ours to mend.
+        Findings that it grades serious or critical are returned, one line each.
+        """
+        axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="no axe-core")
+        found = axe.Axe().run(
+            self.page,
+            context=".jp-Notebook .jp-OutputArea-output",
+            options={"resultTypes": ["violations"], "runOnly": AXE_RULES},
+        )
+        return [
+            f"{fault['id']}: {node['html'][:160]} {node['failureSummary'][:200]}"
+            for fault in found.response["violations"]
+            if fault["impact"] in ("serious", "critical")
+            for node in fault["nodes"]
+        ]
+
+    def wider_than_the_page(self) -> list[str]:
+        """Outputs that stick out of the notebook's column and cannot be scrolled themselves."""
+        return self.page.evaluate(
+            """() => [...document.querySelectorAll('.jp-OutputArea-output')]
+                .filter(box => box.scrollWidth > box.clientWidth + 2)
+                .map(box => box.innerText.slice(0, 120) + ' ' + box.scrollWidth
+                    + ' > ' + box.clientWidth)"""
+        )
 
     def outputs_with_errors(self) -> list[str]:
         """The text of every traceback in the notebook's outputs."""
@@ -62,13 +94,17 @@ def lab(browser: Browser, tmp_path_factory: pytest.TempPathFactory, demo: Path) 
     """The address of a JupyterLab that serves a copy of the notebooks, set to the demo."""
     home = tmp_path_factory.mktemp("lab")
     shutil.copytree(PROJECT / "notebooks", home / "notebooks")
+    shutil.copytree(demo, home / "island")
+    _keep_records(home / "island" / "records")
     for path in (home / "notebooks").glob("*.ipynb"):
-        _set_folder(path, demo)
-    quiet = home / "settings" / "@jupyterlab" / "apputils-extension"
-    quiet.mkdir(parents=True)
-    (quiet / "notification.jupyterlab-settings").write_text(
-        json.dumps({"fetchNews": "false", "checkForUpdates": False, "doNotDisturbMode": True})
+        _set_folder(path, home / "island")
+    settings = home / "settings" / "@jupyterlab"
+    _set(
+        settings / "apputils-extension" / "notification.jupyterlab-settings",
+        {"fetchNews": "false", "checkForUpdates": False, "doNotDisturbMode": True},
     )
+    # All cells stand in the page, so that what is below the fold can be read too.
+    _set(settings / "notebook-extension" / "tracker.jupyterlab-settings", {"windowingMode": "none"})
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
@@ -124,14 +160,31 @@ def open_notebook(lab: str, browser: Browser) -> Iterator[Any]:
         page.goto(f"{lab}/doc/tree/{name}?reset", wait_until="domcontentloaded", timeout=WAIT_MS)
         page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(timeout=WAIT_MS)
         _wait_idle(page)
-        page.get_by_text("Run", exact=True).first.click()
-        page.get_by_text("Run All Cells", exact=True).click()
+        page.locator(".lm-MenuBar-itemLabel", has_text="Run").first.click()
+        page.locator(".lm-Menu-itemLabel", has_text=re.compile("^Run All Cells$")).click()
         _wait_run(page)
         return result
 
     yield opened
     for context in contexts:
         context.close()
+
+
+def _set(path: Path, values: dict[str, Any]) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(json.dumps(values), encoding="utf-8")
+
+
+def _keep_records(folder: Path) -> None:
+    """Two records of earlier trips, so that there is something to look back on and compare."""
+    facts = json.loads(KEPT.read_text(encoding="utf-8"))
+    for name, cost in (("2025-07-26_early", 700.0), ("2026-07-25_late", 805.28)):
+        (folder / name).mkdir(parents=True)
+        facts["trip"]["start"] = name[:10]
+        for figure in facts["figures"]:
+            if figure["key"] == "cost.likely":
+                figure["value"] = cost
+        (folder / name / "facts.json").write_text(json.dumps(facts), encoding="utf-8")
 
 
 def _set_folder(path: Path, demo: Path) -> None:

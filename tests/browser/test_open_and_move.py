@@ -8,20 +8,40 @@ from typing import Any
 
 import pytest
 
+NOTEBOOKS = sorted(
+    path.stem for path in (Path(__file__).resolve().parents[2] / "notebooks").glob("*.ipynb")
+)
+
 
 def _keep_picture(page: Any, name: str) -> None:
     """Keep a picture where the environment asks for one, so that people can look at the page."""
     folder = os.environ.get("PLANNER_KIT_PICTURES")
     if folder:
+        tall = page.evaluate(
+            "() => Math.max(...[...document.querySelectorAll('.jp-WindowedPanel-outer')]"
+            ".map(panel => panel.scrollHeight), 900)"
+        )
+        size = page.viewport_size
+        page.set_viewport_size({"width": size["width"], "height": min(int(tall) + 160, 9000)})
+        page.wait_for_timeout(1200)
         page.screenshot(path=str(Path(folder) / f"{name}.png"))
+        page.set_viewport_size(size)
 
 
-@pytest.mark.parametrize("name", ["explore_region", "diary"])
-def test_notebook_opens_and_runs_without_a_network(open_notebook: Any, name: str) -> None:
+@pytest.mark.parametrize("name", NOTEBOOKS)
+def test_notebook_runs_without_a_network_and_everybody_can_use_it(
+    open_notebook: Any, name: str
+) -> None:
     opened = open_notebook(f"{name}.ipynb")
     assert opened.outputs_with_errors() == []
-    assert opened.refused == []
+    assert opened.serious_findings() == []
     _keep_picture(opened.page, name)
+    opened.page.set_viewport_size({"width": 800, "height": 1000})
+    opened.page.wait_for_timeout(600)
+    _keep_picture(opened.page, f"{name}_800")
+    assert opened.wider_than_the_page() == []
+    assert opened.refused == []
+    assert opened.console == []
 
 
 def test_click_on_the_map_tells_what_is_there(open_notebook: Any) -> None:
@@ -54,5 +74,4 @@ def test_slider_moved_with_the_keyboard_changes_the_table(open_notebook: Any) ->
         arg=before,
         timeout=15_000,
     )
-    _keep_picture(page, "tune_attractions")
     assert opened.refused == []

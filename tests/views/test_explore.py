@@ -108,6 +108,17 @@ def test_map_asks_for_no_tiles(explorer: RegionExplorer) -> None:
     assert explorer.map.names.url.startswith("data:")
 
 
+def test_online_tiles_come_only_when_asked_for_and_go_again(explorer: RegionExplorer) -> None:
+    explorer.online.value = True
+    tiles = [layer for layer in explorer.map.layers if type(layer).__name__ == "TileLayer"]
+    assert len(tiles) == 1
+    assert tiles[0].attribution in explorer.credit.value
+    assert explorer.map.shapes["areas"].data["features"] == []
+    explorer.online.value = False
+    assert "TileLayer" not in {type(layer).__name__ for layer in explorer.map.layers}
+    assert explorer.map.shapes["areas"].data["features"]
+
+
 def test_attribution_is_shown(explorer: RegionExplorer) -> None:
     shown = repr(explorer.get_state()) + "".join(w.value for w in _html_of(explorer))
     assert explorer.region.attribution[0] in shown

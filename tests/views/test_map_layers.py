@@ -17,6 +17,7 @@ from planner_kit.views.map_layers import (
     GROUP_LOOK,
     MOST_PLACES,
     area_shapes,
+    drawn_roads,
     nearest_place,
     place_shapes,
     road_shapes,
@@ -65,7 +66,7 @@ def test_road_out_of_view_is_not_sent() -> None:
             ("primary", shapely.LineString([(3, 50.05), (3.1, 50.06)])),
         ]
     )
-    shapes = road_shapes(roads, pd.Series(["fine", "fine"]), VIEW, 12)
+    shapes = road_shapes(drawn_roads(roads, pd.Series(["fine", "fine"])), VIEW, 12)
     (feature,) = shapes["features"]
     assert shapely.geometry.shape(feature["geometry"]).bounds == (0.05, 50.05, 0.1, 50.06)
 
@@ -77,14 +78,14 @@ def test_road_out_of_view_is_not_sent() -> None:
 def test_small_road_appears_from_its_zoom(road_class: str, hidden_at: int, drawn_at: int) -> None:
     roads = roads_of([(road_class, shapely.LineString([(0.05, 50.05), (0.1, 50.06)]))])
     states = pd.Series(["fine"])
-    assert road_shapes(roads, states, VIEW, hidden_at)["features"] == []
-    assert len(road_shapes(roads, states, VIEW, drawn_at)["features"]) == 1
+    assert road_shapes(drawn_roads(roads, states), VIEW, hidden_at)["features"] == []
+    assert len(road_shapes(drawn_roads(roads, states), VIEW, drawn_at)["features"]) == 1
 
 
 def test_every_state_is_drawn_by_dash_as_well_as_colour() -> None:
     line = shapely.LineString([(0.05, 50.05), (0.1, 50.06)])
     roads = roads_of([("primary", line)] * 4)
-    shapes = road_shapes(roads, pd.Series([state.value for state in State]), VIEW, 12)
+    shapes = road_shapes(drawn_roads(roads, pd.Series([state.value for state in State])), VIEW, 12)
     styles = [feature["properties"]["style"] for feature in shapes["features"]]
     assert len({style["color"] for style in styles}) == 4
     assert len({style.get("dashArray", "") for style in styles}) == 4
@@ -93,7 +94,7 @@ def test_every_state_is_drawn_by_dash_as_well_as_colour() -> None:
 def test_not_fine_road_lies_above_a_fine_one() -> None:
     line = shapely.LineString([(0.05, 50.05), (0.1, 50.06)])
     roads = roads_of([("primary", line)] * 2)
-    shapes = road_shapes(roads, pd.Series(["not fine", "fine"]), VIEW, 12)
+    shapes = road_shapes(drawn_roads(roads, pd.Series(["not fine", "fine"])), VIEW, 12)
     last = shapes["features"][-1]["properties"]["style"]
     assert last["color"] == State.NOT_FINE.colour
 
@@ -108,7 +109,7 @@ def test_what_is_sent_for_a_view_stays_small_at_every_zoom(region: Region, zoom:
     bounds = lon - half_lon, lat - half_lat, lon + half_lon, lat + half_lat
     groups = tuple(GROUP_LOOK)
     sent = (
-        size_of(road_shapes(region.roads, states, bounds, zoom))
+        size_of(road_shapes(drawn_roads(region.roads, states), bounds, zoom))
         + size_of(area_shapes(region.areas, bounds, zoom))
         + size_of(place_shapes(region.places, groups, bounds, zoom).shapes)
         + len(name_drawing(region.places, bounds, zoom))
@@ -119,7 +120,7 @@ def test_what_is_sent_for_a_view_stays_small_at_every_zoom(region: Region, zoom:
 def test_thinning_keeps_a_wiggly_road_small_from_afar() -> None:
     steps = np.linspace(0, 1, 50_000)
     line = shapely.LineString(np.column_stack([0.2 * steps, 50.05 + 1e-5 * np.sin(900 * steps)]))
-    shapes = road_shapes(roads_of([("primary", line)]), pd.Series(["fine"]), VIEW, 10)
+    shapes = road_shapes(drawn_roads(roads_of([("primary", line)]), pd.Series(["fine"])), VIEW, 10)
     assert size_of(shapes) < 1000
 
 
