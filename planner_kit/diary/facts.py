@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner_kit import __version__
 from planner_kit.costs.actuals import plan_against_spent
+from planner_kit.diary.against import plan_against_actual
 from planner_kit.diary.learning_base import learning_base
 from planner_kit.diary.migrations import FACTS_SCHEMA, migrated
 from planner_kit.diary.reasons import law_reasons, price_list_reasons, site_reasons
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from planner_kit.outings.report import OutingsReport
     from planner_kit.plan import TripFiles, TripPlan
     from planner_kit.tow.leg import Leg
+    from planner_kit.trip.trip import Trip
 
 
 @dataclass(frozen=True)
@@ -63,8 +65,9 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
     Returns
     -------
     facts : dict
-        schema, kit_version, trip, inputs (SHA-256 by name), figures, checks, sentences, look_at,
-        bookings, outings, visited, actuals, actual_against_plan, learning (what was reckoned
+        schema, kit_version, trip, notes, inputs (SHA-256 by name), figures, checks, sentences,
+        look_at, tows (each with its line), photos, bookings, outings, visited, actuals, happened
+        and actual_against_plan (the latter of money), learning (what was reckoned
         before anything learnt was applied: the base that the next trips learn from), learnt (what
         earlier trips changed in this plan; None for nothing).
     """
@@ -81,7 +84,15 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
             "nights": trip.nights,
             "sites": [stay.site for stay in trip.stays],
             "planned_on": plan.planned_on.isoformat(),
+            "household": plan.files.inputs.household.name,
         },
+        "notes": list(trip.notes),
+        "tows": [_tow(leg) for leg in plan.tow.legs],
+        "photos": list(trip.actuals.photos) if trip.actuals else [],
+        "happened": [
+            {str(key): _finite(value) for key, value in row.items()}
+            for row in plan_against_actual(plan).to_dict("records")
+        ],
         "inputs": inputs_of(plan.files),
         "figures": [asdict(figure) for figure in _figures(plan)],
         "checks": [_plain(asdict(check)) for check in all_checks(plan)],
@@ -100,12 +111,33 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
             for row in report.days.rename(columns={"name": "name_"}).itertuples()
         ],
         "visited": list(trip.actuals.visited) if trip.actuals else [],
-        "actuals": trip.actuals.model_dump(mode="json", exclude_none=True)
-        if trip.actuals
-        else None,
+        "actuals": _actuals(trip),
         "actual_against_plan": _against_plan(plan),
         "learning": learning_base(plan),
         "learnt": learnt.as_plain() if learnt is not None and learnt.trips else None,
+    }
+
+
+def _actuals(trip: Trip) -> dict[str, Any] | None:
+    """What the trip file notes, and what its odometer says where the distances are not noted."""
+    if trip.actuals is None:
+        return None
+    noted = trip.actuals.model_dump(mode="json", exclude_none=True)
+    towed, alone = trip.actuals.driven_km()
+    driven = {"tow_km": towed, "solo_km": alone}
+    return {**noted, **{key: round(km, 2) for key, km in driven.items() if km is not None}}
+
+
+def _tow(leg: Leg) -> dict[str, Any]:
+    """A tow as a line that is fine enough for a map of all tows: some 30 m, (lat, lon)."""
+    line = leg.route.geometry.simplify(0.0003, preserve_topology=False)
+    return {
+        "kind": leg.kind,
+        "day": leg.day.isoformat(),
+        "from": leg.from_name,
+        "to": leg.to_name,
+        "km": _rounded(leg.route.length_km, 1),
+        "line": [[round(lat, 5), round(lon, 5)] for lon, lat, *_ in line.coords],
     }
 
 

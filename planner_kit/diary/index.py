@@ -15,7 +15,8 @@ _log = logging.getLogger(__name__)
 
 INDEX_COLUMNS = (
     "record", "trip", "name", "start", "end", "nights", "sites", "tow_km", "tow_drive_min",
-    "cost_likely", "currency", "spent", "state", "folder",
+    "cost_likely", "currency", "spent", "towed_km", "tow_hours", "tow_fuel_l", "household", "state",
+    "folder",
 )  # fmt: skip
 
 
@@ -81,7 +82,8 @@ def visited_before(folder: Path, day: str) -> tuple[str, ...]:
 def _row(path: Path, facts: dict[str, Any]) -> dict[str, Any]:
     figures = {figure["key"]: figure for figure in facts["figures"]}
     tows = [key for key in figures if key.startswith("tow.")]
-    spent = (facts.get("actuals") or {}).get("spent", [])
+    actuals = facts.get("actuals") or {}
+    spent = actuals.get("spent", [])
     return {
         "record": path.name,
         "trip": facts["trip"]["id"],
@@ -95,6 +97,10 @@ def _row(path: Path, facts: dict[str, Any]) -> dict[str, Any]:
         "cost_likely": figures.get("cost.likely", {}).get("value"),
         "currency": figures.get("cost.likely", {}).get("unit"),
         "spent": sum(line["amount"] for line in spent) if spent else None,
+        "towed_km": actuals.get("tow_km"),
+        "tow_hours": actuals.get("tow_hours"),
+        "tow_fuel_l": actuals.get("tow_fuel_l"),
+        "household": facts["trip"].get("household"),
         "state": "whole",
         "folder": str(path),
     }

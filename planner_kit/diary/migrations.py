@@ -1,7 +1,8 @@
 """Facts of older kits, brought to the present schema.
 
 Schema 1: the first. Schema 2: `learning`, `learnt` and `actual_against_plan` were added, and the
-reasons of figures became finer. A step adds what was not kept as unknown and never invents it.
+reasons of figures became finer. Schema 3: `happened`, `tows`, `photos` and `notes` were added, and
+the household's name to `trip`. A step adds what was not kept as unknown and never invents it.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-FACTS_SCHEMA = 2
+FACTS_SCHEMA = 3
 
 
 def migrated(facts: dict[str, Any]) -> dict[str, Any]:
@@ -41,6 +42,12 @@ def _from_1_to_2(facts: dict[str, Any]) -> dict[str, Any]:
     }
 
 
+def _from_2_to_3(facts: dict[str, Any]) -> dict[str, Any]:
+    added: dict[str, Any] = {"happened": [], "notes": [], "photos": [], "tows": []}
+    trip = {"household": None, **facts["trip"]}
+    return {**added, **facts, "trip": trip, "schema": 3}
+
+
 def _base_of_figures(facts: dict[str, Any]) -> dict[str, Any]:
     """What an old record's figures say of the base for learning; the rest was not kept."""
     value = {figure["key"]: figure["value"] for figure in facts["figures"]}
@@ -63,4 +70,7 @@ def _base_of_figures(facts: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-_STEPS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _from_1_to_2}
+_STEPS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {
+    1: _from_1_to_2,
+    2: _from_2_to_3,
+}
