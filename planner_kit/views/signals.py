@@ -18,7 +18,7 @@ from planner_kit.pitch.stay_signals import stay_signals
 from planner_kit.plan import read_files
 from planner_kit.states import State
 from planner_kit.views import look
-from planner_kit.views.map_layers import area_shapes, road_shapes
+from planner_kit.views.map_layers import area_shapes, drawn_roads, road_shapes
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -81,7 +81,9 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
             attribution_control=False, prefer_canvas=True, layout=widgets.Layout(height="380px"),
         )  # fmt: skip
         drawn.add(maps.GeoJSON(data=area_shapes(region.areas, region.bounds, 10)))
-        drawn.add(maps.GeoJSON(data=road_shapes(region.roads, states, region.bounds, 10)))
+        drawn.add(
+            maps.GeoJSON(data=road_shapes(drawn_roads(region.roads, states), region.bounds, 10))
+        )
         drawn.add(self.marker)
         return drawn
 
