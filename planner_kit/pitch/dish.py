@@ -132,6 +132,21 @@ def move_away_m(tree_m: float, tree_away_m: float, elevation_deg: float, dish_m:
     return max(tree_distance_m(tree_m, elevation_deg, dish_m) - tree_away_m, 0.0)
 
 
+def tree_words(tree_m: float, tree_away_m: float, angles: LookAngles) -> str:
+    """Whether a tree in the direction of a satellite is in the way, and how far to move from it."""
+    dish_m = _c("dish_height")
+    if angles.elevation_deg <= 0:
+        return "The satellite is below the horizon: no place on this site helps."
+    move = move_away_m(tree_m, tree_away_m, angles.elevation_deg, dish_m)
+    needed = tree_distance_m(tree_m, angles.elevation_deg, dish_m)
+    where = f"What stands {tree_m:g} m high, {tree_away_m:g} m away at {angles.azimuth_deg:.0f}°"
+    if not np.isfinite(move):
+        return f"{where}, hides so low a satellite wherever the dish stands."
+    if move == 0:
+        return f"{where}, leaves the satellite free: {needed:.0f} m are enough."
+    return f"{where}, is in the way: move the dish {move:.0f} m straight away from it."
+
+
 @dataclass(frozen=True)
 class DishPath:
     """The ground in the direction of a satellite, and the ray to it.

@@ -12,6 +12,7 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from planner_kit.pack import note_chart
+from planner_kit.pitch.cover import cover_of
 from planner_kit.pitch.coverage_map import coverage_map
 from planner_kit.pitch.masts import masts_from, region_masts
 from planner_kit.pitch.stay_signals import stay_signals
@@ -23,7 +24,10 @@ from planner_kit.views.map_layers import area_shapes, drawn_roads, road_shapes
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from numpy.typing import NDArray
+
     from planner_kit.plan import TripFiles
+    from planner_kit.region.terrain import Terrain
 
 
 def explore_signals(folder: Path, *, trip: str, stay: int = 1) -> SignalExplorer:
@@ -114,7 +118,7 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
 
 
 def show_coverage(folder: Path, *, trip: str, mast_id: str) -> go.Figure:
-    """A map of the level of one mast over the region's terrain.
+    """A map of the level of one mast over the region's terrain, its trees and its buildings.
 
     Parameters
     ----------
@@ -143,9 +147,29 @@ def show_coverage(folder: Path, *, trip: str, mast_id: str) -> go.Figure:
 
     display(bar)
     level = coverage_map(
-        float(mast["lat"]), float(mast["lon"]), *figures, terrain,
+        float(mast["lat"]), float(mast["lon"]), *figures, terrain, cover=cover_of(region),
+        polarisation="horizontal" if str(mast["polarisation"]) == "horizontal" else "vertical",
         progress=lambda share: setattr(bar, "value", share),
     )  # fmt: skip
+    name = str(mast["name"] or mast_id)
+    return coverage_figure(level, terrain, (float(mast["lat"]), float(mast["lon"])), name)
+
+
+def coverage_figure(
+    level: NDArray[np.float64], terrain: Terrain, mast: tuple[float, float], name: str
+) -> go.Figure:
+    """A coverage over its terrain, with the mast at its latitude and longitude.
+
+    Parameters
+    ----------
+    level : ndarray, shape of `terrain.grid`
+        NaN where it is not known. [dBm]
+    terrain : Terrain
+    mast : tuple of float
+        lat and lon. [deg]
+    name : str
+        What people call the mast.
+    """
     every = max(level.shape[0] // 400, 1)
     rows_lat = terrain.north_deg - np.arange(level.shape[0]) * terrain.step_lat_deg
     columns_lon = terrain.west_deg + np.arange(level.shape[1]) * terrain.step_lon_deg
@@ -158,12 +182,17 @@ def show_coverage(folder: Path, *, trip: str, mast_id: str) -> go.Figure:
             zmin=-130,
             zmax=-50,
             colorbar={"title": "dBm"},
+            hovertemplate="%{y:.4f}, %{x:.4f}: %{z:.0f} dBm<extra></extra>",
         )
     )
-    figure.update_layout(
-        height=560, plot_bgcolor="white", title=f"Level of {mast['name'] or mast_id}, median"
-    )
-    figure.update_yaxes(scaleanchor="x", scaleratio=1 / np.cos(np.radians(float(mast["lat"]))))
+    figure.add_scatter(
+        x=[mast[1]], y=[mast[0]], mode="markers+text", text=["mast"],
+        textposition="top center", marker={"symbol": "x", "size": 11, "color": "#1B1B1B"},
+        hoverinfo="skip", showlegend=False,
+    )  # fmt: skip
+    title = f"{name}: level in a hand at half of all places; white is not known"
+    figure.update_layout(height=560, plot_bgcolor="white", title=title)
+    figure.update_yaxes(scaleanchor="x", scaleratio=1 / np.cos(np.radians(mast[0])))
     return figure
 
 
