@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import fft, stats
+from scipy import fft
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -53,6 +53,18 @@ def triangular_variance(
     return np.asarray(((b - a) ** 2 - (c - a) * (b - c)) / 18)
 
 
+def _share_below(
+    value: npt.NDArray[np.float64], low: float, likely: float, high: float
+) -> npt.NDArray[np.float64]:
+    """The share of a triangular distribution that lies below each value."""
+    span, rise, fall = high - low, likely - low, high - likely
+    inside = np.clip(value, low, high)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        up = (inside - low) ** 2 / (span * rise)
+        down = 1 - (high - inside) ** 2 / (span * fall)
+    return np.where((inside <= likely) & (rise > 0) | (fall <= 0), up, down)
+
+
 def sum_range(
     low: npt.ArrayLike, likely: npt.ArrayLike, high: npt.ArrayLike, *, share_frac: float = 0.8
 ) -> SumRange:
@@ -91,8 +103,7 @@ def sum_range(
     for first, peak, span in zip(a, c, width, strict=True):
         count = int(np.ceil(span / step)) + 1
         edges = first + step * (np.arange(count + 1) - 0.5)
-        mass = np.diff(stats.triang.cdf(edges, (peak - first) / span, loc=first, scale=span))
-        product *= fft.rfft(mass, size)
+        product *= fft.rfft(np.diff(_share_below(edges, first, peak, first + span)), size)
     mass = np.clip(fft.irfft(product, size), 0, None)
     cumulative = np.cumsum(mass) / mass.sum()
     edges = float(a.sum()) + step * (np.arange(size) + 0.5)

@@ -57,12 +57,8 @@ def cost_trip(
         Unknown lines are listed with no amount and are in no sum.
     """
     trip = inputs.trip
-    currency = trip.budget.currency or inputs.household.units.currency
-    own = [_in_currency(line, currency, rates or {}) for line in lines]
-    own.extend(food_lines(inputs, currency))
-    shares = yearly_shares(inputs)
-    own.extend(_in_currency(line, currency, rates or {}) for line in shares)
-    frame = cost_frame(own)
+    currency = trip_currency(inputs)
+    frame = cost_frame(trip_lines(inputs, lines, rates=rates))
     low, likely, high = total_range(frame)
     people = len(trip.party) or len(inputs.household.people)
     checks = [
@@ -84,6 +80,25 @@ def cost_trip(
     )
 
 
+def trip_currency(inputs: TripInputs) -> str:
+    """The currency that a trip is reckoned in: the budget's, else the household's."""
+    return inputs.trip.budget.currency or inputs.household.units.currency
+
+
+def trip_lines(
+    inputs: TripInputs,
+    lines: Iterable[CostLine],
+    *,
+    rates: Mapping[str, ExchangeRate] | None = None,
+) -> list[CostLine]:
+    """The lines of the stages with food and yearly shares, all in the trip's currency."""
+    currency = trip_currency(inputs)
+    own = [_in_currency(line, currency, rates or {}) for line in lines]
+    own.extend(food_lines(inputs, currency))
+    own.extend(_in_currency(line, currency, rates or {}) for line in yearly_shares(inputs))
+    return own
+
+
 def total_range(lines: pd.DataFrame) -> tuple[float, float, float]:
     """Low, likely and high of the total of cost lines; see `RANGE_METHOD`.
 
@@ -97,16 +112,16 @@ def total_range(lines: pd.DataFrame) -> tuple[float, float, float]:
     low, likely, high : float
         With low <= likely <= high. [currency of the lines]
     """
-    known = lines.dropna(subset=["likely"])
-    if known.empty:
+    amounts = lines[["low", "likely", "high"]].to_numpy(float)
+    known = ~np.isnan(amounts[:, 1])
+    if not known.any():
         return 0.0, 0.0, 0.0
-    amounts = known[["low", "likely", "high"]].copy()
-    amounts["low"] = amounts["low"].fillna(amounts["likely"])
-    amounts["high"] = amounts["high"].fillna(amounts["likely"])
-    kinds = amounts.groupby(known["kind"]).sum()
-    found = sum_range(kinds["low"], kinds["likely"], kinds["high"], share_frac=SHARE_FRAC)
-    likely = round(float(known["likely"].sum()), 6)
-    return min(found.low, likely), likely, max(found.high, likely)
+    amounts = np.where(np.isnan(amounts), amounts[:, [1]], amounts)[known]
+    _, kind = np.unique(lines["kind"].to_numpy(str)[known], return_inverse=True)
+    low, likely, high = (np.bincount(kind, amounts[:, column]) for column in range(3))
+    found = sum_range(low, likely, high, share_frac=SHARE_FRAC)
+    total = round(float(amounts[:, 1].sum()), 6)
+    return min(found.low, total), total, max(found.high, total)
 
 
 def by_month(lines: pd.DataFrame) -> pd.DataFrame:

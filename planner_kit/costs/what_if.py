@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,6 +15,7 @@ from planner_kit.costs.trip_cost import total_range
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+_FIGURES = re.compile(r"\d+(?:[.,]\d+)*")
 DIFFERENCE_COLUMNS = (
     "kind", "what", "before", "after", "difference", "change",
 )  # fmt: skip
@@ -41,7 +44,13 @@ class WhatIf:
     after: tuple[float, float, float]
 
 
-def what_if(name: str, before: pd.DataFrame, after: pd.DataFrame) -> WhatIf:
+def what_if(
+    name: str,
+    before: pd.DataFrame,
+    after: pd.DataFrame,
+    *,
+    total_before: tuple[float, float, float] | None = None,
+) -> WhatIf:
     """Two costings side by side.
 
     Parameters
@@ -50,14 +59,15 @@ def what_if(name: str, before: pd.DataFrame, after: pd.DataFrame) -> WhatIf:
         What is different, in a person's words.
     before, after : DataFrame
         Cost lines in one currency; see `planner_kit.trip.money.cost_frame`.
+    total_before : tuple of float, optional
+        Low, likely and high of `before`, where they are known already.
 
     Returns
     -------
     found : WhatIf
     """
-    return WhatIf(
-        name, after, line_differences(before, after), total_range(before), total_range(after)
-    )
+    first = total_before or total_range(before)
+    return WhatIf(name, after, line_differences(before, after), first, total_range(after))
 
 
 def line_differences(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
@@ -66,31 +76,39 @@ def line_differences(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
     Lines are the same when kind and words are, whatever figures stand in the words ("food for 4
     people on 8 days" and "... on 7 days"); several alike are added up.
     """
-    sums = [_by_line(lines) for lines in (before, after)]
-    joined = sums[0].join(sums[1], how="outer", lsuffix="_before", rsuffix="_after", sort=False)
+    old_lines, new_lines = _by_line(before), _by_line(after)
     rows = []
-    kinds = joined.index.get_level_values("kind")
-    for kind, row in zip(kinds, joined.to_dict("records"), strict=True):
-        old, new = row["amount_before"], row["amount_after"]
-        was, now = not pd.isna(row["count_before"]), not pd.isna(row["count_after"])
-        words = row["what_after"] if now else row["what_before"]
-        change = _change(old, new, was, now)
+    for key in dict.fromkeys([*old_lines, *new_lines]):
+        old, new = old_lines.get(key), new_lines.get(key)
+        was = math.nan if old is None else old.amount
+        now = math.nan if new is None else new.amount
+        change = _change(was, now, old is not None, new is not None)
         if change:
-            gap = (0.0 if not now else new) - (0.0 if not was else old)
-            rows.append((kind, words, old, new, gap, change))
+            words = new.what if new is not None else old.what  # type: ignore[union-attr]
+            gap = (0.0 if new is None else now) - (0.0 if old is None else was)
+            rows.append((key[0], words, was, now, gap, change))
     return pd.DataFrame(rows, columns=list(DIFFERENCE_COLUMNS))
 
 
-def _by_line(lines: pd.DataFrame) -> pd.DataFrame:
-    shape = lines["what"].astype(str).str.replace(r"\d+(?:[.,]\d+)*", "#", regex=True)
-    groups = lines.groupby([lines["kind"], shape.rename("shape")], sort=False)
-    return pd.DataFrame(
-        {
-            "amount": groups["likely"].agg(lambda amounts: amounts.sum(skipna=False)),
-            "count": groups["likely"].size().astype(float),
-            "what": groups["what"].first(),
-        }
-    )
+@dataclass(frozen=True)
+class _Sum:
+    """Lines alike, added up: NaN as soon as one is not known."""
+
+    amount: float
+    what: str
+
+
+def _by_line(lines: pd.DataFrame) -> dict[tuple[str, str], _Sum]:
+    found: dict[tuple[str, str], _Sum] = {}
+    rows = zip(lines["kind"], lines["what"], lines["likely"], strict=True)
+    for kind, what, amount in rows:
+        key = (str(kind), _FIGURES.sub("#", str(what)))
+        before = found.get(key)
+        if before is None:
+            found[key] = _Sum(float(amount), str(what))
+        else:
+            found[key] = _Sum(before.amount + float(amount), before.what)
+    return found
 
 
 def _change(old: float, new: float, was: bool, now: bool) -> str:
@@ -98,9 +116,9 @@ def _change(old: float, new: float, was: bool, now: bool) -> str:
         return "new"
     if not now:
         return "gone"
-    if np.isnan(old) and np.isnan(new):
+    if math.isnan(old) and math.isnan(new):
         return ""
-    if np.isnan(old) or np.isnan(new):
+    if math.isnan(old) or math.isnan(new):
         return "not known"
     if abs(new - old) < 0.005:
         return ""

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from planner_kit.sites.amounts import as_number
-from planner_kit.sites.bookings import booking_cost_lines
 from planner_kit.sites.fit import check_fit
 from planner_kit.sites.house_rules import check_house_rules
 from planner_kit.sites.reach import REACH_COLUMNS
@@ -22,20 +20,17 @@ from planner_kit.sites.shortlist import (
     site_weights,
     what_each_removed,
 )
-from planner_kit.sites.site_list import site_of
 from planner_kit.sites.surroundings import stays_before
 from planner_kit.sites.tariff import price_sum, site_price
 from planner_kit.sites.terms import check_terms
 from planner_kit.sites.weighing import beaten_by
 from planner_kit.states import Check, State, worst_state
-from planner_kit.trip.trip import Booking
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from planner_kit.sites.surroundings import Surroundings
     from planner_kit.sites.tariff_rules import TariffRules
-    from planner_kit.trip.money import CostLine
     from planner_kit.trip.reading import TripInputs
     from planner_kit.trip.trip import Trip
 
@@ -165,72 +160,3 @@ def _room_m(pitch: Check) -> float:
     if pitch.state is State.FINE:
         return math.nan if pitch.margin is None else pitch.margin
     return math.nan if pitch.state is State.UNKNOWN else 0.0
-
-
-@dataclass(frozen=True)
-class OtherStay:
-    """The trip with its first stay changed, and what its sites would then cost.
-
-    Attributes
-    ----------
-    inputs : TripInputs
-    lines : tuple of CostLine
-        Of all stays; the changed one at the price of the site list, nothing of it booked.
-    """
-
-    inputs: TripInputs
-    lines: tuple[CostLine, ...]
-
-
-def other_stay_lines(
-    inputs: TripInputs,
-    sites: pd.DataFrame,
-    seasons: pd.DataFrame,
-    *,
-    site_id: str,
-    more_nights: int = 0,
-    days_later: int = 0,
-    rules: TariffRules | None = None,
-) -> OtherStay:
-    """What the sites would cost with the first stay elsewhere, longer or on other days.
-
-    Parameters
-    ----------
-    inputs : TripInputs
-    sites, seasons : DataFrame
-        See `read_sites` and `read_seasons`.
-    site_id : str
-        The site of the first stay.
-    more_nights : int
-        How many nights longer the first stay is; negative for shorter.
-    days_later : int
-        How many days later the whole trip is; bookings do not move with it.
-    rules : TariffRules, optional
-
-    Returns
-    -------
-    other : OtherStay
-    """
-    trip = inputs.trip
-    start = trip.start + dt.timedelta(days=days_later)
-    first = trip.stays[0].model_copy(
-        update={
-            "site": site_id,
-            "nights": max(trip.stays[0].nights + more_nights, 1),
-            "booking": Booking(),
-        }
-    )
-    rest = tuple(stay.model_copy(update={"booking": Booking()}) for stay in trip.stays[1:])
-    moved = trip.model_copy(update={"start": start, "stays": (first, *rest)})
-    lines: list[CostLine] = []
-    for stay, (arrive, _) in zip(moved.stays, moved.stay_dates(), strict=True):
-        site = site_of(sites, stay.site, str(inputs.trip_path))
-        priced = site_price(
-            site, seasons, arrive, stay.nights, inputs.household, moved.party,
-            hookup=stay.hookup, awning=stay.awning, rules=rules,
-        )  # fmt: skip
-        source = str(priced["source"].iloc[0])
-        lines += booking_cost_lines(
-            stay, str(site["name"]), arrive, price_sum(priced), source, arrive
-        )
-    return OtherStay(replace(inputs, trip=moved), tuple(lines))

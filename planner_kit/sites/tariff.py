@@ -17,7 +17,7 @@ from planner_kit.sites.tariff_rules import NightCalendar, TariffRules, no_rules
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from planner_kit.sites.discounts import Extra
     from planner_kit.sites.nightly import Charge
@@ -98,19 +98,58 @@ def site_price(
     discount is taken off pitch and people for the nights on which the membership is valid, not off
     dogs, awning and hook-up; where the site list has no percentage, the membership's own holds.
     """
+    lines = _stay_lines(
+        site, season_spans(seasons, str(site.name)), arrive, nights, household, party,
+        Wishes(hookup, awning, household_kwh_per_night(household), booked_on), rules,
+    )  # fmt: skip
+    return pd.DataFrame(lines, columns=list(PRICE_COLUMNS))
+
+
+def stay_price(
+    site: pd.Series,
+    spans: Sequence[tuple[str, Any, Any]],
+    arrive: dt.date,
+    nights: int,
+    household: Household,
+    party: Sequence[str] = (),
+    *,
+    hookup: bool = True,
+    awning: bool = True,
+    rules: TariffRules | None = None,
+) -> tuple[PriceSum, str]:
+    """`price_sum` of `site_price` and the source of its first line, for a stay looked at often.
+
+    Parameters
+    ----------
+    spans : sequence of (season, first night, last night)
+        See `season_spans`.
+    site, arrive, nights, household, party, hookup, awning, rules
+        See `site_price`.
+    """
+    wishes = Wishes(hookup, awning, household_kwh_per_night(household), None)
+    lines = _stay_lines(site, spans, arrive, nights, household, party, wishes, rules)
+    return _sum_of(lines), str(lines[0]["source"])
+
+
+def _stay_lines(
+    site: pd.Series,
+    spans: Sequence[tuple[str, Any, Any]],
+    arrive: dt.date,
+    nights: int,
+    household: Household,
+    party: Sequence[str],
+    wishes: Wishes,
+    rules: TariffRules | None,
+) -> list[dict[str, Any]]:
     rules = rules or no_rules()
     row = {"site_id": str(site.name), **{str(k): v for k, v in site.items()}}
     own = rules_for_stay(rules.of_site(str(site.name)), nights, household)
     calendar = NightCalendar(arrive, nights, rules)
-    people = people_of(household, party)
-    group = party_on(people, len(household.dogs), [arrive])
-    wishes = Wishes(hookup, awning, household_kwh_per_night(household), booked_on)
-    spans = season_spans(seasons, str(site.name))
+    group = party_on(people_of(household, party), len(household.dogs), [arrive])
     charges = night_charges(row, spans, own, calendar, group, nights, wishes)
     at = np.zeros(1, dtype=np.int64)
     extras = stay_extras(row, own, charges, calendar, at, nights, household, group, wishes)
-    lines = _lines(row, charges, extras)
-    return pd.DataFrame(lines, columns=list(PRICE_COLUMNS))
+    return _lines(row, charges, extras)
 
 
 def season_spans(seasons: pd.DataFrame, site_id: str) -> list[tuple[str, Any, Any]]:
@@ -121,10 +160,10 @@ def season_spans(seasons: pd.DataFrame, site_id: str) -> list[tuple[str, Any, An
 
 def _lines(
     site: dict[str, Any], charges: Sequence[Charge], extras: Sequence[Extra]
-) -> list[dict[str, object]]:
+) -> list[dict[str, Any]]:
     currency = str(site["currency"])
     listed = _source_of(site)
-    lines: list[dict[str, object]] = []
+    lines: list[dict[str, Any]] = []
 
     def add(part: str, what: str, quantity: int, unit: Decimal | None, source: str) -> None:
         lines.append(
@@ -156,11 +195,17 @@ def _lines(
 
 def price_sum(lines: pd.DataFrame) -> PriceSum:
     """The exact total of the lines of `site_price`, before and after discount."""
-    currency = "" if lines.empty else str(lines["currency"].iloc[0])
-    amounts = [amount_of(float(value), currency) for value in lines["amount"]]
-    parts = list(lines["part"])
-    gross = [a for a, part in zip(amounts, parts, strict=True) if part != "discount"]
-    missing = lines.loc[lines["amount"].isna() & (lines["part"] != "discount"), "what"]
+    return _sum_of(lines.to_dict("records"))
+
+
+def _sum_of(lines: Sequence[Mapping[Any, Any]]) -> PriceSum:
+    currency = str(lines[0]["currency"]) if lines else ""
+    priced = [(line, amount_of(float(line["amount"]), currency)) for line in lines]
+    amounts = [amount for _, amount in priced]
+    gross = [amount for line, amount in priced if line["part"] != "discount"]
+    missing = [
+        line["what"] for line, amount in priced if amount is None and line["part"] != "discount"
+    ]
     return PriceSum(
         total=total_of(amounts) if amounts else None,
         before_discount=total_of(gross) if gross else None,

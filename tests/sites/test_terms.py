@@ -104,7 +104,7 @@ def test_a_booking_with_nothing_paid_owes_the_deposit_now_and_a_paid_one_does_no
 
 def test_deposit_and_later_payments_have_deadlines_of_their_own(kit):
     day = dt.date(2027, 2, 1)
-    deposit = {0: Deposit(Decimal(50), "GBP", day, "row 2")}
+    deposit = {0: Deposit(Decimal("50.00"), "GBP", day, "row 2")}
     frame = deadlines_for(kit.trip_with(), {}, country="GB", planned_on=day, deposits=deposit)
     row = frame[frame["what"].str.startswith("Pay the deposit")].iloc[0]
     assert (row["on"], row["state"]) == (day, "to do")
