@@ -33,7 +33,7 @@ from planner_kit.sites import (
 from planner_kit.tow import countries_crossed, plan_tow
 from planner_kit.trip.moving import moved_trip
 from planner_kit.trip.prices import read_prices, read_tolls
-from planner_kit.trip.reading import read_inputs
+from planner_kit.trip.reading import read_inputs, resolve_region
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -150,7 +150,7 @@ def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
         paths["items"] = inputs.path_beside_household(inputs.household.loading.items)
     for number, name in enumerate(names.rides, start=1):
         paths[f"ride {number}"] = inputs.path_of(name)
-    region = open_region(inputs.path_of(names.region))
+    region = open_region(resolve_region(names.region, trip_path))
     others, faults, read = other_trips(trip_path, inputs.trip)
     paths |= {f"other trip {path.name}": path for path in read}
     gathered = gather_sites(

@@ -19,7 +19,7 @@ from planner_kit.files import read_words, write_whole
 from planner_kit.region import open_region
 from planner_kit.sites import read_school_holidays, read_sites
 from planner_kit.trip.moving import moved_text
-from planner_kit.trip.reading import read_inputs, read_trip, resolve_inside
+from planner_kit.trip.reading import read_inputs, read_trip, resolve_inside, resolve_region
 
 if TYPE_CHECKING:
     from planner_kit.diary.running import Progress
@@ -156,7 +156,7 @@ def new_dates(
         read_school_holidays(resolve_inside(listed, beside) if listed else None),
         year=year,
         name=holidays,
-        country=open_region(resolve_inside(names.region, beside)).country,
+        country=open_region(resolve_region(names.region, beside)).country,
     )
 
 

@@ -126,7 +126,12 @@ def template_parameters(template: Path) -> list[str]:
         raise PlanFileError(
             "it does not say which kernel runs it", str(template), "save it from JupyterLab"
         )
-    return list(papermill.inspect_notebook(str(template)))
+    try:
+        return list(papermill.inspect_notebook(str(template)))
+    except papermill.exceptions.PapermillException as error:
+        raise PlanFileError(
+            f"its parameters cannot be read ({error})", str(template), "save it from JupyterLab"
+        ) from error
 
 
 class _EngineWithHeadings(papermill.engines.NBClientEngine):  # type: ignore[misc]

@@ -160,7 +160,7 @@ class TripInputs:
         Raises
         ------
         PlanFileError
-            If the name leads out of the folder that holds the trip's folder.
+            If the name leads out of the trip's folder.
         """
         return resolve_inside(name, self.trip_path)
 
@@ -170,20 +170,42 @@ class TripInputs:
 
 
 def resolve_inside(name: str, trip_path: Path) -> Path:
-    """Where a name written in a trip file leads; at most one folder up from the trip's folder.
+    """Where a name written in a trip file leads, which is never out of the trip's folder.
 
     Raises
     ------
     PlanFileError
-        If the path is absolute or leads further up, through links or dots.
+        If the path is absolute or leads out, through links or dots, or is no path at all.
     """
-    folder = trip_path.resolve().parent
-    target = (folder / name).resolve()
-    if not target.is_relative_to(folder.parent) or name.startswith(("/", "~", "\\")):
+    return _resolved(name, trip_path, trip_path.parent, "keep the trip's files in one folder")
+
+
+def resolve_region(name: str, trip_path: Path) -> Path:
+    """Where the name of a region leads: in the trip's folder, or beside it to be shared by trips.
+
+    Raises
+    ------
+    PlanFileError
+        If the path is absolute or leads elsewhere, through links or dots, or is no path at all.
+    """
+    return _resolved(
+        name,
+        trip_path,
+        trip_path.resolve().parent.parent,
+        "keep the region in that folder or beside it",
+    )
+
+
+def _resolved(name: str, trip_path: Path, within: Path, remedy: str) -> Path:
+    try:
+        target = (trip_path.resolve().parent / name).resolve()
+    except (ValueError, OSError, RuntimeError) as error:
         raise PlanFileError(
-            f"the path '{name}' leads out of the trip's folder",
-            str(trip_path),
-            "keep the trip's files beside it or one folder up",
+            f"'{name}' is no path", str(trip_path), "write a file's name"
+        ) from error
+    if not target.is_relative_to(within.resolve()) or name.startswith(("/", "~", "\\")):
+        raise PlanFileError(
+            f"the path '{name}' leads out of the trip's folder", str(trip_path), remedy
         )
     return target
 

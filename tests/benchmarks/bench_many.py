@@ -32,10 +32,10 @@ start = {start}
 [files]
 household = "household.toml"
 region = "../region"
-sites = "../lists/sites.csv"
-seasons = "../lists/seasons.csv"
-tolls = "../lists/tolls.csv"
-prices = "../lists/prices.csv"
+sites = "sites.csv"
+seasons = "seasons.csv"
+tolls = "tolls.csv"
+prices = "prices.csv"
 
 [[stays]]
 site = "{site}"
@@ -44,18 +44,15 @@ nights = 2
 
 
 def make_club(folder: Path, trips: int) -> None:
-    """Households of four trips each, over one region and one set of lists."""
+    """Households of four trips each, over one region."""
     demo = demo_folder(folder.parent / "demo", progress=False)
     shutil.copytree(demo / "region", folder / "region")
-    (folder / "lists").mkdir()
-    for name in ("sites", "seasons", "tolls", "prices"):
-        shutil.copy(demo / f"{name}.csv", folder / "lists")
-    shutil.copy(demo / "items.csv", folder / "lists")
     people = (demo / "household.toml").read_text(encoding="utf-8")
-    people = people.replace('"items.csv"', '"../lists/items.csv"')
     for at in range(trips):
         home = folder / f"h{at // 4:04d}"
         home.mkdir(exist_ok=True)
+        for name in ("sites", "seasons", "tolls", "prices", "items"):
+            shutil.copy(demo / f"{name}.csv", home)
         (home / "household.toml").write_text(people, encoding="utf-8")
         start = dt.date(2027, 4, 2) + dt.timedelta(days=7 * (at % 24))
         text = TRIP.format(number=at, household=at // 4, start=start, site=SITES[at % len(SITES)])
