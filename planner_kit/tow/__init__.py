@@ -2,6 +2,7 @@
 
 from planner_kit.tow.approach import Approach, approach_report
 from planner_kit.tow.climbing import Starts, start_limits
+from planner_kit.tow.comparing import compare_routes
 from planner_kit.tow.corners import Corners, route_corners
 from planner_kit.tow.costing import prepare
 from planner_kit.tow.countries import countries_crossed
@@ -24,6 +25,7 @@ __all__ = [
     "TowReport",
     "approach_report",
     "car_route",
+    "compare_routes",
     "countries_crossed",
     "drive_times",
     "find_alternatives",

@@ -9,9 +9,9 @@ from pydantic import BaseModel, ValidationError
 
 from planner_kit.errors import PlanFileError
 from planner_kit.files import write_whole
-from planner_kit.trip.household import Household
+from planner_kit.trip.household import AvoidRoad, Household
 from planner_kit.trip.reading import key_text
-from planner_kit.trip.trip import Trip
+from planner_kit.trip.trip import Trip, Via
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -243,5 +243,123 @@ def set_stays(path: Path, stays: Sequence[tuple[str, int]], start: dt.date | Non
         document["stays"] = kept
         if start is not None:
             document["start"] = start
+
+    return edit_trip(path, change)
+
+
+def avoid_road(path: Path, road: AvoidRoad) -> Household:
+    """Put a road on a household's list of those never to tow on again.
+
+    Parameters
+    ----------
+    path : Path
+        A household.toml.
+    road : AvoidRoad
+        A way that is on the list already is put there anew, with the new reason.
+
+    Returns
+    -------
+    household : Household
+        As the changed file reads; every plan made from now on keeps off that road.
+
+    Raises
+    ------
+    PlanFileError
+        See `edit_trip`.
+    """
+
+    def change(document: Any) -> None:
+        listed = document.get("avoid_roads")
+        if listed is None:
+            listed = document["avoid_roads"] = tomlkit.aot()
+        for number in _listed(listed, road):
+            del listed[number]
+        told = road.model_dump(exclude_none=True, exclude_defaults=True)
+        if isinstance(listed, tomlkit.items.AoT):
+            table = tomlkit.table()
+            table.update(told)
+            listed.append(table)
+        else:
+            inline = tomlkit.inline_table()
+            inline.update(told)
+            listed.append(inline)
+
+    return _edit(path, Household, change)
+
+
+def unavoid_road(path: Path, road: AvoidRoad) -> Household:
+    """Take a road off a household's list of those never to tow on again.
+
+    Parameters
+    ----------
+    path : Path
+        A household.toml.
+    road : AvoidRoad
+        By its way, or by its point where it has none.
+
+    Raises
+    ------
+    PlanFileError
+        If it is not on the list, or see `edit_trip`.
+    """
+
+    def change(document: Any) -> None:
+        listed = document.get("avoid_roads", [])
+        numbers = _listed(listed, road)
+        if not numbers:
+            raise PlanFileError(
+                "the road is not on the list", f"{path}, avoid_roads", "read the list again"
+            )
+        for number in numbers:
+            del listed[number]
+        if not len(listed):
+            document.pop("avoid_roads")
+
+    return _edit(path, Household, change)
+
+
+def _listed(listed: Any, road: AvoidRoad) -> list[int]:
+    """Places of a road on a list, the last first."""
+
+    def same(entry: Any) -> bool:
+        if road.osm_way_id is not None:
+            return bool(entry.get("osm_way_id") == road.osm_way_id)
+        at = (entry.get("lat"), entry.get("lon"))
+        return "osm_way_id" not in entry and at == (road.lat, road.lon)
+
+    return [number for number in reversed(range(len(listed))) if same(listed[number])]
+
+
+def set_via(path: Path, points: Sequence[Via]) -> Trip:
+    """Write the points that a trip's tow out passes, in order; none takes them all away.
+
+    Parameters
+    ----------
+    path : Path
+        A trip.toml.
+    points : sequence of Via
+
+    Returns
+    -------
+    trip : Trip
+
+    Raises
+    ------
+    PlanFileError
+        See `edit_trip`.
+    """
+
+    def change(document: Any) -> None:
+        if "tow" not in document:
+            document["tow"] = tomlkit.table()
+        tow = document["tow"]
+        tow.pop("via", None)
+        if points:
+            listed = tomlkit.array()
+            for point in points:
+                inline = tomlkit.inline_table()
+                inline.update(point.model_dump(exclude_none=True, exclude_defaults=True))
+                listed.append(inline)
+            tow["via"] = listed.multiline(len(points) > 1)
 
     return edit_trip(path, change)

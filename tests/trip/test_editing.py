@@ -3,7 +3,16 @@
 import pytest
 
 from planner_kit.errors import PlanFileError
-from planner_kit.trip.editing import choose_site, set_booking, set_stays
+from planner_kit.trip.editing import (
+    avoid_road,
+    choose_site,
+    set_booking,
+    set_stays,
+    set_via,
+    unavoid_road,
+)
+from planner_kit.trip.household import AvoidRoad
+from planner_kit.trip.trip import Via
 
 TEXT = """# our summer
 schema = 1
@@ -55,3 +64,67 @@ def test_a_tour_is_written_stay_by_stay(path):
     trip = set_stays(path, [("S08", 1), ("S01", 7)])
     assert [(stay.site, stay.nights) for stay in trip.stays] == [("S08", 1), ("S01", 7)]
     assert trip.stays[1].booking.state == "asked"
+
+
+HOUSEHOLD = """# the family
+schema = 1
+name = "F"
+[home]
+name = "Home"  # the old house
+lat = 52.0
+lon = 0.0
+[[people]]
+name = "A"
+[car]
+name = "C"
+fuel = "diesel"
+[caravan]
+name = "V"
+"""
+LANE = AvoidRoad(name="Mill Lane", osm_way_id=1234, why="met a lorry", since="2026-08-01")
+POINT = AvoidRoad(lat=52.1, lon=0.2)
+
+
+@pytest.fixture
+def household(tmp_path):
+    path = tmp_path / "household.toml"
+    path.write_text(HOUSEHOLD, encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize(
+    "listed",
+    ["", 'avoid_roads = [\n  {osm_way_id = 9, why = "ford"},  # wet\n]\n',
+     '[[avoid_roads]]\nosm_way_id = 9  # wet\n'],
+    ids=["none yet", "in one value", "as tables"],
+)  # fmt: skip
+def test_a_road_is_avoided_and_taken_off_again(household, listed):
+    if listed.startswith("avoid"):
+        household.write_text(HOUSEHOLD.replace("[home]", listed + "[home]"), encoding="utf-8")
+    else:
+        household.write_text(HOUSEHOLD + listed, encoding="utf-8")
+    before = len(household.read_text(encoding="utf-8"))
+    avoid_road(household, POINT)
+    there = avoid_road(household, LANE).avoid_roads
+    assert there[-2:] == (POINT, LANE)
+    again = avoid_road(household, AvoidRoad(osm_way_id=1234, why="still narrow")).avoid_roads
+    assert [road.why for road in again if road.osm_way_id == 1234] == ["still narrow"]
+    text = household.read_text(encoding="utf-8")
+    assert "# the old house" in text
+    assert ("# wet" in text) == bool(listed)
+    unavoid_road(household, LANE)
+    left = unavoid_road(household, POINT).avoid_roads
+    assert len(left) == (1 if listed else 0)
+    assert len(household.read_text(encoding="utf-8")) <= before + 2
+    with pytest.raises(PlanFileError, match="not on the list"):
+        unavoid_road(household, LANE)
+
+
+def test_points_on_the_way_are_written_and_taken_away(path):
+    points = [Via(name="Bridge", lat=52.1, lon=-1.2), Via(lat=52.2, lon=-1.3)]
+    assert set_via(path, points).tow.via == tuple(points)
+    assert set_via(path, points[:1]).tow.via == tuple(points[:1])
+    assert set_via(path, []).tow.via == ()
+    text = path.read_text(encoding="utf-8")
+    assert "# our summer" in text
+    assert "via" not in text
