@@ -357,9 +357,9 @@ def _outing_figures(report: OutingsReport, currency: str) -> list[Figure]:
         figures.append(Figure(f"{key}.drive_min", "days out: at the wheel", wheel, "min", why))
     for ride in report.rides:
         of_ride, name = {"way": ride.origin, "kind": ride.kind}, f"{key}.ride.{ride.name}"
-        climb = _rounded(ride.climb_m)
+        climb, length = _rounded(ride.climb_m), _rounded(ride.length_km, 1)
         figures += [
-            Figure(f"{name}.km", f"{ride.name}: length", _rounded(ride.length_km, 1), "km", of_ride),
+            Figure(f"{name}.km", f"{ride.name}: length", length, "km", of_ride),
             Figure(f"{name}.climb_m", f"{ride.name}: climb", climb, "m", of_ride),
             Figure(f"{name}.min", f"{ride.name}: time", _rounded(ride.time_min), "min", of_ride),
         ]
