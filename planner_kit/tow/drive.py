@@ -40,7 +40,7 @@ Kind = Literal["out", "move", "home"]
 
 
 @dataclass(frozen=True)
-class _Stop:
+class LegEnd:
     """A place where a leg begins or ends; `site` is None for home."""
 
     name: str
@@ -50,12 +50,12 @@ class _Stop:
 
 
 @dataclass(frozen=True)
-class _Plan:
+class LegPlan:
     """One leg before it is routed."""
 
     kind: Kind
-    begin: _Stop
-    end: _Stop
+    begin: LegEnd
+    end: LegEnd
     day: dt.date
     at: dt.time
     via: tuple[tuple[float, float], ...]
@@ -94,20 +94,28 @@ def plan_tow(
     """
     legs = [
         _leg(plan, inputs, region, outfit, tolls=tolls, prices=prices)
-        for plan in _plans(inputs, sites)
+        for plan in leg_plans(inputs, sites)
     ]
     return TowReport(tuple(legs), cautions_for("low_bridges", "fatigue", "brakes", "law"))
 
 
-def _plans(inputs: TripInputs, sites: pd.DataFrame) -> list[_Plan]:
+def leg_plans(inputs: TripInputs, sites: pd.DataFrame) -> list[LegPlan]:
+    """The legs of a trip before they are routed: out, from site to site, and home.
+
+    Parameters
+    ----------
+    inputs : TripInputs
+    sites : DataFrame
+        The household's sites, indexed by site_id.
+    """
     trip, home = inputs.trip, inputs.household.home
-    at_home = _Stop(home.name, home.lat, home.lon, None)
+    at_home = LegEnd(home.name, home.lat, home.lon, None)
     via = tuple((point.lat, point.lon) for point in trip.tow.via)
     stops = [at_home]
     for stay in trip.stays:
         site = pd.Series(sites.loc[stay.site])
         stops.append(
-            _Stop(str(site["name"]), float(str(site["lat"])), float(str(site["lon"])), site)
+            LegEnd(str(site["name"]), float(str(site["lat"])), float(str(site["lon"])), site)
         )
     stops.append(at_home)
     days = [trip.start, *(leave for _, leave in trip.stay_dates())]
@@ -117,12 +125,12 @@ def _plans(inputs: TripInputs, sites: pd.DataFrame) -> list[_Plan]:
         kind: Kind = "out" if number == 0 else "home" if last else "move"
         at = trip.tow.depart_home if kind == "home" else trip.tow.depart
         points = {"out": via, "home": via[::-1], "move": ()}[kind]
-        plans.append(_Plan(kind, begin, end, days[number], at, points))
+        plans.append(LegPlan(kind, begin, end, days[number], at, points))
     return plans
 
 
 def _leg(
-    plan: _Plan,
+    plan: LegPlan,
     inputs: TripInputs,
     region: Region,
     outfit: Outfit,
