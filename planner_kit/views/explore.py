@@ -158,7 +158,7 @@ class RegionExplorer(widgets.VBox):  # type: ignore[misc]
         found = nearest_road(self.region, lat, lon, "any")
         road = self.region.roads.iloc[found.road_id]
         self.panel.value = _about(
-            _road_html(road, self.suits.iloc[found.road_id], self.household, found.distance_m)
+            road_html(road, self.suits.iloc[found.road_id], self.household, found.distance_m)
         )
         self.map.shapes["mark"].data = {
             "type": "Feature",
@@ -234,7 +234,8 @@ def _place_html(place: Any) -> str:
     )
 
 
-def _road_html(road: Any, suits: Any, household: Household, away_m: float) -> str:
+def road_html(road: Any, suits: Any, household: Household, away_m: float) -> str:
+    """What is known of a road and how well it suits the outfit."""
     units = household.units
     width = (
         "not known"
