@@ -89,6 +89,14 @@ def _parser() -> argparse.ArgumentParser:
     rerun.add_argument("--template", type=Path, metavar="NOTEBOOK")
     rerun.set_defaults(command=_rerun)
 
+    pack = commands.add_parser("pack", help="print the folder of a trip, or some of its pages")
+    pack.add_argument("trip", type=Path, metavar="TRIP.toml")
+    pack.add_argument("--to", type=Path, metavar="FOLDER", help="default: the folder of TRIP")
+    pack.add_argument("--pages", metavar="NAMES", help="with commas between: cover,tow,contacts")
+    pack.add_argument("--paper", choices=("A4", "Letter"), help="default: the household's")
+    pack.add_argument("--phone", action="store_true", help="as one HTML page for a phone too")
+    pack.set_defaults(command=_pack)
+
     check = commands.add_parser("check", help="say what is wrong with files that a person wrote")
     check.add_argument("files", type=Path, nargs="*", metavar="FILE")
     check.add_argument("--schema", choices=("household", "trip"), help="print a file's schema")
@@ -173,6 +181,17 @@ def _rerun(options: argparse.Namespace) -> int:
         print("\n".join(record_sentences(found.record)))
     print("\n".join(rerun_sentences(found)))
     return DONE if found.record is not None else YOUR_INPUT
+
+
+def _pack(options: argparse.Namespace) -> int:
+    from planner_kit.pack import print_folder
+
+    pages = options.pages.split(",") if options.pages else None
+    written = print_folder(
+        options.trip, options.to, pages=pages, paper=options.paper, phone=options.phone
+    )
+    print("\n".join(f"Written: {path}" for path in written))
+    return DONE
 
 
 def _check(options: argparse.Namespace) -> int:

@@ -5,12 +5,14 @@ from planner_kit.pack.checklists import checklist
 from planner_kit.pack.folder import write_pack
 from planner_kit.pack.html_twin import write_html_twin
 from planner_kit.pack.print_map import print_map
+from planner_kit.pack.printing import print_folder
 from planner_kit.pack.profile_chart import profile_chart
 from planner_kit.pack.signal_chart import note_chart
 
 __all__ = [
     "checklist",
     "note_chart",
+    "print_folder",
     "print_map",
     "profile_chart",
     "write_calendar",

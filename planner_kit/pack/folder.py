@@ -91,7 +91,7 @@ def write_pack(
     size = paper or plan.files.inputs.household.units.paper
     if size not in _WIDTH_MM:
         raise PlannerKitError(f"paper: '{size}' is not known; {nearest_name(size, _WIDTH_MM)}.")
-    wanted = _wanted(pages)
+    wanted = wanted_pages(pages)
     enclosures = read_enclosures(plan) if "confirmations" in wanted else ()
     sheets = pack_sheets(plan, wanted, _WIDTH_MM[size], enclosures)
     claim = not any(enclosure.pages for enclosure in enclosures)
@@ -101,10 +101,17 @@ def write_pack(
     return path
 
 
-def _wanted(pages: Iterable[str] | None) -> tuple[str, ...]:
+def wanted_pages(pages: Iterable[str] | None) -> tuple[str, ...]:
+    """The pages asked for in their usual order, all of them for None.
+
+    Raises
+    ------
+    PlannerKitError
+        If one is not known, or none is named.
+    """
     if pages is None:
         return PAGES
-    asked = tuple(pages)
+    asked = tuple(name.strip() for name in pages)
     for name in asked:
         if name not in PAGES:
             raise PlannerKitError(f"pages: '{name}' is not known; {nearest_name(name, PAGES)}.")

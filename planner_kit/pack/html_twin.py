@@ -11,11 +11,11 @@ import html
 from typing import TYPE_CHECKING, Any
 
 from planner_kit.files import write_whole
-from planner_kit.pack.folder import PAGES, pack_sheets
+from planner_kit.pack.folder import pack_sheets, wanted_pages
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
     from pathlib import Path
 
     from planner_kit.pack.blocks import Block
@@ -56,7 +56,7 @@ figure{margin:1rem 0}figure svg,figure img{width:100%;height:auto;background:#ff
 """
 
 
-def write_html_twin(plan: TripPlan, folder: Path) -> Path:
+def write_html_twin(plan: TripPlan, folder: Path, *, pages: Iterable[str] | None = None) -> Path:
     """Write the folder of a trip as ``pack.html``.
 
     Parameters
@@ -64,6 +64,8 @@ def write_html_twin(plan: TripPlan, folder: Path) -> Path:
     plan : TripPlan
     folder : Path
         Where the file is put; it is written whole or not at all.
+    pages : iterable of str, optional
+        Which of `planner_kit.pack.folder.PAGES`; all of them unless given.
 
     Returns
     -------
@@ -72,10 +74,12 @@ def write_html_twin(plan: TripPlan, folder: Path) -> Path:
 
     Raises
     ------
+    PlannerKitError
+        If a page is not known.
     PlanFileError
         If the place cannot be written to.
     """
-    wanted = tuple(page for page in PAGES if page not in _LEFT_OUT)
+    wanted = tuple(page for page in wanted_pages(pages) if page not in _LEFT_OUT)
     sheets = pack_sheets(plan, wanted, _WIDTH_MM)
     household = plan.files.inputs.household
     title = plan.files.inputs.trip.name

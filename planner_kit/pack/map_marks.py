@@ -89,28 +89,40 @@ def set_apart(
     shown &= (at[:, 0] <= frame[2]) & (at[:, 1] >= frame[1]) & (at[:, 1] <= frame[3])
     fixed = known["kind"].isin(["home", "site"]).to_numpy() if "kind" in known else ~shown
     place = (at - (frame[0], frame[1])) / per_mm
-    place[shown] = _pushed(place[shown], fixed[shown], np.array(size_mm))
+    place[shown] = pushed_apart(place[shown], fixed[shown], np.array(size_mm), _APART_MM)
     lonlat = place * per_mm + (frame[0], frame[1])
     for mark, (lon, lat) in zip(marks, lonlat, strict=True):
         mark["mark_lon"], mark["mark_lat"] = float(lon), float(lat)
     return marks
 
 
-def _pushed(place: Places, fixed: NDArray[np.bool_], size_mm: Places) -> Places:
-    """Positions in millimetres, each pair at least a mark's width apart where there is room."""
+def pushed_apart(place: Places, fixed: NDArray[np.bool_], size: Places, apart: float) -> Places:
+    """Positions on a map, each pair so far apart where there is room.
+
+    Parameters
+    ----------
+    place : ndarray, shape (n, 2)
+        Across and up, in any unit of the map's paper or screen.
+    fixed : ndarray of bool, shape (n,)
+        Which stay where they are.
+    size : ndarray, shape (2,)
+        Of the map; none is pushed over its edge.
+    apart : float
+        Wanted from middle to middle.
+    """
     place = place.copy()
     # Marks on the very same spot are told apart by their order, so that they part in a fan.
     turn = np.arange(len(place)) * 2.399963
-    place[~fixed] += 0.01 * np.stack([np.cos(turn), np.sin(turn)], axis=1)[~fixed]
+    place[~fixed] += 0.002 * apart * np.stack([np.cos(turn), np.sin(turn)], axis=1)[~fixed]
     for _ in range(_ROUNDS):
         gap = place[:, None, :] - place[None, :, :]
         away = np.hypot(gap[..., 0], gap[..., 1]) + np.eye(len(place)) * 1e9
-        lack = np.clip(_APART_MM - away, 0, None)
+        lack = np.clip(apart - away, 0, None)
         if not lack.any():
             break
-        push = (gap / np.maximum(away, 1e-6)[..., None] * lack[..., None] * 0.5).sum(axis=1)
+        push = (gap / np.maximum(away, 1e-9)[..., None] * lack[..., None] * 0.5).sum(axis=1)
         place[~fixed] += push[~fixed]
-        place[~fixed] = np.clip(place[~fixed], 2.5, size_mm - 2.5)
+        place[~fixed] = np.clip(place[~fixed], apart * 0.54, size - apart * 0.54)
     return place
 
 

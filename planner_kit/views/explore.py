@@ -88,7 +88,7 @@ class RegionExplorer(widgets.VBox):  # type: ignore[misc]
         self.middle = widgets.Button(
             description="Read the middle of the map",
             tooltip="For the keyboard: move the map with the arrow keys, then press this",
-            layout=widgets.Layout(width="auto"),
+            layout=widgets.Layout(width="auto", align_self="flex-start"),
         )
         self.online = widgets.Checkbox(
             value=False,

@@ -104,7 +104,7 @@ def _field(field: Asked) -> widgets.Widget:
     common = {
         "description": field.label,
         "style": _WIDE,
-        "layout": widgets.Layout(width="100%", min_width="0"),
+        "layout": widgets.Layout(width="98%", min_width="0"),
     }
     if field.kind == "choice":
         return widgets.Dropdown(options=field.choices, **common)

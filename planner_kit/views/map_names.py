@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner_kit.pack.map_marks import pushed_apart
 from planner_kit.views.look import PALETTE
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ _SETTLEMENTS = {
     "city": (0, 17), "town": (8, 15), "village": (11, 13), "island": (11, 13),
     "suburb": (13, 12), "hamlet": (13, 12), "locality": (14, 12),
 }  # fmt: skip
+_MARK_PX = 26
 _LETTER_WIDTH = 0.56  # of its height; only to keep names apart
 
 
@@ -80,7 +82,8 @@ def numbered_marks(
 ) -> str:
     """Discs numbered from 1 at points, and a house at one more, as the address of one picture.
 
-    A point without a position keeps its number and is not drawn.
+    A point without a position keeps its number and is not drawn; discs that would lie on each
+    other are set apart, each tied to its point by a line.
 
     Parameters
     ----------
@@ -93,22 +96,34 @@ def numbered_marks(
     zoom : float
         Web map zoom.
     """
-    x, y = _pixels(here[0], here[1], bounds, zoom)
-    parts = [
-        f'<path d="M{x - 11:.1f} {y + 10:.1f}v-12l11-10l11 10v12z" '
-        f'fill="{PALETTE["vermilion"]}" stroke="#fff" stroke-width="2"/>'
-    ]
-    for number, (lat, lon) in reversed(list(enumerate(points, start=1))):
-        if not (np.isfinite(lat) and np.isfinite(lon)):
+    spots = [here, *points]
+    known = [number for number, spot in enumerate(spots) if np.isfinite(spot).all()]
+    at = np.array([_pixels(*spots[number], bounds, zoom) for number in known]).reshape(-1, 2)
+    size = np.array(_pixels(bounds[1], bounds[2], bounds, zoom))
+    seen = ((at >= 0) & (at <= size)).all(axis=1)
+    set_at = at.copy()
+    fixed = np.array([number == 0 for number in known])
+    set_at[seen] = pushed_apart(at[seen], fixed[seen], size, _MARK_PX)
+    lines, marks = [], []
+    for number, (x0, y0), (x, y) in reversed(list(zip(known, at, set_at, strict=True))):
+        if number == 0:
+            marks.append(
+                f'<path d="M{x - 11:.1f} {y + 10:.1f}v-12l11-10l11 10v12z" '
+                f'fill="{PALETTE["vermilion"]}" stroke="#fff" stroke-width="2"/>'
+            )
             continue
-        x, y = _pixels(lat, lon, bounds, zoom)
-        parts.append(
+        if np.hypot(x - x0, y - y0) > 3:
+            lines.append(
+                f'<path d="M{x0:.1f} {y0:.1f}L{x:.1f} {y:.1f}" stroke="{PALETTE["ink"]}" '
+                f'stroke-width="1.5"/><circle cx="{x0:.1f}" cy="{y0:.1f}" r="2.5"/>'
+            )
+        marks.append(
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="12" fill="#fff" '
             f'stroke="{PALETTE["ink"]}" stroke-width="2"/>'
             f'<text x="{x:.1f}" y="{y + 4.5:.1f}" text-anchor="middle" font-size="13" '
             f'font-weight="700">{number}</text>'
         )
-    return _picture("".join(parts), bounds, zoom)
+    return _picture("".join([*lines, *marks]), bounds, zoom)
 
 
 def _settlement_names(places: pd.DataFrame, bounds: Bounds, zoom: float) -> list[Name]:

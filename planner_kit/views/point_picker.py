@@ -56,7 +56,7 @@ class PointPicker(widgets.VBox):  # type: ignore[misc]
         self.middle = widgets.Button(
             description=word,
             tooltip="For the keyboard: move the map with the arrow keys, then press this",
-            layout=widgets.Layout(width="auto"),
+            layout=widgets.Layout(width="auto", align_self="flex-start"),
         )
         credit = widgets.HTML(look.page(look.paragraphs([" · ".join(region.attribution)])))
         super().__init__([self.map, self.middle, credit])

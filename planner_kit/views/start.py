@@ -113,7 +113,7 @@ def button(words: str, on_click: Callable[[], None], *, main: bool = False) -> w
     made = widgets.Button(
         description=words,
         button_style="primary" if main else "",
-        layout=widgets.Layout(width="auto", margin="6px 6px 6px 0"),
+        layout=widgets.Layout(width="auto", margin="6px 6px 6px 0", align_self="flex-start"),
     )
     made.on_click(lambda _: on_click())
     return made

@@ -10,43 +10,48 @@ import ipyleaflet as maps
 import ipywidgets as widgets
 import plotly.graph_objects as go
 
+from planner_kit.diary import places_visited
 from planner_kit.errors import PlanFileError
-from planner_kit.outings import CRITERIA, outing_weights, rank_attractions, stay_criteria
+from planner_kit.outings import (
+    CRITERIA,
+    criteria_that_apply,
+    diverse_top,
+    outing_weights,
+    rank_attractions,
+    stay_criteria,
+)
 from planner_kit.plan import read_files
-from planner_kit.region import LABELS
-from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.access import View
+from planner_kit.views.day_plan import DayPlanner
 from planner_kit.views.map_names import numbered_marks
+from planner_kit.views.presets import PresetBox
 from planner_kit.views.region_map import RegionMap
+from planner_kit.views.resting import WhenAtRest
+from planner_kit.views.tune_tables import (
+    WORDS,
+    best_html,
+    facts_html,
+    sensitivity_html,
+    to_keep_html,
+)
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import pandas as pd
 
     from planner_kit.plan import TripFiles
-    from planner_kit.trip.household import Units
     from planner_kit.views.map_layers import Bounds
 
 SHOWN = 12
 _LONGEST = 30
+_REST_S = 0.4
 _PART_COLOURS = (
     "blue", "orange", "green", "purple", "sky", "vermilion", "yellow", "grey", "blue", "orange",
     "green",
 )  # fmt: skip
 _PART_MARKS = ("", "/", ".", "x", "\\", "-", "+", "|", "x", ".", "")
-_WORDS = {
-    "rating": "What others think",
-    "drive": "A short way",
-    "cost": "Costs little",
-    "age": "Fits our ages",
-    "wet_day": "Good in rain",
-    "open": "Open on our days",
-    "time": "Time there, not on the way",
-    "likes": "What we like",
-    "novelty": "Not seen before",
-    "dogs": "The dog may come",
-    "step_free": "Without steps",
-}
 
 
 def tune_attractions(folder: Path, *, trip: str, stay: int = 1) -> AttractionTuner:
@@ -84,58 +89,65 @@ def tune_attractions(folder: Path, *, trip: str, stay: int = 1) -> AttractionTun
         _site_of(files, number),
         *plan.stay_dates()[number],
         attractions=files.attractions,
+        visited=places_visited(folder / "records", plan.start),
     )
     return AttractionTuner(files, table, number)
 
 
 class AttractionTuner(View):
-    """Sliders on the left; the best places, the parts of their scores and a map on the right."""
+    """Sliders on the left; parts, map on the right; the places, their facts and the days below."""
 
     def __init__(self, files: TripFiles, table: pd.DataFrame, number: int) -> None:
         self.files, self.criteria = files, table
         site = _site_of(files, number)
+        household = files.inputs.household
         self.here = float(site["lat"]), float(site["lon"])
-        self.usual = outing_weights(files.inputs.household)
-        self.sliders = {
-            name: widgets.FloatSlider(
-                value=self.usual[name],
-                min=0,
-                max=10,
-                step=0.5,
-                description=_WORDS[name],
-                continuous_update=True,
-                readout_format=".1f",
-                style={"description_width": "9.5em"},
-                layout=widgets.Layout(width="100%"),
-            )
-            for name in CRITERIA
-        }
+        self.usual = outing_weights(household)
+        self.names = criteria_that_apply(household)
+        self.sliders = {name: _slider(name, self.usual[name]) for name in self.names}
         self.ranking = rank_attractions(table, self.usual)
-        self.best, self.to_keep = widgets.HTML(), widgets.HTML()
+        self.best, self.why, self.to_keep = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self.facts = widgets.HTML()
+        self.choice = widgets.ToggleButtons(
+            options=["Best by score", "A varied ten"],
+            description="Show",
+            style={"description_width": "3.5em"},
+        )
+        self.place = widgets.Dropdown(description="Facts of", layout=widgets.Layout(width="26em"))
         self.chart = go.FigureWidget(layout=_chart_layout())
         self.chart._config = {"displayModeBar": False, "responsive": True}
         for name, colour, mark in zip(CRITERIA, _PART_COLOURS, _PART_MARKS, strict=True):
-            self.chart.add_bar(
-                orientation="h",
-                name=_WORDS[name],
-                marker={"color": look.PALETTE[colour], "pattern": {"shape": mark}},
-                hovertemplate="%{x:.2f} of the score",
-            )
+            if name in self.names:
+                self.chart.add_bar(
+                    orientation="h",
+                    name=WORDS[name],
+                    marker={"color": look.PALETTE[colour], "pattern": {"shape": mark}},
+                    hovertemplate="%{x:.2f} of the score",
+                )
         self.map = RegionMap(files.region, center=self._middle(), zoom=10, height="420px")
         self.marks = maps.ImageOverlay(
             url=self.map.names.url, bounds=self.map.names.bounds, pane="pk-names"
         )
         self.map.add(self.marks)
+        self.presets = PresetBox(
+            files.inputs.household_path, household, self.weights, self._put_weights
+        )
         self.back = widgets.Button(
             description="Back to the household's weights", layout=widgets.Layout(width="auto")
         )
-        super().__init__([self._row(), self.best])
-        self._follow(None)
+        self.planner = DayPlanner(files, self.ranking, number)
+        self.days_later = WhenAtRest(lambda: self.planner.show(self.ranking), after_s=_REST_S)
+        super().__init__(
+            [self._row(), self.choice, self.best, self.why, self.place, self.facts, self.planner]
+        )
+        self._show()
         self.map.when_drawn(self._draw_marks)
         self.map.draw()
         for slider in self.sliders.values():
             slider.observe(self._follow, names="value")
         self.back.on_click(self._go_back)
+        self.choice.observe(lambda _: self._show(), names="value")
+        self.place.observe(self._show_facts, names="value")
 
     def _row(self) -> widgets.HBox:
         left = widgets.VBox(
@@ -143,6 +155,7 @@ class AttractionTuner(View):
                 widgets.HTML(look.page("<strong>How much does each matter?</strong>")),
                 *self.sliders.values(),
                 self.back,
+                self.presets,
                 self.to_keep,
             ],
             layout=widgets.Layout(flex="1 1 290px", max_width="420px", min_width="0"),
@@ -163,28 +176,75 @@ class AttractionTuner(View):
         """What the sliders say."""
         return {name: slider.value for name, slider in self.sliders.items()}
 
+    def settle(self) -> None:
+        """Plan the days now, if they wait for the sliders to rest."""
+        self.days_later.settle()
+
     def _go_back(self, _button: Any) -> None:
+        self._put_weights(self.usual)
+
+    def _put_weights(self, weights: Mapping[str, float]) -> None:
+        """Set all sliders, and follow once."""
+        for slider in self.sliders.values():
+            slider.unobserve(self._follow, names="value")
         for name, slider in self.sliders.items():
-            slider.value = self.usual[name]
+            slider.value = weights.get(name, 0.0)
+        for slider in self.sliders.values():
+            slider.observe(self._follow, names="value")
+        self._follow(None)
 
     def _follow(self, _change: Any) -> None:
         self.ranking = rank_attractions(self.criteria, self.weights())
-        top = self.ranking.head(SHOWN)
-        names = [f"{place}. {_short(name)}" for place, name in enumerate(top["name"], start=1)]
+        self._show()
+        self.days_later.ask()
+
+    @property
+    def top(self) -> pd.DataFrame:
+        """The places that are shown, in their order."""
+        if self.choice.index == 1:
+            return diverse_top(self.ranking, top=10)
+        return self.ranking.head(SHOWN)
+
+    def _show(self) -> None:
+        self.shown = self.top
+        names = [f"{place}. {_short(name)}" for place, name in enumerate(self.shown["name"], 1)]
         with self.chart.batch_update():
-            for bar, name in zip(self.chart.data, CRITERIA, strict=True):
-                bar.x, bar.y = top[f"part_{name}"].tolist(), names
+            for bar, name in zip(self.chart.data, self.names, strict=True):
+                bar.x, bar.y = self.shown[f"part_{name}"].tolist(), names
         self._draw_marks(*self.map.view())
-        self.best.value = _best_html(top, self.files.inputs.household.units)
-        self.to_keep.value = _to_keep_html(self.weights())
+        units = self.files.inputs.household.units
+        self.best.value = best_html(self.shown, units, varied=self.choice.index == 1)
+        self.why.value = sensitivity_html(self.ranking, self.weights(), units)
+        self.to_keep.value = to_keep_html(self.weights())
+        before = self.place.value
+        keys = list(self.shown["attraction_id"])
+        self.place.options = list(zip(names, keys, strict=True))
+        self.place.value = before if before in keys else keys[0] if keys else None
+
+    def _show_facts(self, _change: Any) -> None:
+        rows = self.ranking[self.ranking["attraction_id"] == self.place.value]
+        self.facts.value = facts_html(rows.iloc[0].to_dict()) if len(rows) else ""
 
     def _draw_marks(self, bounds: Bounds, zoom: float) -> None:
-        top = self.ranking.head(SHOWN)
-        points = zip(top["lat"].astype(float), top["lon"].astype(float), strict=True)
+        points = zip(self.shown["lat"].astype(float), self.shown["lon"].astype(float), strict=True)
         west, south, east, north = bounds
         with self.marks.hold_sync():
             self.marks.bounds = ((south, west), (north, east))
             self.marks.url = numbered_marks(points, self.here, bounds, zoom)
+
+
+def _slider(name: str, value: float) -> widgets.FloatSlider:
+    return widgets.FloatSlider(
+        value=value,
+        min=0,
+        max=10,
+        step=0.5,
+        description=WORDS[name],
+        continuous_update=True,
+        readout_format=".1f",
+        style={"description_width": "11.5em"},
+        layout=widgets.Layout(width="100%"),
+    )
 
 
 def _site_of(files: TripFiles, number: int) -> pd.Series:
@@ -203,7 +263,7 @@ def _chart_layout() -> dict[str, Any]:
         "barmode": "stack",
         "height": 520,
         "autosize": True,
-        "margin": {"l": 10, "r": 10, "t": 100, "b": 50},
+        "margin": {"l": 10, "r": 10, "t": 130, "b": 50},
         "yaxis": {"autorange": "reversed", "automargin": True},
         "xaxis": {
             "title": {"text": "Score: the sum of its parts; 1 is the best there could be"},
@@ -217,38 +277,3 @@ def _chart_layout() -> dict[str, Any]:
         "plot_bgcolor": "white",
         "bargap": 0.3,
     }  # fmt: skip
-
-
-def _best_html(top: pd.DataFrame, units: Units) -> str:
-    shown = top.assign(
-        place=range(1, len(top) + 1),
-        kind=[LABELS.get(str(kind), str(kind)) for kind in top["kind"]],
-        drive=[display.duration(minutes) for minutes in top["drive_min"]],
-        price=[
-            display.money(cost, currency, units)
-            for cost, currency in zip(top["cost"], top["currency"], strict=True)
-        ],
-        score=[display.number(score, units, 2) for score in top["score"]],
-        not_known=[words or "nothing" for words in top["not_known"]],
-    )
-    columns = {
-        "place": "", "name": "Attraction", "kind": "Kind", "drive": "Drive", "price": "For all",
-        "opening_hours": "Opening hours", "score": "Score", "not_known": "Not known",
-    }  # fmt: skip
-    return look.page(
-        look.table(
-            shown,
-            columns,
-            caption="The best places with these weights; the numbers are those on the map",
-            figures=("drive", "price", "score"),
-        )
-    )
-
-
-def _to_keep_html(weights: dict[str, float]) -> str:
-    lines = "\n".join(f"{name} = {weight:g}" for name, weight in weights.items())
-    return look.page(
-        "<details><summary>Keep these weights</summary>"
-        "<p>Put these lines into household.toml:</p>"
-        f"<pre>[preferences.attractions]\n{lines}</pre></details>"
-    )
