@@ -31,11 +31,13 @@ def csv_text(frame: pd.DataFrame) -> str:
     ----------
     .. [1] OWASP, "CSV Injection", owasp.org/www-community/attacks/CSV_Injection.
     """
-    safe = frame.map(_as_words).rename(columns=_as_words)
+    safe = frame.map(as_words).rename(columns=as_words)
     return str(safe.to_csv(index=False))
 
 
-def _as_words(value: Any) -> Any:
-    if isinstance(value, str) and _FORMULA.match(value) and not _NUMBER.match(value):
-        return f"'{value}"
-    return value
+def as_words(value: Any) -> Any:
+    """A cell as a spreadsheet takes it for words, never for a formula."""
+    if not isinstance(value, str):
+        return value
+    value = value.replace("\r\n", "\n").replace("\r", "\n")  # a lone one would end the row
+    return f"'{value}" if _FORMULA.match(value) and not _NUMBER.match(value) else value

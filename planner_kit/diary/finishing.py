@@ -13,12 +13,12 @@ from planner_kit.diary.facts import facts_of, facts_text, read_facts
 from planner_kit.diary.index import record_folders, visited_before
 from planner_kit.diary.learning import learnt_from_records
 from planner_kit.diary.run import earlier_record
-from planner_kit.diary.spreadsheet import csv_text
 from planner_kit.errors import PlanFileError
 from planner_kit.files import write_whole
 from planner_kit.outings import write_rides
 from planner_kit.pack import write_calendar, write_html_twin, write_pack
 from planner_kit.plan import with_learnt
+from planner_kit.spreadsheet import csv_text
 from planner_kit.tow import write_tow_gpx
 from planner_kit.trip.trip import SignalReading
 

@@ -24,9 +24,9 @@ import pandas as pd
 
 from planner_kit.diary.record import record_trip
 from planner_kit.diary.run import same_record
-from planner_kit.diary.spreadsheet import csv_text
 from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.files import write_whole
+from planner_kit.spreadsheet import csv_text
 from planner_kit.trip.reading import read_trip
 
 if TYPE_CHECKING:

@@ -11,6 +11,7 @@ from planner_kit.errors import PlanFileError
 from planner_kit.files import write_whole
 from planner_kit.outfit.mass_words import mass_in_kg
 from planner_kit.reference import read_table
+from planner_kit.spreadsheet import csv_text
 from planner_kit.trip.lists import ListColumn, read_list
 
 if TYPE_CHECKING:
@@ -110,7 +111,7 @@ def write_items(items: pd.DataFrame, path: Path) -> None:
     for name in ("fixed", "needed"):
         words = table[name].astype("boolean").map({True: "yes", False: "no"})
         table[name] = words.astype(object).where(words.notna(), "")
-    write_whole(path, table.to_csv(index=False))
+    write_whole(path, csv_text(table))
 
 
 def _with_kilograms(error: PlanFileError) -> PlanFileError:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from planner_kit.errors import PlanFileError
 from planner_kit.files import read_words, write_whole
 from planner_kit.sites.site_list import SITE_COLUMNS, read_sites
+from planner_kit.spreadsheet import as_words
 from planner_kit.trip.display import is_missing
 
 if TYPE_CHECKING:
@@ -67,7 +68,7 @@ def _cell(value: object) -> str:
         return str(value.date())
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return " ".join(str(value).split())
+    return str(as_words(" ".join(str(value).split())))
 
 
 def _line(cells: list[str]) -> str:

@@ -15,7 +15,7 @@ ORDER = (
     "rules", "region", "trip", "outfit", "tow", "pitch", "outings", "sites", "costs",
     "plan", "summary", "pack", "diary", "checking", "demo", "views", "cli",
 )  # fmt: skip
-FREE = {"errors", "states", "files", "reference", "kept", "__init__"}
+FREE = {"errors", "states", "files", "reference", "kept", "spreadsheet", "__init__"}
 PLOTTING = {"ipywidgets", "ipyleaflet", "plotly", "matplotlib", "IPython", "nbformat", "papermill"}
 COMPUTING = ("rules", "region", "trip", "outfit", "tow", "pitch", "outings", "sites", "costs")
 
