@@ -20,6 +20,13 @@ def _time_of(site: pd.Series, column: str) -> dt.time | None:
     return dt.time.fromisoformat(text)
 
 
+def received_hours(site: pd.Series | None) -> tuple[dt.time | None, dt.time | None]:
+    """The hours in which a site receives one; None for an end that is not known, or for home."""
+    if site is None:
+        return None, None
+    return _time_of(site, "arrive_from"), _time_of(site, "arrive_until")
+
+
 def check_arrival(
     site: pd.Series | None, name: str, depart: dt.datetime, arrive: dt.datetime
 ) -> tuple[Check, ...]:
@@ -36,7 +43,7 @@ def check_arrival(
     """
     if site is None:
         return ()
-    first, last = _time_of(site, "arrive_from"), _time_of(site, "arrive_until")
+    first, last = received_hours(site)
     taken = arrive - depart
     shown = f"Arrival at {arrive:%H:%M}"
     subject, source = f"arrival at {name}", "the site's hours in your list"

@@ -15,13 +15,14 @@ from planner_kit.errors import NoRouteError
 from planner_kit.rules.cautions import cautions_for
 from planner_kit.states import Check, State
 from planner_kit.tow.approach import approach_report
-from planner_kit.tow.arrival import check_arrival, check_departure
+from planner_kit.tow.arrival import check_arrival, check_departure, received_hours
 from planner_kit.tow.charges import crossings, fuel_line, toll_lines
 from planner_kit.tow.climbing import climb_checks
 from planner_kit.tow.corners import route_corners
 from planner_kit.tow.cost import roughness_frac
+from planner_kit.tow.driving_range import check_range, supply_of
 from planner_kit.tow.find import car_route, find_route
-from planner_kit.tow.fuel import check_range, fuel_use, price_item
+from planner_kit.tow.fuel import fuel_use, price_item, use_by_step
 from planner_kit.tow.leg import Leg, TowReport
 from planner_kit.tow.network import drives_left
 from planner_kit.tow.pace import at_learnt_pace
@@ -163,6 +164,16 @@ def _leg(
         stint_min = min(stint_min, inputs.learnt.stint_min.value)
     depart = dt.datetime.combine(plan.day, plan.at, zone)
     roads = region.roads.iloc[route.road_id]
+    rough = roughness_frac(roads)
+    fuel = fuel_use(route.steps, outfit, household.car, rough_frac=rough, learnt=inputs.learnt)
+    supply = supply_of(
+        fuel,
+        use_by_step(route.steps, outfit, rough_frac=rough),
+        household.car,
+        at_start_frac=trip.tow.fuel_at_start_frac if plan.kind == "out" else 1.0,
+        reserve_frac=household.preferences.reserve_frac,
+    )
+    keeps_left, names = _keeps_left(region, roads), PlaceNames(region.places)
     rests = plan_rests(
         route,
         region.places,
@@ -170,20 +181,18 @@ def _leg(
         depart,
         stint_min=stint_min,
         break_min=household.preferences.break_min,
-        keeps_left=_keeps_left(region, roads),
+        keeps_left=keeps_left,
         dual=roads["dual"].to_numpy(dtype=bool),
+        supply=supply,
+        ages=_ages(inputs, plan.day),
+        received=received_hours(plan.end.site),
+        country=_country(roads),
+        car_charge_kw=household.car.charge_kw,
+        units=household.units,
     )
     # A drive over a change of the clocks takes as long as any other.
     arrive = _later(depart, route.time_min + rests.extra_min)
-    fuel = fuel_use(
-        route.steps,
-        outfit,
-        household.car,
-        rough_frac=roughness_frac(roads),
-        learnt=inputs.learnt,
-    )
     currency = household.units.currency
-    keeps_left, names = _keeps_left(region, roads), PlaceNames(region.places)
     corners = route_corners(
         route,
         region.roads,
@@ -204,13 +213,7 @@ def _leg(
         *check_departure(plan.begin.site, plan.begin.name, depart),
         *check_arrival(plan.end.site, plan.end.name, depart, arrive),
         rests.check,
-        check_range(
-            fuel,
-            household.car,
-            route.length_km,
-            at_start_frac=trip.tow.fuel_at_start_frac if plan.kind == "out" else 1.0,
-            reserve_frac=household.preferences.reserve_frac,
-        ),
+        check_range(fuel, supply, route.length_km, rests.stops, rests.short, units=household.units),
         _compared(route, alone, household.units),
         *approach.checks,
         *corners.checks,
@@ -254,6 +257,7 @@ def _leg(
         unknowns=(*route.unknowns, *unknowns, *taught),
         approach=approach,
         corners=corners,
+        rest_notes=rests.explained,
     )
 
 
@@ -267,6 +271,20 @@ def _zone(region: Region) -> tuple[dt.tzinfo, tuple[str, ...]]:
     if region.time_zone is None:
         return dt.UTC, ("The region's time zone is not known; times are shown as if it were UTC.",)
     return ZoneInfo(region.time_zone), ()
+
+
+def _ages(inputs: TripInputs, day: dt.date) -> tuple[int | None, ...]:
+    """The ages of those who come along; None for one that is not known."""
+    party = set(inputs.trip.party)
+    people = (p for p in inputs.household.people if not party or p.name in party)
+    return tuple(person.age_on(day) for person in people)
+
+
+def _country(roads: pd.DataFrame) -> str:
+    """The country in which most of the way lies; empty where none is known."""
+    known = roads["country"].astype(str)
+    known = known[known != "unknown"]
+    return "" if known.empty else str(known.mode().iloc[0])
 
 
 def _keeps_left(region: Region, roads: pd.DataFrame) -> bool:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from planner_kit.reference import constant
-from planner_kit.states import Check, State
 from planner_kit.tow.leg import FuelUse
 from planner_kit.tow.road_load import RoadLoad, load_value, road_load
 
@@ -29,8 +28,8 @@ def _used(
     gradient_pct: NDArray[np.float64],
     rough_frac: NDArray[np.float64],
     stop_frac: NDArray[np.float64],
-) -> float:
-    """Litres (kWh for an electric car) by the model alone."""
+) -> NDArray[np.float64]:
+    """Litres (kWh for an electric car) on each step by the model alone."""
     speed_ms = speed_kmh / 3.6
     work_j = load.force_n(speed_ms, np.nan_to_num(gradient_pct) / 100, rough_frac) * length_m
     regained = load_value("regained_electric") if fuel == "electric" else 0.0
@@ -38,9 +37,9 @@ def _used(
     starts = load_value("stops_per_km") * length_m / 1000 * stop_frac
     starts_j = starts * 0.5 * load.mass_kg * speed_ms**2 * (1 - regained)
     driven = np.maximum(work_j, 0) + np.minimum(work_j, 0) * regained + starts_j
-    heat_mj = float(driven.sum()) / load_value(f"efficiency_{fuel}") / 1e6
-    idle = load_value(f"idle_{fuel}") * float(time_s.sum()) / 3600
-    return max(0.0, heat_mj / load_value(f"heat_{fuel}") + idle)
+    heat_mj = driven / load_value(f"efficiency_{fuel}") / 1e6
+    idle = load_value(f"idle_{fuel}") * time_s / 3600
+    return np.asarray(heat_mj / load_value(f"heat_{fuel}") + idle, dtype=np.float64)
 
 
 def model_per_100km(outfit: Outfit, *, towing: bool, speed_kmh: float) -> float:
@@ -52,7 +51,7 @@ def model_per_100km(outfit: Outfit, *, towing: bool, speed_kmh: float) -> float:
         [l/100 km, or kWh/100 km for an electric car]
     """
     one = np.ones(1)
-    return _used(
+    used = _used(
         road_load(outfit, towing=towing),
         outfit.fuel,
         one * 100_000,
@@ -62,6 +61,7 @@ def model_per_100km(outfit: Outfit, *, towing: bool, speed_kmh: float) -> float:
         one * 0,
         one,
     )
+    return float(used[0])
 
 
 def _own_figure(car: Car, *, towing: bool) -> float | None:
@@ -140,16 +140,47 @@ def fuel_use(
     fuel : FuelUse
         Litres, or kWh for an electric car. A ferry uses none.
 
+    See Also
+    --------
+    use_by_step : the same, step by step.
+
     Notes
     -----
     Wind, a cold engine and the height above the sea are not reckoned with; the range is meant to
     hold them.
     """
+    used = use_by_step(steps, outfit, towing=towing, rough_frac=rough_frac)
+    factor, spread, source = calibration(outfit, car, towing=towing, learnt=learnt)
+    unit: Literal["l", "kWh"] = "kWh" if outfit.fuel == "electric" else "l"
+    likely = max(0.0, float(used.sum())) * factor
+    return FuelUse(likely * (1 - spread), likely, likely * (1 + spread), unit, source)
+
+
+def use_by_step(
+    steps: pd.DataFrame,
+    outfit: Outfit,
+    *,
+    towing: bool = True,
+    rough_frac: NDArray[np.float64] | None = None,
+) -> NDArray[np.float64]:
+    """Fuel or energy of each step of a route by the model alone, not yet calibrated.
+
+    Parameters
+    ----------
+    steps, outfit, towing, rough_frac
+        See `fuel_use`.
+
+    Returns
+    -------
+    used : ndarray, shape (steps,)
+        0 on a ferry; below 0 where a motor puts more back than it uses. [l or kWh]
+    """
     aboard = steps["road_class"].to_numpy() == "ferry"
     drive = steps[~aboard]
     rough = np.zeros(len(steps)) if rough_frac is None else rough_frac
     stops = np.where(drive["road_class"].astype(str).str.startswith("motorway"), 0.1, 1.0)
-    used = _used(
+    used = np.zeros(len(steps))
+    used[~aboard] = _used(
         road_load(outfit, towing=towing),
         outfit.fuel,
         drive["length_m"].to_numpy(dtype=float),
@@ -159,66 +190,7 @@ def fuel_use(
         rough[~aboard],
         stops,
     )
-    factor, spread, source = calibration(outfit, car, towing=towing, learnt=learnt)
-    unit: Literal["l", "kWh"] = "kWh" if outfit.fuel == "electric" else "l"
-    likely = used * factor
-    return FuelUse(likely * (1 - spread), likely, likely * (1 + spread), unit, source)
-
-
-def check_range(
-    fuel: FuelUse, car: Car, length_km: float, *, at_start_frac: float, reserve_frac: float
-) -> Check:
-    """Whether what is in the tank or battery at the start lasts, with a reserve.
-
-    Parameters
-    ----------
-    fuel : FuelUse
-    car : Car
-    length_km : float
-        Of the drive. [km]
-    at_start_frac, reserve_frac : float
-        How full it is at the start, and what should be left at the end, as shares of the whole.
-    """
-    holds = car.battery_kwh if fuel.unit == "kWh" else car.tank_l
-    store = "battery" if fuel.unit == "kWh" else "tank"
-    what = "charge" if fuel.unit == "kWh" else "fuel"
-    if holds is None:
-        return Check(
-            subject=f"range on the {store} at the start",
-            state=State.UNKNOWN,
-            sentence=f"The size of the {store} is not known; the drive needs {fuel.low:.0f} to "
-            f"{fuel.high:.0f} {fuel.unit}.",
-            figure=fuel.likely,
-            unit=fuel.unit,
-            source=fuel.source,
-        )
-    usable = max(0.0, holds * (at_start_frac - reserve_frac))
-    reach_km = length_km * usable / fuel.high if fuel.high > 0 else float("inf")
-    if fuel.high <= usable:
-        state, sentence = State.FINE, "It lasts with the reserve untouched."
-    elif fuel.likely <= usable:
-        state = State.LOOK
-        sentence = (
-            f"It should last, but in wind or traffic the reserve may be touched: {what} before "
-            f"{reach_km:.0f} km."
-        )
-    else:
-        stops = int(np.ceil(fuel.likely / max(holds * (1 - reserve_frac), 1e-9)))
-        state = State.NOT_FINE if usable < fuel.low else State.LOOK
-        sentence = f"It does not last: stop for {what} before {reach_km:.0f} km" + (
-            f", and about {stops} times in all." if stops > 1 else "."
-        )
-    return Check(
-        subject=f"range on the {store} at the start",
-        state=state,
-        sentence=sentence,
-        figure=fuel.likely,
-        limit=usable,
-        unit=fuel.unit,
-        margin=usable - fuel.likely,
-        rule=f"{at_start_frac:.0%} full at the start, {reserve_frac:.0%} kept in reserve",
-        source=fuel.source,
-    )
+    return used
 
 
 def price_item(fuel: str) -> str:

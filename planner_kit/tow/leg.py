@@ -117,6 +117,8 @@ class Leg:
         The turns and tight bends against what the outfit sweeps.
     rest_notes : tuple of str
         Why each stop was taken, and what the next best would cost.
+    rest_notes : tuple of str
+        Why each stop was taken, and what the next best would cost.
     """
 
     kind: Literal["out", "move", "home"]
@@ -134,6 +136,7 @@ class Leg:
     unknowns: tuple[str, ...]
     approach: Approach | None = None
     corners: Corners | None = None
+    rest_notes: tuple[str, ...] = ()
     rest_notes: tuple[str, ...] = ()
 
 

@@ -1,40 +1,32 @@
-"""Where to stop on the way, so that no stint at the wheel is longer than it should be."""
+"""Where to stop on the way: breaks, meals, fuel or charge, all chosen at once."""
 
 from __future__ import annotations
 
-import json
+import datetime as dt
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-import shapely
-from pyproj import Transformer
 
 from planner_kit.reference import constant
-from planner_kit.region.projection import local_crs
 from planner_kit.states import Check, State
+from planner_kit.tow.stop_choice import Needs, Offer, StopChoice, choose_stops
+from planner_kit.tow.stop_offers import DriveLine, OfferMaker
+from planner_kit.tow.stop_places import stops_beside
+from planner_kit.tow.whereabouts import METRIC
+from planner_kit.trip.display import duration
 
 if TYPE_CHECKING:
-    import datetime as dt
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
     from planner_kit.outfit.report import Outfit
+    from planner_kit.tow.driving_range import Supply
     from planner_kit.tow.leg import Route
+    from planner_kit.trip.household import Units
 
-STOP_KINDS = ("services", "rest_area", "lay_by", "picnic_site", "fuel", "parking")
-# Places made for other things are stops only where it is known that the outfit fits.
-_ONLY_WITH_ROOM = ("fuel", "parking")
-REST_COLUMNS = (
-    "place_id", "name", "kind", "lat", "lon", "at_km", "arrive", "leave", "minutes", "room", "why",
-)  # fmt: skip
-_BANS = ("caravan", "caravans", "trailer", "trailers", "access")
-_INVITES = tuple(
-    f"{before}{word}"
-    for before in ("", "capacity:")
-    for word in ("caravan", "caravans", "trailer", "trailers", "hgv")
-)
 _RULE = "The Highway Code (GB), rule 91"
 
 
@@ -49,173 +41,26 @@ class Rests:
     Attributes
     ----------
     stops : DataFrame
-        `REST_COLUMNS`, in driving order; minutes is all that the stop adds, the way there too.
+        `REST_COLUMNS`, in driving order; minutes is all that the stop adds, the way there too;
+        does says what is done (break, meal, fuel, charge to 80 %), filled what is put in
+        [l or kWh], hours the place's hours on the day.
     extra_min : float
         What the stops add to the drive. [min]
     longest_stint_min : float
         The longest time at the wheel without a break. [min]
+    short : float
+        By how much the best stops still touch the reserve. [l or kWh]
     check : Check
+    explained : tuple of str
+        Why each stop was taken, and what the next best would cost.
     """
 
     stops: pd.DataFrame
     extra_min: float
     longest_stint_min: float
+    short: float
     check: Check
-
-
-def choose_stops(
-    at_min: NDArray[np.float64], cost: NDArray[np.float64], total_min: float, limit_min: float
-) -> list[int]:
-    """The stops that keep every stint within a limit at the least cost.
-
-    Parameters
-    ----------
-    at_min : ndarray
-        Time at the wheel at which each stop is passed, in order. [min]
-    cost : ndarray
-        What each stop costs, at least 0.
-    total_min : float
-        Time at the wheel of the whole drive. [min]
-    limit_min : float
-        Longest stint. [min]
-
-    Returns
-    -------
-    chosen : list of int
-        Places in `at_min`. Where no choice keeps the limit, the one with the fewest minutes over
-        it, and of those the cheapest.
-
-    Notes
-    -----
-    Exact: a dynamic programme over the stops, with the pair (minutes over, cost) as its value.
-    """
-    times = np.concatenate([[0.0], at_min, [total_min]])
-    costs = np.concatenate([[0.0], cost, [0.0]])
-    best: list[tuple[float, float]] = [(0.0, 0.0)]
-    came = [-1]
-    for here in range(1, len(times)):
-        over = np.maximum(times[here] - times[:here] - limit_min, 0.0)
-        over = np.where(over < 1e-9, 0.0, over)
-        ways = [
-            (round(best[k][0] + float(over[k]), 6), best[k][1] + float(costs[here]), k)
-            for k in range(here)
-        ]
-        first = min(ways)
-        best.append(first[:2])
-        came.append(first[2])
-    chosen = []
-    place = came[-1]
-    while place > 0:
-        chosen.append(place - 1)
-        place = came[place]
-    return chosen[::-1]
-
-
-def room_for(tags: str, outfit: Outfit) -> str:
-    """Whether a mapped place has room for the outfit: yes, no or unknown.
-
-    Parameters
-    ----------
-    tags : str
-        OpenStreetMap tags as a JSON object.
-    outfit : Outfit
-    """
-    said: dict[str, Any] = json.loads(tags) if tags else {}
-    if any(said.get(key) in ("no", "private") for key in _BANS):
-        return "no"
-    for key, need in (("maxlength", outfit.length_m), ("maxheight", outfit.height_m)):
-        limit = _number(said.get(key))
-        if limit is not None and (need is None or need > limit):
-            return "no" if need is not None else "unknown"
-    for key in _INVITES:
-        answer = str(said.get(key, ""))
-        if answer in ("yes", "designated") or (answer.isdigit() and int(answer) > 0):
-            return "yes"
-    return "unknown"
-
-
-def _number(text: object) -> float | None:
-    try:
-        return float(str(text).removesuffix("m").strip())
-    except ValueError:
-        return None
-
-
-def stops_beside(
-    route: Route, places: pd.DataFrame, outfit: Outfit, *, keeps_left: bool, dual: NDArray[np.bool_]
-) -> pd.DataFrame:
-    """The places beside a route at which the outfit may stop, in driving order.
-
-    Parameters
-    ----------
-    route : Route
-    places : DataFrame
-        The region's places.
-    outfit : Outfit
-    keeps_left : bool
-        Traffic keeps left.
-    dual : ndarray of bool, one for each step
-        The carriageways are separate, so that a stop across the road cannot be reached.
-
-    Returns
-    -------
-    stops : DataFrame
-        place_id, name, kind, lat, lon, at_km, away_m, near_side (bool), room, cost.
-    """
-    rows = places[places["kind"].astype(str).isin(STOP_KINDS)].copy()
-    columns = ["place_id", "name", "kind", "lat", "lon", "at_km", "away_m", "near_side", "room"]
-    if rows.empty or route.length_km == 0:
-        return pd.DataFrame(columns=[*columns, "cost"])
-    west, south, east, north = route.geometry.bounds
-    metres = Transformer.from_crs(4326, local_crs((west, south, east, north)), always_xy=True)
-    line = shapely.transform(
-        route.geometry, lambda xy: np.stack(metres.transform(xy[:, 0], xy[:, 1]), axis=1)
-    )
-    x, y = metres.transform(rows["lon"].to_numpy(float), rows["lat"].to_numpy(float))
-    points = shapely.points(x, y)
-    away = shapely.distance(points, line)
-    share = shapely.line_locate_point(line, points, normalized=True)
-    rows["away_m"], rows["at_km"] = away, share * route.length_km
-    rows["near_side"] = _on_left(line, share, np.asarray(x), np.asarray(y)) == keeps_left
-    rows["kind"] = rows["kind"].astype(str)
-    rows["room"] = [room_for(str(tags), outfit) for tags in rows["tags"]]
-    step = np.searchsorted(route.steps["start_km"].to_numpy(), rows["at_km"], side="right") - 1
-    across = dual[np.clip(step, 0, len(dual) - 1)] & ~rows["near_side"].to_numpy(bool)
-    keep = (away <= _value("reach")) & (rows["room"] != "no").to_numpy(bool) & ~across
-    keep &= (rows["room"] == "yes").to_numpy(bool) | ~rows["kind"].isin(_ONLY_WITH_ROOM).to_numpy(
-        bool
-    )
-    rows = rows[keep].sort_values(["at_km", "place_id"], kind="stable").reset_index(drop=True)
-    rows["cost"] = (
-        _stop_min(rows["away_m"])
-        + _value("stop_cost")
-        + np.where(rows["room"] == "yes", 0.0, _value("room_unknown_cost"))
-        + np.where(rows["near_side"].astype(bool), 0.0, _value("wrong_side_cost"))
-    )
-    return pd.DataFrame(rows[[*columns, "cost"]])
-
-
-def _stop_min(away_m: pd.Series) -> pd.Series:
-    """What a stop adds beside the break itself [min]."""
-    return 2 * away_m / 1000 / _value("detour_speed") * 60 + _value("stop_overhead")
-
-
-def _on_left(
-    line: shapely.LineString,
-    share: NDArray[np.float64],
-    x: NDArray[np.float64],
-    y: NDArray[np.float64],
-) -> NDArray[np.bool_]:
-    """Whether points lie to the left of a line, seen in its direction where they are nearest."""
-    step = min(20.0 / max(line.length, 1.0), 0.5)
-    a = shapely.get_coordinates(
-        shapely.line_interpolate_point(line, np.clip(share - step, 0, 1), normalized=True)
-    )
-    b = shapely.get_coordinates(
-        shapely.line_interpolate_point(line, np.clip(share + step, 0, 1), normalized=True)
-    )
-    cross = (b[:, 0] - a[:, 0]) * (y - a[:, 1]) - (b[:, 1] - a[:, 1]) * (x - a[:, 0])
-    return np.asarray(cross > 0)
+    explained: tuple[str, ...]
 
 
 def plan_rests(
@@ -228,8 +73,14 @@ def plan_rests(
     break_min: float,
     keeps_left: bool,
     dual: NDArray[np.bool_],
+    supply: Supply | None = None,
+    ages: Sequence[int | None] = (),
+    received: tuple[dt.time | None, dt.time | None] = (None, None),
+    country: str = "",
+    car_charge_kw: float | None = None,
+    units: Units = METRIC,
 ) -> Rests:
-    """The breaks of a drive.
+    """The best stops of a drive.
 
     Parameters
     ----------
@@ -238,73 +89,161 @@ def plan_rests(
         The region's places.
     outfit : Outfit
     depart : datetime
+        Local time.
     stint_min, break_min : float
         Longest stint and length of a break that the household wants. [min]
     keeps_left : bool
     dual : ndarray of bool, one for each step
+        The carriageways are separate.
+    supply : Supply, optional
+        Fuel or charge; left out, no stop is made for it.
+    ages : sequence of int or None
+        Of those who come along, for what children need; None for an unknown age.
+    received : (time, time) of None or time
+        The hours in which the site receives one.
+    country : str
+        ISO 3166-1 alpha-2 code, for the public holidays of opening hours.
+    car_charge_kw : float, optional
+        The most that the car takes at a charging point. [kW]
+    units : Units
 
     Returns
     -------
     rests : Rests
-        A ferry counts as a break of its own and is not listed.
+        A ferry that takes as long as a break counts as one and is not listed.
+
+    References
+    ----------
+    .. [1] The Highway Code (GB), rule 91: a break of at least 15 minutes after every two hours.
     """
+    young = [age for age in ages if age is not None and age < _value("child_under")]
+    if any(age < _value("baby_under") for age in young):
+        stint_min = min(stint_min, _value("baby_stint"))
     stops = stops_beside(route, places, outfit, keeps_left=keeps_left, dual=dual)
-    ferry = route.steps["road_class"].to_numpy() == "ferry"
-    minutes = route.steps["time_s"].to_numpy(dtype=float) / 60
-    edges_km = np.append(route.steps["start_km"].to_numpy(dtype=float), route.length_km)
-    wheel = np.append(0.0, np.cumsum(np.where(ferry, 0.0, minutes)))
-    clock = np.append(0.0, np.cumsum(minutes))
-    at_km = stops["at_km"].to_numpy(dtype=float)
-    at_wheel = np.interp(at_km, edges_km, wheel)
-    # Each stretch between ferries is planned by itself: the crossing is a rest.
-    ends = [*np.unique(wheel[1:][ferry]).tolist(), float(wheel[-1])]
-    chosen: list[int] = []
-    longest, begin = 0.0, 0.0
-    for end in ends:
-        inside = np.flatnonzero((at_wheel > begin) & (at_wheel < end))
-        cost = stops["cost"].to_numpy(dtype=float)[inside]
-        picked = inside[choose_stops(at_wheel[inside] - begin, cost, end - begin, stint_min)]
-        chosen.extend(int(place) for place in picked)
-        stints = np.diff(np.concatenate([[begin], at_wheel[picked], [end]]))
-        longest, begin = max(longest, float(stints.max(initial=0.0))), end
-    frame, extra = _with_times(stops.iloc[chosen], np.interp(at_km[chosen], edges_km, clock),
-                               depart, break_min, stint_min)  # fmt: skip
-    return Rests(frame, extra, longest, _check(frame, longest, stint_min, break_min))
+    line = DriveLine.of(route, supply)
+    needs = _needs(line, depart, stint_min, supply, received)
+    fill = supply is not None and supply.holds is not None and not supply.lasts
+    maker = OfferMaker(line, needs, depart, country, break_min, bool(young),
+                   supply if fill else None, car_charge_kw)  # fmt: skip
+    # Where nothing is filled the tank does not matter.
+    needs = needs if fill else _without_fuel(needs)
+    offers = maker.offers(stops)
+    choice = choose_stops(offers, needs)
+    frame = maker.frame(stops, offers, choice)
+    longest = _longest_stint(offers, choice, needs)
+    why = _explained(offers, choice, needs, stops, units)
+    check = _check(frame, longest, stint_min, break_min, choice)
+    return Rests(frame, choice.extra_min, longest, choice.short, check, why)
 
 
-def _with_times(
-    stops: pd.DataFrame,
-    clock_min: NDArray[np.float64],
+def _needs(
+    line: DriveLine,
     depart: dt.datetime,
-    break_min: float,
     stint_min: float,
-) -> tuple[pd.DataFrame, float]:
-    extra = 0.0
-    rows = []
-    for (_, stop), at in zip(stops.iterrows(), clock_min, strict=True):
-        added = break_min + float(_stop_min(pd.Series([stop["away_m"]])).iloc[0])
-        arrive = depart + pd.Timedelta(minutes=at + extra + (added - break_min) / 2)
-        extra += added
-        doubt = [] if stop["room"] == "yes" else ["nobody mapped whether the outfit has room here"]
-        if not stop["near_side"]:
-            doubt.append("it lies across the road")
-        rows.append(
-            {
-                **{key: stop[key] for key in ("place_id", "name", "kind", "lat", "lon", "at_km")},
-                "arrive": arrive,
-                "leave": arrive + pd.Timedelta(minutes=break_min),
-                "minutes": added,
-                "room": stop["room"],
-                "why": "; ".join([f"keeps stints within {stint_min:.0f} min", *doubt]),
-            }
-        )
-    return pd.DataFrame(rows, columns=list(REST_COLUMNS)), extra
+    supply: Supply | None,
+    received: tuple[dt.time | None, dt.time | None],
+) -> Needs:
+    total = float(line.clock_min[-1])
+    meals = []
+    for name in ("lunch", "supper"):
+        first = _minutes_to(depart, _hour(f"{name}_from"))
+        last = _minutes_to(depart, _hour(f"{name}_until"))
+        due = _value("meal_due")
+        # Whoever sets off late or arrives early eats at home or on the pitch.
+        if first >= -due and total >= last - due:
+            meals.append((first, last))
+    opens, shuts = received
+    holds = None if supply is None else supply.holds
+    return Needs(
+        wheel_min=float(line.wheel_min[-1]),
+        clock_min=total,
+        used=float(line.used[-1]),
+        stint_min=stint_min,
+        level=float("inf") if supply is None or holds is None else holds * supply.at_start_frac,
+        reserve=0.0 if supply is None or holds is None else holds * supply.reserve_frac,
+        meals=tuple(meals),
+        meal_missed=_value("meal_missed"),
+        arrive_from=float("-inf") if opens is None else _minutes_to(depart, opens),
+        arrive_until=float("inf") if shuts is None else _minutes_to(depart, shuts),
+    )
 
 
-def _check(stops: pd.DataFrame, longest: float, stint_min: float, break_min: float) -> Check:
+def _without_fuel(needs: Needs) -> Needs:
+    return Needs(
+        needs.wheel_min, needs.clock_min, needs.used, needs.stint_min, float("inf"), 0.0,
+        needs.meals, needs.meal_missed, needs.arrive_from, needs.arrive_until,
+    )  # fmt: skip
+
+
+def _hour(name: str) -> dt.time:
+    return dt.time(int(_value(name)))
+
+
+def _minutes_to(depart: dt.datetime, clock: dt.time) -> float:
+    """From the start to an hour of the same day; below 0 for one before it [min]."""
+    return (dt.datetime.combine(depart.date(), clock, depart.tzinfo) - depart).total_seconds() / 60
+
+
+def _longest_stint(offers: Sequence[Offer], choice: StopChoice, needs: Needs) -> float:
+    breaks = [offers[n].wheel_min for n in choice.offers if offers[n].is_break]
+    breaks += [offer.wheel_min for offer in offers if offer.forced and offer.is_break]
+    marks = np.sort(np.array([0.0, *breaks, needs.wheel_min]))
+    return float(np.diff(marks).max(initial=0.0))
+
+
+def _explained(
+    offers: Sequence[Offer],
+    choice: StopChoice,
+    needs: Needs,
+    stops: pd.DataFrame,
+    units: Units,
+) -> tuple[str, ...]:
+    """What the drive would cost without each stop: the price of the next best choice."""
+    told = []
+    for number in choice.offers:
+        place = offers[number].place
+        rest = [offer for offer in offers if offer.place != place]
+        other = choose_stops(rest, needs)
+        name = _named(stops, place)
+        instead = [
+            _named(stops, rest[n].place)
+            for n in other.offers
+            if rest[n].place not in {offers[m].place for m in choice.offers}
+        ]
+        at = f" at {' and '.join(dict.fromkeys(instead))}" if instead else " without a stop there"
+        if other.short > choice.short + 1e-6:
+            cost = "the reserve would be touched"
+        elif other.over_min > choice.over_min + 1e-6:
+            cost = f"{duration(other.over_min - choice.over_min)} would be driven beyond the stint"
+        elif other.late_min > choice.late_min + 1e-6:
+            cost = f"you would arrive {duration(other.late_min - choice.late_min)} too late"
+        else:
+            time = other.extra_min - choice.extra_min
+            marks = other.cost_min - choice.cost_min - time
+            parts = [f"{duration(abs(time))} {'more' if time >= 0 else 'less'}"]
+            if round(marks) > 0:
+                parts.append(
+                    f"and {duration(marks)} worse by room, side of the road, food or hours"
+                )
+            cost = " ".join(parts)
+        told.append(f"{offers[number].does.capitalize()} at {name}: the next best{at}: {cost}.")
+    if choice.meals_missed:
+        told.append("No mapped stop lies right for a meal; eat before you leave or after.")
+    return tuple(told)
+
+
+def _named(stops: pd.DataFrame, place: int) -> str:
+    row = stops.iloc[place]
+    return str(row["name"]) or f"an unnamed {str(row['kind']).replace('_', ' ')}"
+
+
+def _check(
+    stops: pd.DataFrame, longest: float, stint_min: float, break_min: float, choice: StopChoice
+) -> Check:
     advised, advised_break = _value("stint_max"), _value("break_min")
     unsure = int((stops["room"] != "yes").sum())
-    if longest > stint_min + 1e-6:
+    count = f"{len(stops)} stop" + ("" if len(stops) == 1 else "s")
+    if choice.over_min > 1e-6:
         state = State.NOT_FINE
         sentence = (
             f"No mapped stop keeps you within {stint_min:.0f} min at the wheel: the longest stint "
@@ -319,12 +258,12 @@ def _check(stops: pd.DataFrame, longest: float, stint_min: float, break_min: flo
     elif unsure:
         state = State.LOOK
         sentence = (
-            f"{len(stops)} break(s), longest stint {longest:.0f} min; at {unsure} of them nobody "
-            "mapped whether the outfit has room, so have another in mind."
+            f"{count}, longest stint {longest:.0f} min; at {unsure} of them nobody mapped whether "
+            "the outfit has room, so have another in mind."
         )
     else:
         state = State.FINE
-        sentence = f"{len(stops)} break(s); the longest stint is {longest:.0f} min."
+        sentence = f"{count}; the longest stint is {longest:.0f} min."
     return Check(
         subject="breaks",
         state=state,

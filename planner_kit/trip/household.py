@@ -125,6 +125,7 @@ class Car(Part):
     drive: Literal["front", "rear", "all"] | None = None
     tank_l: Annotated[float, Field(gt=5, lt=300)] | None = None
     battery_kwh: Annotated[float, Field(gt=5, lt=400)] | None = None
+    charge_kw: Annotated[float, Field(gt=1, lt=1000)] | None = None
     solo_l_per_100km: Annotated[float, Field(gt=1, lt=40)] | None = None
     towing_l_per_100km: Annotated[float, Field(gt=1, lt=60)] | None = None
     solo_kwh_per_100km: Annotated[float, Field(gt=5, lt=80)] | None = None

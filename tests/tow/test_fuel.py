@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner_kit.states import State
-from planner_kit.tow.fuel import check_range, fuel_use
+from planner_kit.tow.driving_range import check_range, supply_of
+from planner_kit.tow.fuel import fuel_use, use_by_step
 from planner_kit.tow.leg import FuelUse
 from planner_kit.tow.road_load import climbing_speeds_kmh, road_load
 from planner_kit.trip.household import Car
@@ -76,18 +77,39 @@ def test_climbing_speed_balances_power_by_hand():
     assert climbing_speeds_kmh(np.array([-5.0, np.nan]), outfit).tolist() == [np.inf, np.inf]
 
 
-@pytest.mark.parametrize(
-    ("likely", "state"), [(30, State.FINE), (46, State.LOOK), (70, State.NOT_FINE)]
-)
-def test_range_is_held_against_the_tank_less_the_reserve(likely, state):
+def held(likely, *, short=0.0, **car):
     fuel = FuelUse(likely * 0.9, likely, likely * 1.1, "l", "test")
-    car = Car(name="c", fuel="diesel", tank_l=60)
-    check = check_range(fuel, car, 400, at_start_frac=1.0, reserve_frac=0.2)
-    assert check.state is state
+    supply = supply_of(fuel, np.array([likely]), Car(name="c", fuel="diesel", **car),
+                       at_start_frac=1.0, reserve_frac=0.2)  # fmt: skip
+    nothing = pd.DataFrame(columns=["name", "kind", "at_km", "filled", "room"])
+    return supply, check_range(fuel, supply, 400, nothing, short)
+
+
+def test_range_is_held_against_the_tank_less_the_reserve():
+    supply, check = held(30, tank_l=60)
+    assert supply.lasts
+    assert check.state is State.FINE
     assert check.limit == pytest.approx(48)
 
 
+@pytest.mark.parametrize(("likely", "state"), [(46, State.LOOK), (70, State.NOT_FINE)])
+def test_a_tank_that_does_not_last_is_told_by_how_much(likely, state):
+    supply, check = held(likely, short=likely * 1.1 - 48, tank_l=60)
+    assert not supply.lasts
+    assert check.state is state
+    assert f"{likely * 1.1 - 48:.0f} l are missing" in check.sentence
+
+
+def test_use_of_the_steps_sums_to_that_of_the_drive():
+    steps = pd.DataFrame({"length_m": [5000.0, 3000.0], "time_s": [240.0, 200.0],
+                          "speed_kmh": [75.0, 54.0], "gradient_pct": [1.0, -2.0],
+                          "road_class": ["primary", "ferry"]})  # fmt: skip
+    outfit, car = make_outfit(), Car(name="c", fuel="diesel")
+    each = use_by_step(steps, outfit)
+    assert each[1] == 0
+    assert fuel_use(steps, outfit, car).likely == pytest.approx(each.sum())
+
+
 def test_range_of_an_unknown_tank_is_unknown():
-    fuel = FuelUse(9, 10, 11, "l", "test")
-    check = check_range(fuel, Car(name="c", fuel="diesel"), 100, at_start_frac=1, reserve_frac=0.2)
+    _, check = held(10)
     assert check.state is State.UNKNOWN
