@@ -212,8 +212,9 @@ def _brakes_check(caravan: Caravan, country: str, on: dt.date) -> Check:
         subject,
         state,
         sentence,
-        figure=plate,
-        limit=law.value if law.known else None,
+        # With brakes the plate decides nothing.
+        figure=None if caravan.braked else plate,
+        limit=law.value if law.known and not caravan.braked else None,
         unit="kg",
         rule=law.text,
         source=_source(law.source, law.edition),

@@ -14,6 +14,7 @@ import pandas as pd
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from planner_kit.errors import NoRouteError
 from planner_kit.reference import constant
 from planner_kit.tow.cost import RoadCosts, car_costs, towing_costs
 from planner_kit.tow.ends import RoadIndex
@@ -73,17 +74,28 @@ class RoadSystem:
     region : Region
     progress : bool
         Show that the routing order is being found.
+
+    Raises
+    ------
+    NoRouteError
+        If no road of the map may be driven.
     """
 
     def __init__(self, region: Region, *, progress: bool = False) -> None:
         self.roads, self.nodes = region.roads, region.nodes
         self.network: Network = build_network(self.roads, self.nodes, region.restrictions)
+        if not self.network.states:
+            raise NoRouteError(
+                "The region's map has no road that a car may drive: build it from an extract that "
+                "holds some."
+            )
         self.search = Search(self.network, getattr(region, "folder", None), progress=progress)
         self.index = RoadIndex(self.roads, self.nodes)
         self.facts = road_facts(self.roads)
         self.signs = road_signs(self.roads, self.nodes)
         self.turns = turn_facts(self.network, self.roads, self.signs.gate_unknown)
         self.names = PlaceNames(region.places)
+        self.exit_ref = self.nodes["exit_ref"].to_numpy(dtype=object)
         self.table = road_table(self.roads)
         self.ring = self.roads["roundabout"].to_numpy(dtype=bool)
         self._toll_names = self.roads["toll_name"].astype("category")

@@ -264,3 +264,10 @@ def test_changed_weights_change_the_way_without_a_new_network(detour):
     assert mild.road_id.tolist() == again.road_id.tolist() == [4, 0, 1, 5]
     assert hard.road_id.tolist() == [4, 2, 3, 5]
     assert road_system(region) is system
+
+
+def test_map_without_a_road_is_one_sentence(make_region, make_outfit) -> None:
+    region = make_region([(52.0, 0.0), (52.0, 0.1)], [(0, 1, {})])
+    region.roads = region.roads.iloc[:0]
+    with pytest.raises(NoRouteError, match="no road that a car may drive"):
+        find_route(region, make_outfit(), (52.0, 0.0), (52.0, 0.1), weights=TowWeights())
