@@ -6,23 +6,23 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
 import pandas as pd
+import tomlkit
 
-from planner_kit.outings import drives_between, plan_stay_days
+from planner_kit.errors import PlannerKitError
+from planner_kit.outings import drives_between, plan_stay_days, stay_hours
+from planner_kit.trip import display
+from planner_kit.trip.editing import edit_trip
 from planner_kit.views import look
+from planner_kit.views.outing_tables import days_html, left_out_html
 
 if TYPE_CHECKING:
     import datetime as dt
 
     from planner_kit.plan import TripFiles
 
-_COLUMNS = {
-    "day": "Day", "what": "What", "name": "Where", "start": "Set out", "arrive": "Arrive",
-    "leave": "Leave", "end": "Back or on", "drive_min": "Minutes at the wheel", "why": "Why",
-}  # fmt: skip
-
 
 class DayPlanner(widgets.VBox):  # type: ignore[misc]
-    """The days of a stay, with a list to pin places and one to leave places out.
+    """The days of a stay, with lists to pin places, to leave them out and to ask why.
 
     Parameters
     ----------
@@ -35,80 +35,161 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
 
     def __init__(self, files: TripFiles, ranking: pd.DataFrame, number: int) -> None:
         self.files, self.ranking, self.number = files, ranking, number
-        self.between = drives_between(files.region, ranking)  # kept: an edit moves no road
+        self.dates = files.inputs.trip.stay_dates()[number]
+        self.site: pd.Series = files.sites.loc[files.inputs.trip.stays[number].site]  # type: ignore[assignment]
+        # Kept: neither an edit nor a slider moves a road or an opening hour.
+        self.between = drives_between(files.region, ranking)
+        self.hours = stay_hours(files.region, ranking, *self.dates)
         self.pinned: dict[str, dt.date] = {}
         self.nots: set[str] = set()
-        wide = widgets.Layout(width="22em")
+        self._names: list[tuple[str, str]] | None = None
+        wide = widgets.Layout(width="24em")
         self.place = widgets.Dropdown(description="Place", layout=wide)
-        self.day = widgets.Dropdown(description="Day", layout=wide)
+        self.day = widgets.Dropdown(description="Day", layout=widgets.Layout(width="18em"))
         self.pin = widgets.Button(description="Pin to this day")
         self.leave_out = widgets.Button(description="Not that one")
         self.undo = widgets.Button(description="Undo all edits")
-        self.table = widgets.HTML()
-        self.pin.on_click(self._pin)
-        self.leave_out.on_click(self._leave_out)
-        self.undo.on_click(self._undo)
-        edit = widgets.HBox(
-            [self.place, self.day, self.pin, self.leave_out, self.undo],
-            layout=widgets.Layout(flex_flow="row wrap"),
+        self.keep = widgets.Button(
+            description="Write into the trip",
+            tooltip="Writes pins and what is left out into the trip file; its comments stay",
         )
-        super().__init__([edit, self.table])
+        self.left = widgets.Dropdown(description="Left out", layout=wide)
+        self.ask = widgets.Button(description="Why not?")
+        self.edits, self.table, self.said = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        for button, act in (
+            (self.pin, self._pin), (self.leave_out, self._leave_out), (self.undo, self._undo),
+            (self.keep, self._keep), (self.ask, self._ask),
+        ):  # fmt: skip
+            button.layout.width = "auto"
+            button.on_click(act)
+        wrap = widgets.Layout(flex_flow="row wrap", align_items="center")
+        edit = widgets.HBox([self.place, self.day, self.pin, self.leave_out], layout=wrap)
+        more = widgets.HBox([self.left, self.ask, self.undo, self.keep], layout=wrap)
+        heading = widgets.HTML(look.page("<strong>The days with these weights</strong>"))
+        super().__init__([heading, self.table, edit, more, self.edits, self.said])
         self.show(ranking)
 
-    def show(self, ranking: pd.DataFrame) -> None:
-        """Plan anew with another ranking; pins and what is left out stay."""
+    def show(self, ranking: pd.DataFrame, *, explain: tuple[str, ...] = ()) -> None:
+        """Plan anew with another ranking; pins and what is left out stay.
+
+        Parameters
+        ----------
+        ranking : DataFrame
+        explain : tuple of str, optional
+            attraction_ids for which it is worked out what they would push out.
+        """
         self.ranking = ranking
-        site: pd.Series = self.files.sites.loc[self.files.inputs.trip.stays[self.number].site]  # type: ignore[assignment]
         self.plan = plan_stay_days(
             self.files.inputs,
             self.files.region,
-            site,
-            *self.files.inputs.trip.stay_dates()[self.number],
+            self.site,
+            *self.dates,
             ranking=ranking,
             between=self.between,
+            hours=self.hours,
             pinned=self.pinned,
             never=tuple(self.nots),
+            explain=explain,
         )
-        names = ranking[["name", "attraction_id"]].sort_values("name")
-        self.place.options = [(n or key, key) for n, key in names.itertuples(index=False)]
-        days = sorted(set(self.plan.days["day"]))
-        self.day.options = [(f"{day:%a} {day.day} {day:%b}", day) for day in days]
-        self.table.value = self._html()
+        self._list_places()
+        units = self.files.inputs.household.units
+        self.table.value = look.page(
+            days_html(self.plan.days, units, gap_frac=self.plan.gap_frac),
+            left_out_html(self.plan.left_out, most=10),
+        )
+        self.edits.value = look.page(look.bullets(self._edits())) if self._edits() else ""
 
-    def _html(self) -> str:
-        days = self.plan.days.copy()
-        for name in ("start", "arrive", "leave", "end"):
-            days[name] = days[name].dt.strftime("%H:%M").fillna("")
-        days["drive_min"] = days["drive_min"].round()
-        gap = self.plan.gap_frac
-        how = (
-            "No other plan of these places is worth more."
-            if gap < 1e-6
-            else f"At most {100 * gap:.0f} % below the best there can be."
-        )
-        return look.page(
-            look.table(days, _COLUMNS, caption="The days"),
-            look.paragraphs([how]),
-            look.table(
-                self.plan.left_out.head(15),
-                {"name": "Left out", "why": "Why"},
-                caption="What was left out, best first",
-            ),
-        )
+    def _list_places(self) -> None:
+        if self._names is None:  # of all places, and they do not change
+            names = self.ranking[["name", "attraction_id"]].sort_values("name")
+            self._names = [(str(n) or key, key) for n, key in names.itertuples(index=False)]
+            self.place.options = self._names
+            days = sorted(set(self.plan.days["day"]))
+            units = self.files.inputs.household.units
+            self.day.options = [(display.day(day, units, "short"), day) for day in days]
+        before = self.left.value
+        left = self.plan.left_out.head(60)
+        self.left.options = [
+            (str(n) or key, key)
+            for n, key in left[["name", "attraction_id"]].itertuples(index=False)
+        ]
+        if before in set(left["attraction_id"]):
+            self.left.value = before
+
+    def _name_of(self, key: str) -> str:
+        rows = self.ranking.loc[self.ranking["attraction_id"] == key, "name"]
+        return str(rows.iloc[0]) or key
+
+    def _edits(self) -> list[str]:
+        units = self.files.inputs.household.units
+        pins = [
+            f"{self._name_of(key)} is pinned to {display.day(day, units, 'short')}"
+            for key, day in self.pinned.items()
+        ]
+        return [*pins, *(f"{self._name_of(key)} is left out" for key in sorted(self.nots))]
 
     def _pin(self, _button: Any) -> None:
         if self.place.value is not None and self.day.value is not None:
             self.nots.discard(self.place.value)
             self.pinned[self.place.value] = self.day.value
-            self.show(self.ranking)
+            self._edited()
 
     def _leave_out(self, _button: Any) -> None:
         if self.place.value is not None:
             self.pinned.pop(self.place.value, None)
             self.nots.add(self.place.value)
-            self.show(self.ranking)
+            self._edited()
 
     def _undo(self, _button: Any) -> None:
         self.pinned.clear()
         self.nots.clear()
+        self._edited()
+
+    def _edited(self) -> None:
+        self.said.value = ""
         self.show(self.ranking)
+        reasons = dict(
+            zip(self.plan.left_out["attraction_id"], self.plan.left_out["why"], strict=True)
+        )
+        crowded = [
+            f"{self._name_of(key)} is left out although it is pinned: {reasons[key]}"
+            for key in self.pinned
+            if key in reasons
+        ]
+        self.said.value = look.page(look.bullets(crowded)) if crowded else ""
+
+    def _ask(self, _button: Any) -> None:
+        key = self.left.value
+        if key is None:
+            return
+        self.show(self.ranking, explain=(key,))
+        left = self.plan.left_out
+        why = left.loc[left["attraction_id"] == key, "why"]
+        sentence = f"{self._name_of(key)} is left out: {why.iloc[0]}." if len(why) else ""
+        self.said.value = look.page(look.paragraphs([sentence]))
+
+    def _keep(self, _button: Any) -> None:
+        path = self.files.inputs.trip_path
+
+        def change(document: Any) -> None:
+            outings = document.setdefault("outings", tomlkit.table())
+            pins = outings.setdefault("pinned", tomlkit.inline_table())
+            never = outings.setdefault("never", tomlkit.array())
+            for key, day in self.pinned.items():
+                pins[self._word(key)] = day
+            for key in sorted(self.nots):
+                pins.pop(self._word(key), None)
+                if self._word(key) not in never:
+                    never.append(self._word(key))
+
+        try:
+            edit_trip(path, change)
+            said = f"Written into {path.name}: it holds from the next record on."
+        except PlannerKitError as error:
+            said = str(error)
+        self.said.value = look.page(look.paragraphs([said]))
+
+    def _word(self, key: str) -> str:
+        """What a trip file calls a place: its name, or its id where several have the name."""
+        name = self._name_of(key)
+        return name if (self.ranking["name"] == name).sum() == 1 else key

@@ -102,8 +102,8 @@ class AttractionTuner(View):
         site = _site_of(files, number)
         household = files.inputs.household
         self.here = float(site["lat"]), float(site["lon"])
-        self.usual = outing_weights(household)
         self.names = criteria_that_apply(household)
+        self.usual = {name: outing_weights(household)[name] for name in self.names}
         self.sliders = {name: _slider(name, self.usual[name]) for name in self.names}
         self.ranking = rank_attractions(table, self.usual)
         self.best, self.why, self.to_keep = widgets.HTML(), widgets.HTML(), widgets.HTML()

@@ -1,13 +1,16 @@
 from __future__ import annotations
 
 import base64
+import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from planner_kit.errors import PlanFileError
-from planner_kit.outings import CRITERIA
+from planner_kit.outings import CRITERIA, overtaking_weights, rank_attractions
+from planner_kit.trip.reading import read_household, read_trip
+from planner_kit.views.presets import USUAL
 from planner_kit.views.tune import SHOWN, AttractionTuner, tune_attractions
 
 
@@ -95,3 +98,117 @@ def test_hostile_name_is_escaped_in_table_chart_and_map(hostile_demo: Path) -> N
     for text in shown:
         assert "<script" not in text
         assert "<img" not in text
+
+
+def test_varied_ten_repeats_fewer_kinds(tuner: AttractionTuner) -> None:
+    only(tuner, "likes")
+    best = tuner.ranking.head(10)["kind"].nunique()
+    tuner.choice.index = 1
+    try:
+        assert len(tuner.shown) == 10
+        assert tuner.shown["kind"].nunique() > best
+        assert "A varied choice" in tuner.best.value
+    finally:
+        tuner.choice.index = 0
+
+
+def test_sentence_of_what_overtakes_the_winner_is_true(tuner: AttractionTuner) -> None:
+    changes = overtaking_weights(tuner.ranking, tuner.weights())
+    row = changes[changes["new_weight"].between(0, 9.4)].iloc[0]
+    assert str(row["name"]) in tuner.why.value
+    moved = row["new_weight"] + (0.5 if row["change"] > 0 else -0.5)
+    weights = {**tuner.weights(), row["criterion"]: max(moved, 0.0)}
+    again = rank_attractions(tuner.criteria, weights)
+    assert again["attraction_id"].iloc[0] != tuner.ranking["attraction_id"].iloc[0]
+
+
+def test_days_follow_once_the_sliders_rest(tuner: AttractionTuner) -> None:
+    tuner.settle()
+    before = tuner.planner.table.value
+    only(tuner, "wet_day")
+    assert tuner.days_later.waiting
+    assert tuner.planner.table.value == before
+    tuner.settle()
+    assert not tuner.days_later.waiting
+    assert tuner.planner.table.value != before
+
+
+def test_facts_of_a_place_say_where_they_come_from(tuner: AttractionTuner) -> None:
+    keys = [key for _, key in tuner.place.options]
+    own = tuner.ranking[tuner.ranking["own"] & tuner.ranking["attraction_id"].isin(keys)]
+    tuner.place.value = own["attraction_id"].iloc[0]
+    assert "own list: invented for the demo island" in tuner.facts.value
+    assert "Opening hours" in tuner.facts.value
+
+
+@pytest.fixture(scope="module")
+def own_copy(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> AttractionTuner:
+    folder = tmp_path_factory.mktemp("own") / "island"
+    shutil.copytree(demo, folder)
+    return tune_attractions(folder, trip="trip_2027.toml")
+
+
+def test_weights_are_saved_under_a_name_and_chosen_again(own_copy: AttractionTuner) -> None:
+    box, path = own_copy.presets, own_copy.files.inputs.household_path
+    comment = "# The figures below stand on the car's plate"
+    own_copy.sliders["wet_day"].value = 9.5
+    box.name.value = "rainy week"
+    box.save.click()
+    kept = read_household(path).preferences.attraction_presets["rainy week"]
+    assert kept == own_copy.weights()
+    assert comment in path.read_text(encoding="utf-8")
+    own_copy.back.click()
+    assert own_copy.sliders["wet_day"].value != 9.5
+    box.choice.value = USUAL
+    box.choice.value = "rainy week"
+    assert own_copy.sliders["wet_day"].value == 9.5
+    box.name.value = " "
+    box.save.click()
+    assert "needs a name" in box.said.value
+    box.name.value = USUAL
+    box.save.click()
+    assert "is taken" in box.said.value
+
+
+def test_edits_of_the_days_are_kept_in_the_trip_file(own_copy: AttractionTuner) -> None:
+    planner = own_copy.planner
+    out = planner.plan.days[planner.plan.days["what"] == "outing"]
+    first, last = out.iloc[0], out.iloc[-1]
+    planner.place.value, planner.day.value = first["attraction_id"], last["day"]
+    planner.pin.click()
+    days = planner.plan.days.set_index("attraction_id")["day"]
+    assert days[first["attraction_id"]] == last["day"]
+    planner.place.value = last["attraction_id"]
+    planner.leave_out.click()
+    assert last["attraction_id"] not in set(planner.plan.days["attraction_id"])
+    planner.keep.click()
+    trip = read_trip(own_copy.files.inputs.trip_path)
+    assert trip.outings.pinned == {first["name"]: last["day"]}
+    assert last["name"] in trip.outings.never
+    planner.undo.click()
+    assert not planner.pinned
+    assert planner.edits.value == ""
+
+
+def test_why_not_names_what_would_be_pushed_out(shared: AttractionTuner) -> None:
+    planner = shared.planner
+    full = planner.plan.left_out
+    row = full[full["why"].str.startswith("the days are full")].iloc[0]
+    planner.left.value = row["attraction_id"]
+    planner.ask.click()
+    assert str(row["name"]) in planner.said.value
+    assert "push out" in planner.said.value or "the days are full" in planner.said.value
+
+
+def test_pins_that_one_day_cannot_hold_are_told(shared: AttractionTuner) -> None:
+    planner = shared.planner
+    long = planner.ranking[planner.ranking["time_needed_min"] >= 240].head(3)
+    assert len(long) >= 2
+    day = planner.day.options[0][1]
+    try:
+        for key in long["attraction_id"]:
+            planner.place.value, planner.day.value = key, day
+            planner.pin.click()
+        assert "although it is pinned" in planner.said.value
+    finally:
+        planner.undo.click()

@@ -1,0 +1,132 @@
+"""What stands below the sliders of the attractions: the best, what would change it, where from."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from planner_kit.outings import overtaking_weights
+from planner_kit.region import LABELS
+from planner_kit.trip import display
+from planner_kit.views import look
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from planner_kit.trip.household import Units
+
+WORDS = {
+    "rating": "What others think",
+    "drive": "A short way",
+    "cost": "Costs little",
+    "age": "Fits our ages",
+    "wet_day": "Good in rain",
+    "open": "Open on our days",
+    "time": "Time there, not on the way",
+    "likes": "What we like",
+    "novelty": "Not seen before",
+    "dogs": "The dog may come",
+    "step_free": "Without steps",
+}
+_HOW = {"foot": " on foot", "bike": " by bicycle"}
+_FACTS = {
+    "position": "Where it is", "kind": "Kind", "opening_hours": "Opening hours",
+    "adult_price": "Price for an adult", "rating": "Rating", "indoor": "Under a roof",
+    "min_age": "From age", "time_needed_min": "Minutes for a visit", "dogs": "Dogs",
+    "wheelchair": "Wheelchair",
+}  # fmt: skip
+
+
+def best_html(top: pd.DataFrame, units: Units, *, varied: bool) -> str:
+    """The places shown, numbered as on the map."""
+    shown = top.assign(
+        place=range(1, len(top) + 1),
+        kind=[kind_words(kind) for kind in top["kind"]],
+        way=[
+            f"{display.duration(minutes)}{_HOW.get(str(by), '')}"
+            for minutes, by in zip(top["travel_min"], top["by"], strict=True)
+        ],
+        price=[
+            display.money(cost, currency, units)
+            for cost, currency in zip(top["cost"], top["currency"], strict=True)
+        ],
+        score=[display.number(score, units, 2) for score in top["score"]],
+        opening_hours=top["opening_hours"].replace("", "not known"),
+        inside=[area or "none" for area in top["inside_area"]],
+        not_known=[words or "nothing" for words in top["not_known"]],
+    )
+    columns = {
+        "place": "", "name": "Attraction", "kind": "Kind", "way": "One way", "price": "For all",
+        "opening_hours": "Opening hours", "inside": "In the protected area", "score": "Score",
+        "not_known": "Not known",
+    }  # fmt: skip
+    what = "A varied choice of the best places" if varied else "The best places"
+    return look.page(
+        look.table(
+            shown,
+            columns,
+            caption=f"{what} with these weights; the numbers are those on the map",
+            figures=("way", "price", "score"),
+        )
+    )
+
+
+def kind_words(kind: object) -> str:
+    """A kind of place in a person's words."""
+    return LABELS.get(str(kind), str(kind).replace("_", " "))
+
+
+def sensitivity_html(ranking: pd.DataFrame, weights: Mapping[str, float], units: Units) -> str:
+    """Which weight, moved how far, would put another place first."""
+    if len(ranking) < 2 or not sum(weights.values()):
+        return ""
+    changes = overtaking_weights(ranking, weights)
+    winner = ranking["name"].iloc[0]
+    within = changes[changes["new_weight"] <= 10]
+    if within.empty:
+        said = f"No single weight from 0 to 10 would put another place before {winner}."
+        return look.page(look.paragraphs([said]))
+    told = [
+        f"{WORDS[row['criterion']]}: {'up' if row['change'] > 0 else 'down'} from "
+        f"{display.number(row['weight'], units, 1)} to "
+        f"{display.number(row['new_weight'], units, 1)}, and {row['name']} is first"
+        for row in within.to_dict("records")
+    ]
+    return look.page(
+        f"<p><strong>What would put another place before {look.text(winner)}</strong></p>",
+        look.bullets(told[:6]),
+    )
+
+
+def facts_html(place: Mapping[Any, Any]) -> str:
+    """A place's facts, each with where it comes from."""
+    rows = []
+    for fact, words in _FACTS.items():
+        value: Any = (
+            f"{place['lat']:.5f}, {place['lon']:.5f}" if fact == "position" else place[fact]
+        )
+        if fact == "kind":
+            value = kind_words(value)
+        known = not (pd.isna(value) or value == "" or place[f"{fact}_from"] == "")
+        origin = place[f"{fact}_from"] if known else "nowhere"
+        if origin == "own list" and place["source"]:
+            as_of = "" if pd.isna(place["as_of"]) else f", {place['as_of']:%Y-%m-%d}"
+            origin = f"own list: {place['source']}{as_of}"
+        if isinstance(value, float) and known:
+            value = f"{value:g}"
+        rows.append({"fact": words, "value": value if known else "not known", "from": origin})
+    if place["also"]:
+        rows.append({"fact": "The same place as", "value": place["also"], "from": "matched"})
+    columns = {"fact": "Fact", "value": "", "from": "From"}
+    return look.page(look.table(pd.DataFrame(rows), columns, caption=str(place["name"])))
+
+
+def to_keep_html(weights: Mapping[str, float]) -> str:
+    """The weights as lines of a household file."""
+    lines = "\n".join(f"{name} = {weight:g}" for name, weight in weights.items())
+    return look.page(
+        "<details><summary>Keep these weights as the household's own</summary>"
+        "<p>Put these lines into household.toml:</p>"
+        f"<pre>[preferences.attractions]\n{lines}</pre></details>"
+    )
