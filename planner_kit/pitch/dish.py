@@ -203,7 +203,8 @@ def clear_spot(
     lat, lon : float
         The pitch. [deg]
     angles : LookAngles
-        From the pitch; over so short a way they hardly change.
+        From the pitch; over so short a way they hardly change. Places that lie much higher or
+        lower are left out: nobody moves a caravan up a cliff.
     reach_m : float
         How far is looked. [m]
     """
@@ -212,8 +213,10 @@ def clear_spot(
     lons, lats = places_at(lat, lon, bearing[None, :], away[:, None] / 1000)
     dish_m, spare = _c("dish_height"), _c("dish_clearance")
     hill = rise_deg(terrain, lats, lons, angles.azimuth_deg, eye_m=dish_m)
+    climb = np.abs(terrain.heights_m(lons, lats) - terrain.heights_m(lon, lat)) / away[:, None]
     with np.errstate(invalid="ignore"):
-        row, column = np.nonzero(angles.elevation_deg - hill > spare)
+        free = (angles.elevation_deg - hill > spare) & (climb < _c("move_grade"))
+        row, column = np.nonzero(free)
     if not len(row):
         return None
     return ClearSpot(float(away[row[0]]), float(bearing[column[0]]))
