@@ -97,6 +97,16 @@ def _parser() -> argparse.ArgumentParser:
     pack.add_argument("--phone", action="store_true", help="as one HTML page for a phone too")
     pack.set_defaults(command=_pack)
 
+    diary = commands.add_parser("diary", help="the records of a planning folder, and their book")
+    diary.add_argument("folder", type=Path, nargs="?", default=Path(), metavar="FOLDER")
+    diary.add_argument("--records", default="records", help="the folder of records in it")
+    diary.add_argument("--search", metavar="WORDS", help="where all of these words stand")
+    diary.add_argument("--query", metavar="SQL", help="ask the tables records and figures")
+    diary.add_argument("--book", type=Path, metavar="FILE.html", help="write all trips as a book")
+    diary.add_argument("--csv", type=Path, metavar="FOLDER", help="write the tables as CSV")
+    diary.add_argument("--index", action="store_true", help="write index.parquet anew")
+    diary.set_defaults(command=_diary)
+
     check = commands.add_parser("check", help="say what is wrong with files that a person wrote")
     check.add_argument("files", type=Path, nargs="*", metavar="FILE")
     check.add_argument("--schema", choices=("household", "trip"), help="print a file's schema")
@@ -191,6 +201,21 @@ def _pack(options: argparse.Namespace) -> int:
         options.trip, options.to, pages=pages, paper=options.paper, phone=options.phone
     )
     print("\n".join(f"Written: {path}" for path in written))
+    return DONE
+
+
+def _diary(options: argparse.Namespace) -> int:
+    from planner_kit.diary.telling import diary_sentences
+
+    print(
+        "\n".join(
+            diary_sentences(
+                options.folder, records=options.records, search=options.search,
+                question=options.query, book=options.book, tables=options.csv,
+                index=options.index,
+            )
+        )
+    )  # fmt: skip
     return DONE
 
 

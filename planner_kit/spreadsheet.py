@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
 # OWASP, "CSV Injection", read 2026-11-25: cells that begin so may be taken for a formula. The wide
 # forms are those of East Asian keyboards.
-_FORMULA = re.compile(r"^[\s\u0000]*[=+\-@\t\r\n＝＋－＠]")
+_FORMULA = re.compile(r"^[\s\u0000]*[=+\-@\t\r\n\u0000＝＋－＠]")
 _NUMBER = re.compile(r"^[+-]?\d+(\.\d+)?$")
 
 

@@ -261,8 +261,8 @@ def rerun_sentences(rerun: Rerun) -> list[str]:
         found.append("What conflicts now:")
         for row in rerun.conflicts.to_dict("records"):
             found.append(
-                f"  {row['state']}: {row['what']}, before: {row['before']}; now: {row['now']}"
-                f" ({row['do']})."
+                f"  {row['state']}: {row['what']}, before: {row['before']}; now: "
+                f"{row['now'].rstrip('.')} ({row['do']})."
             )
     elif rerun.reran is not None:
         found.append("Nothing that held before conflicts with the new dates.")

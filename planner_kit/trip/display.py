@@ -145,6 +145,19 @@ def distance(distance_km: float | None, units: Units, digits: int | None = None)
     return f"{shown} {name}"
 
 
+def measured(value: float | None, unit: str, units: Units) -> str:
+    """A figure of the kit's own unit as the household reads it: kilometres, hours, litres, dBm."""
+    if value is None or is_missing(value):
+        return UNKNOWN
+    if unit == "km":
+        return distance(value, units)
+    if unit == "h":
+        return duration(60 * value)
+    if unit == "l/100 km":
+        return consumption(value, units)
+    return f"{number(value, units, 0 if unit in ('breaks', 'dBm') else 1)} {unit}"
+
+
 def speed(speed_kmh: float | None, units: Units) -> str:
     """A speed in mph or km/h; ``no limit`` where it is infinite."""
     if speed_kmh is None or is_missing(speed_kmh):

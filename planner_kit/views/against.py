@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
 
 from planner_kit.costs.actuals import plan_against_spent
 from planner_kit.diary.against import plan_against_actual
@@ -10,8 +12,6 @@ from planner_kit.trip import display
 from planner_kit.views import look
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from planner_kit.plan import TripPlan
     from planner_kit.trip.household import Units
 
@@ -33,15 +33,7 @@ def against_html(plan: TripPlan) -> str:
         return look.paragraphs(["Nothing is noted yet of what happened on this trip."])
     parts = []
     if len(happened):
-        shown = happened.assign(
-            **{
-                name: [
-                    _figure(value, str(unit), units)
-                    for value, unit in zip(happened[name], happened["unit"], strict=True)
-                ]
-                for name in ("planned", "actual", "difference")
-            }
-        )
+        shown = pd.DataFrame([_row(row, units) for row in happened.to_dict("records")])
         figures = ("planned", "actual", "difference")
         parts.append(look.table(shown, _HAPPENED, caption="Plan against actual", figures=figures))
     if len(spent):
@@ -51,18 +43,20 @@ def against_html(plan: TripPlan) -> str:
     return "".join(parts)
 
 
+def _row(row: dict[Any, Any], units: Units) -> dict[str, str]:
+    unit, share = str(row["unit"]), row["difference_pct"]
+    shown = {side: display.measured(row[side], unit, units) for side in ("planned", "actual")}
+    # Miles to the gallon have no difference of their own: the share says it.
+    gap = (
+        display.measured(row["difference"], unit, units)
+        if unit != "l/100 km"
+        else f"{display.number(share, units)} %"
+    )
+    return {"what": str(row["what"]), **shown, "difference": gap}
+
+
 def _with_money(spent: pd.DataFrame, currency: str, units: Units) -> pd.DataFrame:
     names = ("planned", "spent", "difference")
     return spent.assign(
         **{name: [display.money(one, currency, units) for one in spent[name]] for name in names}
     )
-
-
-def _figure(value: float | None, unit: str, units: Units) -> str:
-    if value is None or display.is_missing(value):
-        return display.UNKNOWN
-    if unit == "km":
-        return display.distance(value, units)
-    if unit == "h":
-        return display.duration(60 * value)
-    return f"{display.number(value, units, 0 if unit in ('breaks', 'dBm') else 1)} {unit}"

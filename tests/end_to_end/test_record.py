@@ -15,6 +15,7 @@ import pytest
 from planner_kit.checking import check_files
 from planner_kit.cli import main
 from planner_kit.diary import Record, compare_records, read_facts, read_index, record_trip
+from planner_kit.diary.rerun import rerun_trip
 from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.sites import read_sites
 
@@ -42,13 +43,15 @@ def last_year(folder: Path) -> Record:
 @pytest.fixture(scope="module")
 def rerun(folder: Path, last_year: Record) -> Record:
     """Last year's trip with new dates."""
-    return record_trip(
+    again = rerun_trip(
         folder / "trip_2026.toml",
-        folder / "records",
         start=dt.date(2027, 8, 21),
         planned_on=PLANNED_ON,
         progress=False,
     )
+    assert again.reran == last_year.folder
+    assert again.record is not None
+    return again.record
 
 
 def test_record_holds_notebook_figures_pack_gpx_and_calendar(last_year: Record) -> None:
