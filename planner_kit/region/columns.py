@@ -35,6 +35,8 @@ ROADS = (
     _c("road_class", "category", "", "the highway value, `ferry` for ferry routes"),
     _c("name", "str", "", "street name, empty if none"),
     _c("ref", "str", "", "road number, empty if none"),
+    _c("signs_forward", "str", "", "what signposts say forward: `A30; Oldmill`, empty if none"),
+    _c("signs_backward", "str", "", "the same backward"),
     _c("oneway", "int8", "", "1 forward only, -1 backward only, 0 both (for motor vehicles)"),
     _c("roundabout", "bool", "", "part of a roundabout"),
     _c("link", "bool", "", "a slip road (class ends in _link)"),

@@ -14,6 +14,7 @@ WAY_KEYS = frozenset(
     | {"bridge", "tunnel", "covered", "toll", "toll:motorcar", "toll:motor_vehicle", "bridge:name"}
     | {"ford", "duration", "motorroad", "cycleway", "cycleway:left", "cycleway:right", "lcn", "rcn"}
     | {"ncn", "cycleway:both", "operator", "dual_carriageway", "tunnel:name"}
+    | {f"destination{of}{way}" for of in ("", ":ref") for way in ("", ":forward", ":backward")}
     | {key for keys, _ in LIMITS.values() for key in keys}
     | {key for keys in MODE_KEYS.values() for key in keys}
     | {key for keys in ONEWAY_KEYS.values() for key in keys}

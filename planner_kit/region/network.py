@@ -132,6 +132,23 @@ def _category(values: NDArray[Any] | Sequence[str]) -> pd.Categorical:
     return pd.Categorical(np.asarray(values, dtype=object))
 
 
+def _signposts(way: TagColumns, direction: str, only: NDArray[np.bool_]) -> NDArray[Any]:
+    """Road numbers and places on the signposts of a direction, `A30; Oldmill`; empty for none.
+
+    Tags without a direction hold for the one direction of a one-way road; on a road for both they
+    do not say which way they mean and are left out.
+    """
+    parts = []
+    for key in ("destination:ref", "destination"):
+        one_way = np.where(only, way.text(key), "")
+        parts.append(_first_text(way.text(f"{key}:{direction}"), one_way))
+    signs = np.full(len(only), "", dtype=object)
+    for row in np.flatnonzero((parts[0] != "") | (parts[1] != "")):
+        words = [word.strip() for part in parts for word in str(part[row]).split(";")]
+        signs[row] = "; ".join(word for word in words if word)
+    return signs
+
+
 def _first_text(*columns: NDArray[Any]) -> NDArray[Any]:
     out = columns[0]
     for column in columns[1:]:
@@ -217,6 +234,8 @@ def way_frame(
             "road_class": _category(road_class),
             "name": way.text("name"),
             "ref": way.text("ref"),
+            "signs_forward": _signposts(way, "forward", oneway == 1),
+            "signs_backward": _signposts(way, "backward", oneway == -1),
             "oneway": oneway,
             "roundabout": roundabout,
             "link": link,

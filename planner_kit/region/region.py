@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from pyproj import CRS
 
 # Raised whenever a table gains, loses or changes a column.
-FORMAT = 1
+FORMAT = 2
 MANIFEST = "manifest.json"
 TERRAIN = "terrain.tif"
 _KINDS: dict[str, Callable[[Any], bool]] = {

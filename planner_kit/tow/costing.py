@@ -96,6 +96,7 @@ class RoadSystem:
         self.turns = turn_facts(self.network, self.roads, self.signs.gate_unknown)
         self.names = PlaceNames(region.places)
         self.exit_ref = self.nodes["exit_ref"].to_numpy(dtype=object)
+        self.exit_ref = self.nodes["exit_ref"].to_numpy(dtype=object)
         self.table = road_table(self.roads)
         self.ring = self.roads["roundabout"].to_numpy(dtype=bool)
         self._toll_names = self.roads["toll_name"].astype("category")

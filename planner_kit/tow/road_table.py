@@ -21,7 +21,7 @@ _EXACT = ("osm_way_id", "from_node", "to_node", "oneway", "roundabout", "dual", 
           "toll", "ford")  # fmt: skip
 _WORDS = (
     "name", "ref", "road_class", "width_source", "gradient_source", "motor_access",
-    "unread_limits", "country", "surface", "smoothness",
+    "unread_limits", "country", "surface", "smoothness", "signs_forward", "signs_backward",
 )  # fmt: skip
 
 

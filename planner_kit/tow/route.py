@@ -179,6 +179,14 @@ def _steps(system: RoadSystem, costing: Costing, whole: _Whole) -> pd.DataFrame:
             "stress_s": stress_s,
             "turn_deg": turn_deg,
             "note": _notes(system, rows, whole),
+            "signs": np.where(
+                forward,
+                system.table.words("signs_forward", road),
+                system.table.words("signs_backward", road),
+            ),
+            "exit_ref": np.where(turned, system.exit_ref[system.network.junction[arcs]], "")
+            if turned.any()
+            else "",
         }
     )
 

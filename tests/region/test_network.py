@@ -201,3 +201,23 @@ def test_nearest_road_is_found_for_the_mode(make_extract, tmp_path) -> None:
     assert walk.distance_m < 1
     with pytest.raises(ValueError, match="use one of"):
         nearest_road(region, 50.5, 10.5, "boat")
+
+
+def test_signposts_hold_for_their_direction(road) -> None:
+    row = road(
+        {
+            "highway": "primary",
+            "destination:forward": "Oldmill;Quay",
+            "destination:ref:forward": "A30",
+            "destination:backward": "Ness",
+        }
+    )
+    assert (row["signs_forward"], row["signs_backward"]) == ("A30; Oldmill; Quay", "Ness")
+
+
+@pytest.mark.parametrize(
+    ("oneway", "signs"), [("yes", ("Ness", "")), ("-1", ("", "Ness")), ("no", ("", ""))]
+)
+def test_signposts_without_a_direction_hold_on_one_way_roads_only(road, oneway, signs) -> None:
+    row = road({"highway": "primary", "oneway": oneway, "destination": "Ness"})
+    assert (row["signs_forward"], row["signs_backward"]) == signs

@@ -19,6 +19,8 @@ ROAD = {
     "road_class": "primary",
     "name": "",
     "ref": "",
+    "signs_forward": "",
+    "signs_backward": "",
     "oneway": 0,
     "roundabout": False,
     "link": False,
