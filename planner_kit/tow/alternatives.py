@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner_kit.reference import constant
-from planner_kit.tow.search import TurnPath, whole_units
+from planner_kit.tow.search import UNITS_PER_S, TurnPath
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -112,23 +112,22 @@ class _Way:
 
     def shared(self, used: _Used) -> int:
         """Cost of what others use too."""
-        arcs = self.path.arcs.tolist()
-        mine = np.fromiter((arc in used.arcs for arc in arcs), bool, len(arcs))
         begun = self.first if int(self.path.states[0]) in used.first else 0
         ended = self.last if int(self.path.states[-1]) in used.last else 0
-        return int(self.turns[mine].sum()) + begun + ended
+        return int(self.turns[used.arcs[self.path.arcs]].sum()) + begun + ended
 
 
-@dataclass(frozen=True)
 class _Used:
     """Turns, first and last nodes of the ways chosen so far."""
 
-    arcs: set[int]
-    first: set[int]
-    last: set[int]
+    def __init__(self, turns: int, best: TurnPath) -> None:
+        self.arcs = np.zeros(turns, dtype=bool)
+        self.first: set[int] = set()
+        self.last: set[int] = set()
+        self.add(best)
 
     def add(self, path: TurnPath) -> None:
-        self.arcs.update(path.arcs.tolist())
+        self.arcs[path.arcs] = True
         self.first.add(int(path.states[0]))
         self.last.add(int(path.states[-1]))
 
@@ -154,8 +153,8 @@ class _Finder:
 
     def way(self, path: TurnPath) -> _Way:
         first, last = self._from[int(path.states[0])], self._to[int(path.states[-1])]
-        ends = whole_units(np.array([first, last]))
-        return _Way(path, int(ends[0]), int(ends[1]), whole_units(self.cost_s[path.arcs]))
+        turns = np.rint(self.cost_s[path.arcs] * np.float64(UNITS_PER_S)).astype(np.int64)
+        return _Way(path, round(first * UNITS_PER_S), round(last * UNITS_PER_S), turns)
 
     def through(self, state: int) -> _Way | None:
         """The best way that passes a node, or None if there is none or it passes a node twice."""
@@ -164,7 +163,7 @@ class _Finder:
         if there is None or on is None:
             return None
         states = np.concatenate([there.states, on.states[1:]])
-        if len(np.unique(self.system.network.directed_of[states])) < len(states):
+        if len(set(self.system.network.directed_of[states].tolist())) < len(states):
             return None
         arcs = np.concatenate([there.arcs, on.arcs])
         return self.way(TurnPath(there.cost_s + on.cost_s, states, arcs))
@@ -173,7 +172,7 @@ class _Finder:
         """Nodes through which a way short enough may lead, the cheapest first."""
         there = self.search.costs_to(self.slot, self.sources, middle.tolist())
         on = self.search.costs_from(self.slot, middle.tolist(), self.targets)
-        total = np.rint((there + on) * 100)
+        total = np.rint((there + on) * UNITS_PER_S)
         most = best.whole * (1 + self.limits.stretch_frac)
         rows = np.flatnonzero((total > best.whole) & (total <= most))
         return [int(middle[row]) for row in rows[np.argsort(total[rows], kind="stable")]]
@@ -204,7 +203,7 @@ class _Finder:
         if first >= 0 and last < len(states) and first == last:
             return 0
         path = self.search.path(self.slot, sources, targets)
-        return self._along(way, first, last) if path is None else round(path.cost_s * 100)
+        return self._along(way, first, last) if path is None else round(path.cost_s * UNITS_PER_S)
 
     def is_stretched_little(self, way: _Way, via: int, limits: Admissible) -> bool:
         """Whether no part of the way is longer than it need be by more than the share allowed.
@@ -240,8 +239,7 @@ class _Finder:
 
     def distinct(self, best: _Way, middle: NDArray[np.int64]) -> list[tuple[_Way, int]]:
         """Different ways through candidates, each with the place of its candidate on it."""
-        used = _Used(set(), set(), set())
-        used.add(best.path)
+        used = _Used(len(self.cost_s), best.path)
         seen: set[int] = set(best.path.states.tolist())
         most, found = int(_value("ways_tried")), []
         for state in self.candidates(best, middle):
@@ -320,9 +318,7 @@ def alternative_paths(
     whole = finder.way(best)
     if len(best.states) < 2:
         return []
-    used, alone = _Used(set(), set(), set()), _Used(set(), set(), set())
-    used.add(best)
-    alone.add(best)
+    used, alone = (_Used(len(arc_cost_s), best) for _ in range(2))
     chosen: list[Alternative] = []
     left = finder.distinct(whole, _middle(system, whole))
     for wide in (False, True):

@@ -12,6 +12,7 @@ from planner_kit.tow.charges import crossings, fuel_line, toll_lines
 from planner_kit.tow.fuel import fuel_use, price_item
 from planner_kit.tow.passing import passing_width_m
 from planner_kit.tow.road_facts import roughness_frac
+from planner_kit.tow.road_table import road_table
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -92,7 +93,7 @@ def _row(
     learnt: Learnt | None,
 ) -> dict[str, object]:
     route = choice.route
-    rough = roughness_frac(region.roads.iloc[route.road_id])
+    rough = roughness_frac(road_table(region.roads).rows(route.road_id))
     fuel = fuel_use(route.steps, outfit, household.car, rough_frac=rough, learnt=learnt)
     currency = household.units.currency
     lines = (

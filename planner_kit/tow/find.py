@@ -128,6 +128,8 @@ def find_alternatives(
     costing = system.towing(outfit, weights, on=day, avoid=avoid, opened=opened, tolls=tolls)
     drives = find_drives(system, "tow", costing, points)
     choices = [Choice("best", route_of(system, costing, drives, outfit, units=units), 1.0, 0.0)]
+    if most == 0:
+        return tuple(choices)
     for stage, drive, told in _other_drives(system, costing, drives, most):
         whole = [*drives[:stage], drive, *drives[stage + 1 :]]
         route = route_of(system, costing, whole, outfit, units=units)

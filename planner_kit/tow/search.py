@@ -131,7 +131,7 @@ class Search:
             try:
                 found = query.run_multi(_in_units(sources), _in_units(targets))
                 cost = found.distance
-                states, arcs = list(found.node_path), list(found.arc_path)
+                states, arcs = found.node_path, found.arc_path
                 del found
             finally:
                 del query

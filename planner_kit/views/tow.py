@@ -1,0 +1,482 @@
+"""Choosing the way to tow: dislikes as sliders, ways side by side, points on it, roads avoided."""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import ipyleaflet as maps
+import ipywidgets as widgets
+from IPython.display import HTML
+
+from planner_kit.errors import NoRouteError, PlanFileError
+from planner_kit.outfit import outfit_of
+from planner_kit.plan import read_files
+from planner_kit.region import nearest_road
+from planner_kit.tow import (
+    approach_report,
+    compare_routes,
+    find_alternatives,
+    plan_tow,
+    road_suitability,
+    route_corners,
+)
+from planner_kit.tow.cost import DISLIKES
+from planner_kit.tow.drive import leg_plans
+from planner_kit.trip.editing import avoid_road, set_value, set_via, unavoid_road
+from planner_kit.trip.household import AvoidRoad, TowWeights
+from planner_kit.trip.trip import Via
+from planner_kit.views import look
+from planner_kit.views.access import View
+from planner_kit.views.explore import road_html
+from planner_kit.views.map_names import numbered_marks
+from planner_kit.views.record import show_tow
+from planner_kit.views.region_map import EMPTY, RegionMap
+from planner_kit.views.tow_shapes import way_shapes, way_spots
+from planner_kit.views.tow_tables import approach_html, ways_html
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from planner_kit.outfit import Outfit
+    from planner_kit.plan import TripFiles
+    from planner_kit.tow.leg import Choice
+    from planner_kit.views.map_layers import Bounds
+
+_WORDS = {
+    "narrow": "Narrow roads",
+    "steep": "Steep hills",
+    "rough": "Rough surface",
+    "town": "Towns",
+    "bends": "Tight bends",
+    "unlit": "Unlit roads",
+    "ferry": "Ferries",
+    "toll": "Toll roads",
+}
+_AT_START = "Click a road to read what is known of it, to go that way or never to tow on it."
+_LEGS = {"out": "out", "move": "on", "home": "home"}
+_MOST_S = 600
+_OTHERS = 3
+_REST_S = 0.25
+
+
+def tune_tow(folder: Path, *, trip: str, leg: int = 1) -> TowTuner:
+    """The ways to tow of one leg of a trip, to choose among.
+
+    Parameters
+    ----------
+    folder : Path
+        The planning folder.
+    trip : str
+        The trip file in it.
+    leg : int
+        Which tow of the trip, from 1.
+
+    Returns
+    -------
+    tuner : TowTuner
+        Show it as the last value of a cell.
+
+    Raises
+    ------
+    PlanFileError
+        If the trip or one of its files cannot be used, or it has no such leg.
+    """
+    files = read_files(folder / trip)
+    legs = leg_plans(files.inputs, files.sites)
+    _check_leg(leg, len(legs))
+    return TowTuner(files, folder / trip, leg - 1)
+
+
+def show_tow_plan(folder: Path, *, trip: str, leg: int = 1) -> HTML:
+    """One tow of a trip with the weights as they stand in the files: rests, fuel, card, checks.
+
+    Parameters
+    ----------
+    folder, trip, leg
+        See `tune_tow`.
+
+    Raises
+    ------
+    PlanFileError
+        If the trip or one of its files cannot be used, or it has no such leg.
+    NoRouteError
+        If the outfit cannot be brought to a stay.
+    """
+    files = read_files(folder / trip)
+    tow = plan_tow(
+        files.inputs,
+        files.region,
+        _outfit(files, files.inputs.trip.start),
+        files.sites,
+        tolls=files.tolls,
+        prices=files.prices,
+    )
+    _check_leg(leg, len(tow.legs))
+    return show_tow(files, replace(tow, legs=tow.legs[leg - 1 : leg]))
+
+
+def _check_leg(leg: int, legs: int) -> None:
+    if not 1 <= leg <= legs:
+        raise PlanFileError(f"the trip has no tow {leg}", "the parameter leg", f"use 1 to {legs}")
+
+
+def _outfit(files: TripFiles, on: dt.date) -> Outfit:
+    household = files.inputs.household
+    return outfit_of(household, items=files.items, on=on, party=files.inputs.trip.party)
+
+
+class TowTuner(View):
+    """Sliders and buttons on the left, the map on the right, ways side by side below.
+
+    Attributes
+    ----------
+    choices : tuple of Choice
+        The ways found last; empty where there is none.
+    via : list of (float, float)
+        Points on the way, in order: lat, lon. [deg]
+    """
+
+    def __init__(self, files: TripFiles, trip_path: Path, number: int) -> None:
+        self.files, self.trip_path = files, trip_path
+        self.household_path = files.paths["household"]
+        self.plan = leg_plans(files.inputs, files.sites)[number]
+        self.avoid = list(files.inputs.household.avoid_roads)
+        self.usual = files.inputs.household.preferences.tow
+        self.outfit = _outfit(files, self.plan.day)
+        self.via = [(lat, lon) for lat, lon in self.plan.via]
+        self.choices: tuple[Choice, ...] = ()
+        self.clicked: int | None = None
+        self._pins: list[maps.Marker] = []
+        self._waiting: asyncio.TimerHandle | None = None
+        self._build()
+        self.map.when_drawn(self._draw_marks)
+        self.map.draw()
+        self._set_pins()
+        self.follow()
+
+    def _build(self) -> None:
+        self.sliders = {name: _slider(name, self.usual) for name in DISLIKES}
+        self.table, self.said, self.panel = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self.end = widgets.HTML()
+        self.panel.value = _told(look.paragraphs([_AT_START]))
+        self.back = _button("Back to the household's weights", self._go_back)
+        self.keep = _button("Keep these weights in the household file", self._keep_weights)
+        self.go_this_way = _button("Go this way", self._go_this_way, shown=False)
+        self.never = _button("Never tow on this road", self._avoid_clicked, shown=False)
+        self.middle = _button("Read the middle of the map", self._read_middle)
+        self.clear_via = _button("Take the points away", self._clear_via, shown=False)
+        self.keep_via = _button("Keep the points in the trip file", self._keep_via, shown=False)
+        self.avoided = widgets.VBox()
+        self.which = widgets.Dropdown(
+            options=[("1", 0)], description="Last miles of way", style={"description_width": "9em"}
+        )
+        begin, end = self.plan.begin, self.plan.end
+        middle = (begin.lat + end.lat) / 2, (begin.lon + end.lon) / 2
+        self.map = RegionMap(self.files.region, center=middle, zoom=10, height="520px")
+        self.ways = maps.GeoJSON(data=EMPTY, pane="pk-mark")
+        self.marks = maps.ImageOverlay(
+            url=self.map.names.url, bounds=self.map.names.bounds, pane="pk-names"
+        )
+        self.map.add(self.ways)
+        self.map.add(self.marks)
+        left = widgets.VBox(
+            [
+                widgets.HTML(look.page("<strong>Seconds longer that you would drive to avoid one "
+                                       "kilometre of it</strong>")),
+                *self.sliders.values(),
+                self.back,
+                self.keep,
+                self.said,
+                widgets.HBox([self.go_this_way, self.never], layout=_WRAP),
+                self.panel,
+                widgets.HBox([self.middle, self.clear_via, self.keep_via], layout=_WRAP),
+                self.avoided,
+            ],
+            layout=widgets.Layout(flex="1 1 300px", max_width="440px", min_width="0"),
+        )  # fmt: skip
+        credit = widgets.HTML(
+            look.page(look.paragraphs([" · ".join(self.files.region.attribution)]))
+        )
+        right = widgets.VBox([self.map, credit], layout=widgets.Layout(flex="2 1 460px",
+                                                                       min_width="0"))  # fmt: skip
+        super().__init__(
+            [widgets.HBox([left, right], layout=_WRAP), self.table, self.which, self.end]
+        )
+        self._list_avoided()
+        for slider in self.sliders.values():
+            slider.observe(lambda _change: self.slide(), names="value")
+        self.which.observe(lambda _change: self.show_end(), names="value")
+        self.map.on_interaction(self._on_interaction)
+
+    def weights(self) -> TowWeights:
+        """What the sliders say."""
+        told = {name: slider.value for name, slider in self.sliders.items()}
+        return self.usual.model_copy(update=told)
+
+    def slide(self) -> None:
+        """Show the best way at once, and the others when the slider rests."""
+        self.follow(others=False)
+        if self._waiting is not None:
+            self._waiting.cancel()
+            self._waiting = None
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:
+            # Outside a notebook nothing would wake up later.
+            self.follow()
+            return
+        self._waiting = loop.call_later(_REST_S, self.follow)
+
+    def follow(self, *, others: bool = True) -> None:
+        """Find the ways anew and show them.
+
+        Parameters
+        ----------
+        others : bool
+            Also those that are genuinely different from the best.
+        """
+        files, plan = self.files, self.plan
+        household = files.inputs.household
+        try:
+            self.choices = find_alternatives(
+                files.region,
+                self.outfit,
+                (plan.begin.lat, plan.begin.lon),
+                (plan.end.lat, plan.end.lon),
+                weights=self.weights(),
+                via=self.via,
+                avoid=(*self.avoid, *files.inputs.trip.tow.avoid),
+                on=plan.day,
+                tolls=files.tolls,
+                units=household.units,
+                most=_OTHERS if others else 0,
+            )
+        except NoRouteError as error:
+            self.choices = ()
+            self.table.value = _told(look.cautions([f"{error}."]))
+        else:
+            compared = compare_routes(
+                self.choices,
+                files.region,
+                self.outfit,
+                household,
+                prices=files.prices,
+                tolls=files.tolls,
+                on=plan.day,
+                learnt=files.inputs.learnt,
+            )
+            self.table.value = look.page(ways_html(compared, household.units, searched=others))
+        self.ways.data = way_shapes(self.choices)
+        self._draw_marks(*self.map.view())
+        options = [(str(number + 1), number) for number in range(len(self.choices))]
+        if list(self.which.options) != options:
+            self.which.options = options
+        if options and self.which.value is None:
+            self.which.value = 0
+        if others:
+            self.show_end()
+
+    def show_end(self) -> None:
+        """The last miles of the chosen way, and the turns that are hard to get round."""
+        if self.which.value is None or not self.choices:
+            self.end.value = ""
+            return
+        files, route = self.files, self.choices[self.which.value].route
+        units = files.inputs.household.units
+        corners = route_corners(
+            route,
+            files.region.roads,
+            self.outfit,
+            keeps_left=files.region.manifest.get("driving_side") == "left",
+            units=units,
+        )
+        approach = approach_report(
+            route,
+            files.region.roads,
+            self.outfit,
+            self.plan.end.name,
+            corners=corners.table,
+            units=units,
+        )
+        self.end.value = look.page(approach_html(approach, corners, units))
+
+    def show_road(self, lat: float, lon: float) -> None:
+        """Tell what is known of the road nearest to a point."""
+        region = self.files.region
+        found = nearest_road(region, lat, lon, "car")
+        self.clicked = int(found.road_id)
+        self._at = (lat, lon)
+        road = region.roads.iloc[self.clicked]
+        suits = road_suitability(
+            region, self.outfit, self.weights(), avoid=self.avoid, on=self.plan.day
+        ).iloc[self.clicked]
+        self.panel.value = _told(
+            road_html(road, suits, self.files.inputs.household, found.distance_m)
+        )
+        self.map.shapes["mark"].data = {
+            "type": "Feature",
+            "geometry": road.geometry.__geo_interface__,
+            "properties": {"style": {"color": "#1B1B1B", "weight": 12, "opacity": 0.35}},
+        }
+        _show(self.go_this_way, self.never)
+
+    def _on_interaction(self, **event: Any) -> None:
+        if event.get("type") == "click":
+            self.show_road(*event["coordinates"])
+
+    def _read_middle(self, _button: Any) -> None:
+        self.show_road(*self.map.center)
+
+    def _go_this_way(self, _button: Any) -> None:
+        self.via = [*self.via, self._at]
+        self._set_pins()
+        self.follow()
+
+    def _clear_via(self, _button: Any) -> None:
+        self.via = []
+        self._set_pins()
+        self.follow()
+
+    def _keep_via(self, _button: Any) -> None:
+        points = [Via(lat=round(lat, 6), lon=round(lon, 6)) for lat, lon in self.via]
+        self._write(lambda: set_via(self.trip_path, points), "The points are in the trip file.")
+
+    def _set_pins(self) -> None:
+        """A pin for each point on the way; moving one is going another way."""
+        for pin in self._pins:
+            self.map.remove(pin)
+        self._pins = []
+        for number, at in enumerate(self.via):
+            pin = maps.Marker(
+                location=at,
+                draggable=True,
+                keyboard=True,
+                title=f"Point {number + 1} on the way; drag it to go another way",
+                alt=f"Point {number + 1} on the way",
+                icon=maps.DivIcon(
+                    html=f'<div style="{_PIN}">{number + 1}</div>',
+                    icon_size=(30, 30),
+                    icon_anchor=(15, 15),
+                    bg_pos=(0, 0),
+                ),
+            )
+            pin.observe(lambda change, place=number: self.move_point(place, change["new"]),
+                        names="location")  # fmt: skip
+            self._pins.append(pin)
+            self.map.add(pin)
+        shown = "" if self.via else "none"
+        self.clear_via.layout.display = self.keep_via.layout.display = shown
+
+    def move_point(self, number: int, at: tuple[float, float]) -> None:
+        """Lead the way through another point instead of one that it passes."""
+        self.via = [*self.via[:number], (float(at[0]), float(at[1])), *self.via[number + 1 :]]
+        self.follow()
+
+    def _avoid_clicked(self, _button: Any) -> None:
+        if self.clicked is None:
+            return
+        row = self.files.region.roads.iloc[self.clicked]
+        road = AvoidRoad(
+            name=str(row["name"] or row["ref"]),
+            osm_way_id=int(row["osm_way_id"]),
+            why="chosen on the map",
+        )
+        self._write(lambda: avoid_road(self.household_path, road), "The road is on your list.")
+        self._read_avoided()
+
+    def _allow(self, road: AvoidRoad) -> None:
+        self._write(lambda: unavoid_road(self.household_path, road), "The road is off your list.")
+        self._read_avoided()
+
+    def _read_avoided(self) -> None:
+        self._list_avoided()
+        self.follow()
+
+    def _list_avoided(self) -> None:
+        rows: list[widgets.Widget] = []
+        for road in self.avoid:
+            name = road.name or (f"way {road.osm_way_id}" if road.osm_way_id else "a point")
+            button = _button("Allow again", lambda _b, road=road: self._allow(road))
+            button.tooltip = f"Allow {name} again"
+            rows.append(widgets.HBox([widgets.HTML(look.page(look.text(name))), button]))
+        head = [widgets.HTML(look.page("<strong>Never to tow on</strong>"))] if rows else []
+        self.avoided.children = (*head, *rows)
+
+    def _write(self, change: Any, done: str) -> None:
+        """Change a file; what went wrong is said where the person looks."""
+        try:
+            changed = change()
+        except PlanFileError as error:
+            self.said.value = _told(look.cautions([str(error)]))
+            return
+        self.said.value = _told(look.paragraphs([done]))
+        if hasattr(changed, "avoid_roads"):
+            self.avoid = list(changed.avoid_roads)
+
+    def _keep_weights(self, _button: Any) -> None:
+        weights = self.weights()
+
+        def change() -> Any:
+            told: Any = None
+            for name in DISLIKES:
+                value = getattr(weights, name)
+                told = set_value(self.household_path, ("preferences", "tow", name), value)
+            return told
+
+        self._write(change, "The weights are in the household file.")
+
+    def _go_back(self, _button: Any) -> None:
+        for name, slider in self.sliders.items():
+            slider.value = min(getattr(self.usual, name), slider.max)
+
+    def _draw_marks(self, bounds: Bounds, zoom: float) -> None:
+        west, south, east, north = bounds
+        home = self.plan.end.lat, self.plan.end.lon
+        with self.marks.hold_sync():
+            self.marks.bounds = ((south, west), (north, east))
+            self.marks.url = numbered_marks(way_spots(self.choices), home, bounds, zoom)
+
+
+_WRAP = widgets.Layout(flex_flow="row wrap")
+_PIN = (
+    "width:26px;height:26px;border-radius:50% 50% 50% 0;background:#1B1B1B;color:#fff;"
+    "font:700 13px/26px system-ui;text-align:center;border:2px solid #fff"
+)
+
+
+def _told(*parts: str) -> str:
+    """What a click or a button did, read aloud by a screen reader when it changes."""
+    return look.page(f'<div class="pk-narrow" role="status">{"".join(parts)}</div>')
+
+
+def _slider(name: str, weights: TowWeights) -> widgets.FloatSlider:
+    return widgets.FloatSlider(
+        value=getattr(weights, name),
+        min=0,
+        max=max(_MOST_S, getattr(weights, name)),
+        step=10,
+        description=_WORDS[name],
+        continuous_update=True,
+        readout_format=".0f",
+        style={"description_width": "7.5em"},
+        layout=widgets.Layout(width="100%"),
+    )
+
+
+def _button(word: str, pressed: Any, *, shown: bool = True) -> widgets.Button:
+    button = widgets.Button(
+        description=word,
+        layout=widgets.Layout(
+            width="auto", align_self="flex-start", display="" if shown else "none"
+        ),
+    )
+    button.on_click(pressed)
+    return button
+
+
+def _show(*buttons: widgets.Button) -> None:
+    for button in buttons:
+        button.layout.display = ""
