@@ -37,6 +37,18 @@ def note_chart(heard: StaySignals, note: SignalNote) -> str | None:
     return None if note.path is None or paths is None else signal_chart(paths, note.path)
 
 
+def has_chart(heard: StaySignals, note: SignalNote) -> bool:
+    """Whether there is something to draw for a note; quicker than drawing it."""
+    if note.dish is not None:
+        return True
+    if note.sky is not None:
+        return bool(np.isfinite(note.sky.elevation_deg).any())
+    paths = heard.survey.paths
+    if note.path is None or paths is None:
+        return False
+    return bool(np.isfinite(paths.ray_m(note.path)).all())
+
+
 def signal_chart(
     paths: SignalPaths, path: int, *, size_mm: tuple[float, float] = _SIZE_MM
 ) -> str | None:

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 
-from planner_kit.pack import note_chart
+from planner_kit.pack.signal_chart import has_chart, note_chart
 from planner_kit.pitch.cover import cover_of
 from planner_kit.pitch.coverage_map import coverage_map
 from planner_kit.pitch.masts import masts_from, region_masts
@@ -66,7 +66,10 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
         self.lon = widgets.FloatText(
             value=float(self.site["lon"]), step=0.001, description="Longitude", style=style
         )
-        self.words = widgets.HTML()
+        self.words, self.drawing = widgets.HTML(), widgets.HTML()
+        self.service = widgets.Dropdown(
+            options=[], description="Drawing of", layout={"width": "28rem"}
+        )
         self.marker = maps.Marker(
             location=(self.lat.value, self.lon.value), title="The place", draggable=False
         )
@@ -74,7 +77,9 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
         self.map.on_interaction(self._clicked)
         self.lat.observe(self._follow, names="value")
         self.lon.observe(self._follow, names="value")
-        super().__init__([widgets.HBox([self.lat, self.lon]), self.map, self.words])
+        self.service.observe(self._draw, names="value")
+        boxes = widgets.HBox([self.lat, self.lon])
+        super().__init__([boxes, self.map, self.service, self.drawing, self.words])
         self._follow(None)
 
     def _map(self) -> maps.Map:
@@ -109,12 +114,22 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
         heard = stay_signals(
             self.files.inputs.household, self.files.region, self.site, self.day, self.files.masts
         )
-        parts = [look.checks_table(heard.checks, caption="Signals at the place")]
-        for note in heard.notes:
-            drawn = note_chart(heard, note)
-            if drawn is not None:
-                parts += [look.paragraphs([note.subject]), drawn]
-        self.words.value = look.page(*parts)
+        self.heard = heard
+        self.words.value = look.page(
+            look.checks_table(heard.checks, caption="Signals at the place")
+        )
+        drawn = [note.subject for note in heard.notes if has_chart(heard, note)]
+        if tuple(drawn) != tuple(self.service.options):
+            kept = self.service.value
+            self.service.options = drawn
+            self.service.value = kept if kept in drawn else next(iter(drawn), None)
+        self._draw(None)
+
+    def _draw(self, _change: Any) -> None:
+        """The way of one signal; the others are drawn when asked for, so that a click is quick."""
+        shown = [note for note in self.heard.notes if note.subject == self.service.value]
+        drawing = note_chart(self.heard, shown[0]) if shown else None
+        self.drawing.value = look.page(drawing or look.paragraphs(["There is nothing to draw."]))
 
 
 def show_coverage(folder: Path, *, trip: str, mast_id: str) -> go.Figure:

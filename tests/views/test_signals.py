@@ -33,7 +33,16 @@ def test_click_moves_boxes_marker_and_forecast(explorer: SignalExplorer) -> None
     assert tuple(explorer.marker.location) == (49.53, -14.21)
     assert explorer.words.value != before
     assert "phone of Maren" in explorer.words.value
-    assert explorer.words.value.count("<svg") >= 3
+    assert explorer.drawing.value.count("<svg") == 1
+
+
+def test_other_service_is_drawn_when_it_is_chosen(explorer: SignalExplorer) -> None:
+    explorer.show(49.53, -14.21)
+    assert len(explorer.service.options) >= 4
+    before = explorer.drawing.value
+    explorer.service.value = explorer.service.options[-1]
+    assert explorer.drawing.value != before
+    assert "hills around" in explorer.drawing.value
 
 
 def test_pointing_without_a_click_changes_nothing(explorer: SignalExplorer) -> None:
@@ -45,7 +54,9 @@ def test_pointing_without_a_click_changes_nothing(explorer: SignalExplorer) -> N
 def test_place_off_the_terrain_is_unknown_and_never_fine(explorer: SignalExplorer) -> None:
     explorer.show(48.0, -14.2)
     assert "unknown" in explorer.words.value
-    assert "> fine<" not in explorer.words.value.replace("</span> fine", "> fine<")
+    assert "</span> fine" not in explorer.words.value
+    assert "nothing to draw" in explorer.drawing.value
+    explorer.show(49.53, -14.21)
 
 
 def test_map_of_a_mast_thins_the_cells_and_names_mast_and_measure() -> None:
