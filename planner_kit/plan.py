@@ -436,7 +436,7 @@ def plan_trip(
 def _hash_of(files: TripFiles, *lists: str) -> str:
     """A hash of the trip, the household, the region and the named lists."""
     inputs = files.inputs
-    told = {"name", "notes", "actuals", "deadlines_from"}  # said in a record, used by no stage kept
+    told = {"name", "notes", "actuals", "deadlines_from", "may_move_days"}  # said in a record, used by no stage kept
     manifest = files.region.folder / "manifest.json"
     read = [files.paths[what] for what in lists if what in files.paths]
     return input_hash(

@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from planner_kit import __version__
+from planner_kit.costs import earlier_trips
 from planner_kit.costs.actuals import plan_against_spent
 from planner_kit.diary.against import plan_against_actual
 from planner_kit.diary.learning_base import learning_base
@@ -19,6 +20,7 @@ from planner_kit.diary.reasons import law_reasons, price_list_reasons, site_reas
 from planner_kit.errors import PlanFileError
 from planner_kit.files import sha256_of
 from planner_kit.outings import sun_times
+from planner_kit.sites.ledger import ledger_totals
 from planner_kit.states import State
 from planner_kit.summary import all_checks, things_to_look_at, trip_sentences
 
@@ -287,7 +289,41 @@ def _site_figures(plan: TripPlan) -> list[Figure]:
     figures.append(Figure("deadlines.late", "deadlines already past",
                           int((late["state"] == "late").sum()), "deadlines",
                           {"counted on": plan.planned_on.isoformat()}))  # fmt: skip
-    return figures
+    return figures + _choice_figures(plan) + _ledger_figures(plan)
+
+
+def _choice_figures(plan: TripPlan) -> list[Figure]:
+    """Which candidate comes first, and how far before the next."""
+    left = plan.sites.shortlist
+    left = left[left["removed_by"] == ""]
+    if left.empty:
+        return []
+    first, scores = left.iloc[0], left["score"]
+    weights = {
+        str(row["criterion"]): f"{row['weight']:g}"
+        for row in ([] if plan.sites.margins is None else plan.sites.margins.to_dict("records"))
+    }
+    lead = float(scores.iloc[0] - scores.iloc[1]) if len(scores) > 1 else None
+    return [
+        Figure("sites.first", "site that suits best", str(first["name"]), "", weights),
+        Figure("sites.lead", "lead of the best site", _rounded(lead, 3), "score", weights),
+    ]
+
+
+def _ledger_figures(plan: TripPlan) -> list[Figure]:
+    """What is paid, owed and would come back on the day of planning, this trip's and others'."""
+    if plan.sites.ledger is None:
+        return []
+    day = {"counted on": plan.planned_on.isoformat()}
+    return [
+        Figure(f"ledger.{what}.{row['currency']}", f"bookings of all trips: {words}",
+               _rounded(float(row[what]), 2), str(row["currency"]), day)
+        for row in ledger_totals(plan.sites.ledger).to_dict("records")
+        for what, words in (
+            ("paid", "paid"), ("balance", "still to pay"), ("refundable", "would come back"),
+            ("committed", "gone or owed"),
+        )
+    ]  # fmt: skip
 
 
 def _cost_figures(plan: TripPlan) -> list[Figure]:
@@ -299,6 +335,9 @@ def _cost_figures(plan: TripPlan) -> list[Figure]:
         Figure("cost.likely", "whole trip, likely", _rounded(cost.likely, 2), cost.currency, parts),
         Figure("cost.low", "whole trip, low", _rounded(cost.low, 2), cost.currency, parts),
         Figure("cost.high", "whole trip, high", _rounded(cost.high, 2), cost.currency, parts),
+        Figure("cost.per_night", "a night", _rounded(cost.per_night, 2), cost.currency, parts),
+        Figure("cost.per_person", "a person", _rounded(cost.per_person, 2), cost.currency, parts),
+        *_history_figures(plan),
     ]
     lists = price_list_reasons(plan)
     for kind, amount in by_kind.items():
@@ -314,6 +353,20 @@ def _cost_figures(plan: TripPlan) -> list[Figure]:
             )
         )
     return figures
+
+
+def _history_figures(plan: TripPlan) -> list[Figure]:
+    """What the trip costs a night beside the last one of which spending was noted."""
+    trip, files = plan.files.inputs.trip, plan.files
+    currency = files.inputs.household.units.currency
+    earlier = earlier_trips(plan.cost, trip, files.others, currency).iloc[1:2]
+    return [
+        Figure("cost.against_last_pct", "a night against the last trip",
+               _rounded(gap, 1), "%", {"last trip": f"{name}, {start}"})
+        for name, start, gap in zip(
+            earlier["trip"], earlier["start"], earlier["against_this_pct"], strict=True
+        )
+    ]  # fmt: skip
 
 
 def _day_figures(plan: TripPlan) -> list[Figure]:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 _LAW_TABLES = ("towing_law", "towing_licences", "towing_speeds")
 # Parts of a price that stand for somebody or something, and not for an offer.
-_CHARGES = {"pitch", "adult", "child", "dog", "awning", "hookup"}
+_CHARGES = {"pitch", "adult", "child", "person", "dog", "awning", "hookup", "kwh"}
 
 
 def site_reasons(plan: TripPlan, number: int) -> dict[str, str]:

@@ -23,7 +23,7 @@ from planner_kit.sites.shortlist import (
 from planner_kit.sites.surroundings import stays_before
 from planner_kit.sites.tariff import price_sum, site_price
 from planner_kit.sites.terms import check_terms
-from planner_kit.sites.weighing import beaten_by
+from planner_kit.sites.weighing import beaten_by, group_ranking, weight_margins
 from planner_kit.states import Check, State, worst_state
 
 if TYPE_CHECKING:
@@ -48,12 +48,17 @@ class Weighed:
     removed : Series of str, indexed by site id
         See `planner_kit.sites.removed_by`.
     unknowns : tuple of str
+    must_haves, margins, people : DataFrame, DataFrame, DataFrame or None
+        See `planner_kit.sites.report.SitesReport`.
     """
 
     shortlist: pd.DataFrame
     criteria: pd.DataFrame
     removed: pd.Series
     unknowns: tuple[str, ...]
+    must_haves: pd.DataFrame
+    margins: pd.DataFrame
+    people: pd.DataFrame | None
 
 
 def weighed_candidates(
@@ -128,7 +133,8 @@ def weighed_candidates(
         candidates, reach=facts["reached"], fits=facts["fits"], is_open=facts["open"]
     )
     removed = removed_by(table, wishes.site_must_haves, where)
-    ranking = rank_sites(criteria, site_weights(wishes.sites, where), removed)
+    weights = site_weights(wishes.sites, where)
+    ranking = rank_sites(criteria, weights, removed)
     shortlist = candidates[["name", "lat", "lon", "currency"]].join(
         facts[["price", "price_own", "fit"]]
     )
@@ -149,7 +155,19 @@ def weighed_candidates(
         for row in counts.to_dict("records")
         if row["not_known"]
     )
-    return Weighed(shortlist.reset_index(drop=True), criteria, removed, (*shut, *said))
+    sets = {
+        name: site_weights(own, where, f"sites_by_person > {name}")
+        for name, own in wishes.sites_by_person.items()
+    }
+    return Weighed(
+        shortlist=shortlist.reset_index(drop=True),
+        criteria=criteria,
+        removed=removed,
+        unknowns=(*shut, *said),
+        must_haves=counts,
+        margins=weight_margins(criteria, weights, removed),
+        people=group_ranking(criteria, sets, removed) if sets else None,
+    )
 
 
 def _as_flag(state: State) -> float:

@@ -36,6 +36,20 @@ class SitesReport:
         How good each candidate is by each criterion before any weight, by site id.
     removed : Series or None
         The must-haves that each candidate fails, in words.
+    must_haves : DataFrame or None
+        See `planner_kit.sites.what_each_removed`.
+    margins : DataFrame or None
+        How far each weight may move before another site comes first; see
+        `planner_kit.sites.weighing.weight_margins`.
+    people : DataFrame or None
+        What each person who has weights of their own makes of the sites; see
+        `planner_kit.sites.weighing.group_ranking`. None where nobody has.
+    ledger : DataFrame or None
+        All bookings of this trip and the others as they stand; see
+        `planner_kit.sites.ledger.bookings_on`.
+    dates : DataFrame or None
+        What other days would cost at the longest stay's site, cheapest first; see
+        `planner_kit.sites.dates.shifted_dates`. None where the trip may not be moved.
     """
 
     stays: pd.DataFrame
@@ -47,3 +61,8 @@ class SitesReport:
     unknowns: tuple[str, ...]
     criteria: pd.DataFrame | None = None
     removed: pd.Series | None = None
+    must_haves: pd.DataFrame | None = None
+    margins: pd.DataFrame | None = None
+    people: pd.DataFrame | None = None
+    ledger: pd.DataFrame | None = None
+    dates: pd.DataFrame | None = None

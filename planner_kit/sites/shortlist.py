@@ -172,7 +172,9 @@ def site_criteria(
     )
 
 
-def site_weights(own: Mapping[str, float], where: str = "household.toml") -> dict[str, float]:
+def site_weights(
+    own: Mapping[str, float], where: str = "household.toml", key: str = "sites"
+) -> dict[str, float]:
     """The household's weights, with the usual ones for what it does not name.
 
     Raises
@@ -184,7 +186,7 @@ def site_weights(own: Mapping[str, float], where: str = "household.toml") -> dic
         if name not in CRITERIA:
             raise PlanFileError(
                 f"'{name}' is not something that sites are weighed by",
-                f"{where}, preferences > sites",
+                f"{where}, preferences > {key}",
                 nearest_name(name, CRITERIA),
             )
     usual = {name: constant("site_criteria", f"weight_{name}").value for name in CRITERIA}

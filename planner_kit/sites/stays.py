@@ -17,10 +17,11 @@ from planner_kit.sites.bookings import (
     check_clashes,
 )
 from planner_kit.sites.candidates import weighed_candidates
+from planner_kit.sites.dates import shifted_dates
 from planner_kit.sites.deadlines import booking_day, deadlines_for
 from planner_kit.sites.fit import check_fit
 from planner_kit.sites.house_rules import check_house_rules
-from planner_kit.sites.ledger import check_nights
+from planner_kit.sites.ledger import bookings_on, check_nights
 from planner_kit.sites.reach import tow_reach
 from planner_kit.sites.report import SitesReport
 from planner_kit.sites.site_list import site_of
@@ -196,6 +197,7 @@ def report_sites(
         inputs, candidate_sites(inputs, sites), seasons, drive_min, reach, around, rules, others
     )
     unknowns.extend(weighed.unknowns)
+    currency = inputs.household.units.currency
     names = {str(site_id): str(name) for site_id, name in sites["name"].items()}
     return SitesReport(
         stays=pd.DataFrame(stays, columns=list(STAY_COLUMNS)),
@@ -217,7 +219,27 @@ def report_sites(
         unknowns=tuple(unknowns),
         criteria=weighed.criteria,
         removed=weighed.removed,
+        must_haves=weighed.must_haves,
+        margins=weighed.margins,
+        people=weighed.people,
+        ledger=bookings_on((trip, *others), names, currency, planned_on),
+        dates=_other_dates(inputs, sites, seasons, rules),
     )
+
+
+def _other_dates(
+    inputs: TripInputs, sites: pd.DataFrame, seasons: pd.DataFrame, rules: TariffRules | None
+) -> pd.DataFrame | None:
+    """What the longest stay would cost on the days that the family allows."""
+    trip, days = inputs.trip, inputs.trip.may_move_days
+    if not days:
+        return None
+    place = max(range(len(trip.stays)), key=lambda number: trip.stays[number].nights)
+    stay, (arrive, _) = trip.stays[place], trip.stay_dates()[place]
+    return shifted_dates(
+        sites.loc[[stay.site]], seasons, arrive, stay.nights, inputs.household, trip.party,
+        earlier_days=days, later_days=days, hookup=stay.hookup, awning=stay.awning, rules=rules,
+    )  # fmt: skip
 
 
 def candidate_sites(inputs: TripInputs, sites: pd.DataFrame) -> pd.DataFrame:

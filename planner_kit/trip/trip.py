@@ -234,6 +234,7 @@ class Trip(Part):
     budget: Budget = Budget()
     climate: tuple[Climate, ...] = ()
     deadlines_from: dt.date | None = None
+    may_move_days: Annotated[int, Field(ge=0, le=60)] = 0
     notes: tuple[Text, ...] = ()
     actuals: Actuals | None = None
 

@@ -17,6 +17,7 @@ from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.against import against_html
 from planner_kit.views.load_tables import load_plan_html
+from planner_kit.views.money_tables import history_html
 from planner_kit.views.outing_tables import (
     days_html,
     left_out_html,
@@ -25,6 +26,7 @@ from planner_kit.views.outing_tables import (
     rides_html,
 )
 from planner_kit.views.pitch import pitch_html
+from planner_kit.views.site_tables import dates_html, ledger_html, shortlist_html
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -187,7 +189,7 @@ def _ranking_html(best: pd.DataFrame, units: Units) -> str:
 
 
 def show_sites(report: SitesReport) -> HTML:
-    """Prices line by line, checks, the shortlist and the deadlines."""
+    """Prices line by line, checks, the shortlist and how firm it is, bookings and deadlines."""
     return HTML(
         look.page(
             look.table(
@@ -197,13 +199,9 @@ def show_sites(report: SitesReport) -> HTML:
                 caption="How the price adds up",
             ),
             look.checks_table(report.checks, caption="Sites and bookings"),
-            look.table(
-                report.shortlist,
-                {"name": "Site", "price": "Price", "currency": "", "fit": "Fit",
-                 "score": "Score", "removed_by": "Left out because"},
-                caption="All candidates, best first",
-                blank=("removed_by",),
-            ),
+            shortlist_html(report),
+            "" if report.dates is None else dates_html(report.dates, "The cheapest other days"),
+            "" if report.ledger is None else ledger_html(report.ledger, "All bookings"),
             look.table(
                 report.deadlines,
                 {"on": "By", "what": "What", "why": "Why", "state": "State"},
@@ -241,6 +239,7 @@ def show_cost(files: TripFiles, cost: TripCost) -> HTML:
                 figures=("low", "likely", "high"),
             ),
             look.checks_table(cost.checks) if cost.checks else "",
+            history_html(files, cost),
         )
     )  # fmt: skip
 

@@ -1,0 +1,53 @@
+"""Tables of money, as a record and the notebooks show them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from planner_kit.costs import earlier_trips
+from planner_kit.trip import display
+from planner_kit.views import look
+
+if TYPE_CHECKING:
+    from planner_kit.costs.report import TripCost
+    from planner_kit.plan import TripFiles
+    from planner_kit.trip.household import Units
+
+
+def in_money(
+    table: pd.DataFrame, columns: tuple[str, ...], currency: str, units: Units
+) -> pd.DataFrame:
+    """A table with amounts as the household writes them; what is not known stays so."""
+    return table.assign(
+        **{name: [display.money(one, currency, units) for one in table[name]] for name in columns}
+    )
+
+
+def history_html(files: TripFiles, cost: TripCost) -> str:
+    """What the trip costs beside what earlier ones came to; nothing where there are none."""
+    units = files.inputs.household.units
+    history = earlier_trips(cost, files.inputs.trip, files.others, units.currency)
+    if len(history) < 2:
+        return ""
+    gap = ["" if pd.isna(one) else f"{one:+.0f} %" for one in history["against_this_pct"]]
+    return look.table(
+        in_money(history, ("total", "per_night"), cost.currency, units).assign(gap=gap),
+        {"trip": "Trip", "start": "From", "nights": "Nights", "what": "What", "total": "In all",
+         "per_night": "A night", "gap": "This trip against it, a night, in what was noted then"},
+        caption="Beside earlier trips",
+        figures=("total", "per_night", "gap"),
+        blank=("gap",),
+    )  # fmt: skip
+
+
+def months_html(cost: TripCost, units: Units) -> str:
+    """When the money goes out, month by month."""
+    table = in_money(cost.by_month, ("amount",), cost.currency, units).rename(
+        columns={"state": "stands"}
+    )
+    return look.table(
+        table, {"month": "Month", "amount": "Goes out", "stands": "Stands"},
+        caption="Money by month", figures=("amount",),
+    )  # fmt: skip

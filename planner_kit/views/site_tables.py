@@ -1,0 +1,121 @@
+"""Tables of candidates, bookings and dates, as a record and the notebooks show them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from planner_kit.sites.ledger import ledger_totals
+from planner_kit.sites.weighing import margin_sentences
+from planner_kit.views import look
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from planner_kit.sites.report import SitesReport
+
+CRITERION_WORDS = {
+    "price": "Low price",
+    "drive": "Short drive",
+    "tow": "Easy tow",
+    "approach": "No tight places",
+    "outings": "Near the days out",
+    "rating": "What others think",
+    "facilities": "Facilities",
+    "signals": "Signals",
+    "room": "Room on the pitch",
+    "been": "Liked before",
+}
+
+
+def site_names(report: SitesReport) -> dict[str, str]:
+    """The candidates' names by site id."""
+    pairs = zip(report.shortlist["site_id"], report.shortlist["name"], strict=True)
+    return {str(site_id): str(name) for site_id, name in pairs}
+
+
+def shortlist_html(report: SitesReport) -> str:
+    """All candidates with the parts of their scores, and how firm the first place is."""
+    names = site_names(report)
+    parts = [name for name in report.shortlist.columns if name.startswith("part_")]
+    told = {
+        name: CRITERION_WORDS.get(name.removeprefix("part_"), name.removeprefix("part_"))
+        for name in parts
+    }
+    shown = report.shortlist.assign(
+        state=report.shortlist["fit"],
+        beaten=[names.get(str(one), "") for one in report.shortlist["beaten_by"]],
+        **{name: report.shortlist[name].round(2) for name in ("score", *parts)},
+    )
+    html = look.table(
+        shown,
+        {"name": "Site", "state": "Fit", "price": "Price", "currency": "", "score": "Score",
+         **told, "beaten": "Beaten on everything by", "not_known": "Not known",
+         "removed_by": "Left out because"},
+        caption="All candidates, best first, and the parts that make up each score",
+        blank=("removed_by", "beaten", "not_known"),
+    )  # fmt: skip
+    if report.must_haves is not None and len(report.must_haves):
+        html += look.table(
+            report.must_haves,
+            {"must_have": "Must-have", "removed": "Removes", "not_known": "Of these not known",
+             "only_this": "Removed by nothing else"},
+            caption="What each must-have removes",
+        )  # fmt: skip
+    left = report.shortlist[report.shortlist["removed_by"] == ""]
+    if report.margins is not None and len(left):
+        html += margins_html(report.margins, names, str(left["name"].iloc[0]))
+    if report.people is not None and len(report.people):
+        html += people_html(report.people, names)
+    return html
+
+
+def margins_html(margins: pd.DataFrame, names: Mapping[str, str], winner: str) -> str:
+    """What it takes to change the site that comes first."""
+    words = margins.assign(
+        criterion=[CRITERION_WORDS.get(str(one), str(one)) for one in margins["criterion"]]
+    )
+    return look.paragraphs([f"What it takes to change the first place of {winner}:"]) + (
+        look.bullets(margin_sentences(words, names, winner))
+    )
+
+
+def people_html(people: pd.DataFrame, names: Mapping[str, str]) -> str:
+    """What each person makes of the sites, and where they meet."""
+    columns = [str(name) for name in people.columns]
+    persons = [name.removeprefix("place_") for name in columns if name.startswith("place_")]
+    shown = people.assign(name=[names.get(str(one), str(one)) for one in people.index]).round(2)
+    told = {"name": "Site", **{f"place_{p}": f"Place for {p}" for p in persons}}
+    told |= {"together": "Score together", "least": "Score of who likes it least"}
+    return look.table(shown, told, caption="Where the family meets")
+
+
+def ledger_html(ledger: pd.DataFrame, caption: str) -> str:
+    """All bookings, and what is paid, owed and would come back in all."""
+    return look.table(
+        ledger.rename(columns={"state": "booking"}),
+        {"trip": "Trip", "site": "Site", "arrive": "Arrive", "leave": "Leave",
+         "booking": "Booking", "reference": "Reference", "price": "Price", "paid": "Paid",
+         "balance": "Still to pay", "due_on": "Due", "free_until": "Free to call off until",
+         "refundable": "Comes back", "committed": "Gone or owed", "currency": ""},
+        caption=caption,
+        blank=("reference",),
+    ) + look.table(
+        ledger_totals(ledger),
+        {"currency": "", "price": "Agreed", "paid": "Paid", "balance": "Still to pay",
+         "refundable": "Comes back", "committed": "Gone or owed",
+         "not_known": "Bookings with terms not known"},
+        caption="In all",
+    )  # fmt: skip
+
+
+def dates_html(dates: pd.DataFrame, caption: str, most: int = 8) -> str:
+    """The cheapest days of arrival, and what stands against each."""
+    return look.table(
+        dates.head(most),
+        {"arrive": "Arrive", "leave": "Leave", "price": "Price", "saved": "Saved",
+         "allowed": "Can be booked", "why": "What stands against it"},
+        caption=caption,
+        blank=("why",),
+    )  # fmt: skip
