@@ -16,6 +16,7 @@ from planner_kit.costs.actuals import plan_against_spent
 from planner_kit.diary.against import plan_against_actual
 from planner_kit.diary.learning_base import learning_base
 from planner_kit.diary.migrations import FACTS_SCHEMA, migrated
+from planner_kit.diary.pitch_figures import pitch_figures
 from planner_kit.diary.reasons import law_reasons, price_list_reasons, site_reasons
 from planner_kit.errors import PlanFileError
 from planner_kit.files import sha256_of
@@ -202,6 +203,7 @@ def _figures(plan: TripPlan) -> list[Figure]:
     figures += _site_figures(plan)
     figures += _cost_figures(plan)
     figures += _day_figures(plan)
+    figures += [Figure(*figure) for figure in pitch_figures(plan)]
     outfit = plan.outfit.outfit
     figures.append(Figure("outfit.train_kg", "mass of the whole outfit", _rounded(outfit.train_kg),
                           "kg", {"loading": "household and loading list"}))  # fmt: skip

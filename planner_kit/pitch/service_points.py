@@ -65,6 +65,12 @@ def service_points(places: pd.DataFrame | None, lat: float, lon: float) -> pd.Da
     return pd.DataFrame(rows, columns=list(POINT_COLUMNS))
 
 
+def walk_of(points: pd.DataFrame) -> float | None:
+    """Walk to the further of water and waste; None where the map has neither, in m."""
+    needed = points.loc[points["service"] != "toilets", "walk_m"]
+    return None if needed.empty else float(needed.max())
+
+
 def check_walks(points: pd.DataFrame, carries: int | None, empties: int | None) -> Check:
     """How far water and waste are carried in a stay.
 
@@ -90,7 +96,7 @@ def check_walks(points: pd.DataFrame, carries: int | None, empties: int | None) 
             "The map has no water or waste point near the site; ask for its plan.",
             source=source,
         )
-    far = float(points.loc[points["service"] != "toilets", "walk_m"].max())
+    far = walk_of(points) or 0.0
     columns = [points[name].tolist() for name in ("service", "walk_m", "walk_min")]
     rows = list(zip(*columns, strict=True))
     told = [

@@ -2,12 +2,14 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from types import SimpleNamespace
 
 import geopandas as gpd
 import pandas as pd
 import pytest
 import shapely
 
+from planner_kit.diary.pitch_figures import pitch_figures
 from planner_kit.pitch import PitchReport, plan_pitch
 from planner_kit.states import State
 from planner_kit.trip.prices import PRICE_COLUMNS
@@ -142,3 +144,19 @@ def test_inputs_are_left_alone(inputs, site, masts, flat) -> None:
     plan(inputs(), row, list_, flat)
     assert row.equals(before_row)
     assert list_.equals(before_list)
+
+
+def test_figures_of_the_pitch_reach_a_record(inputs, site, masts, flat) -> None:
+    given = inputs()
+    report = plan(given, site(), masts({}), flat)
+    trip = SimpleNamespace(pitches=(report,), files=SimpleNamespace(inputs=given))
+    figures = {key: (value, unit) for key, _, value, unit, _ in pitch_figures(trip)}
+    # 250 g of gas, (750 x 0.5 + 1000 x 2 + 100 / 0.85) Wh and 2 x 11.25 L a day, for five nights.
+    assert figures["pitch.1.gas_kg"] == (1.2, "kg")
+    assert figures["pitch.1.kwh"] == (12.5, "kWh")
+    assert figures["pitch.1.water_l"] == (112.5, "L")
+    assert figures["pitch.1.walk_m"] == (None, "m")
+    assert figures["pitch.1.dangers"] == (0, "warnings")
+    level, unit = figures["pitch.1.signal.phone_of_ann_northwave"]
+    assert unit == "dBm"
+    assert level == pytest.approx(report.signals["level"].iloc[0], abs=0.05)
