@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
     from planner_kit.tow.leg import Leg
+    from planner_kit.trip.household import Units
 
 Bounds = tuple[float, float, float, float]
 _MOST_STRIPS = 6
@@ -114,6 +115,7 @@ def last_miles_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
             blocks.facts(_arrival_facts(plan, leg), columns=4),
             blocks.checks(approach)
             or blocks.text("Nothing is known about the last miles beyond what this map shows."),
+            *_stretches(leg, units),
             blocks.heading("Positions for a phone"),
             blocks.text(
                 "Point the camera at a square: the phone's own map opens, without a signal too if "
@@ -124,6 +126,37 @@ def last_miles_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
         ],
         intro=f"Arrive about {display.clock(leg.arrive, units)}.",
     )
+
+
+def _stretches(leg: Leg, units: Units) -> list[Block | None]:
+    """The last miles road by road, and what to look at by eye in the order in which it comes."""
+    approach = leg.approach
+    if approach is None or approach.stretches.empty:
+        return []
+    rows = [
+        (
+            display.distance(row["from_end_km"], units),
+            f"{row['name']} ({str(row['road_class']).replace('_', ' ')})",
+            f"{display.number(row['width_m'], units, 1)} m, {row['width_known']}"
+            if row["width_m"] == row["width_m"]
+            else "not known",
+            display.gradient(row["steepest_pct"], units),
+            {"yes": "yes", "no": f"no; {row['passing_places']} place(s) mapped"}.get(
+                row["meets"], "unknown"
+            ),
+            blocks.state_cell(row["state"]),
+        )
+        for row in approach.stretches.to_dict("records")
+    ]
+    return [
+        blocks.table(
+            [("before the end", "auto right"), ("road", "1fr"), ("width", "1fr"),
+             ("steepest", "auto"), ("a car can pass", "auto"), ("state", "auto")],
+            rows,
+        ),
+        blocks.heading("Look at, in this order"),
+        blocks.ticks(approach.look_at),
+    ]  # fmt: skip
 
 
 def _arrival_facts(plan: TripPlan, leg: Leg) -> list[tuple[str, object]]:

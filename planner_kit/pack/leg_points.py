@@ -1,4 +1,4 @@
-"""The ends and rests of a tow as points for a map."""
+"""The ends, rests and hard places of a tow as points for a map."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from planner_kit.states import State
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
@@ -14,7 +15,10 @@ if TYPE_CHECKING:
 
 
 def leg_points(plan: TripPlan, leg: Leg) -> pd.DataFrame:
-    """The ends and rests of a leg as points for a map: lat, lon, label, mark, kind."""
+    """The ends, rests and hard places of a leg as points for a map: lat, lon, label, mark, kind.
+
+    A hard place is a check that has a position and is not fine; its mark is `!`.
+    """
     units = plan.files.inputs.household.units
     ends = list(leg.route.geometry.coords) if not leg.route.geometry.is_empty else []
     rows: list[dict[str, Any]] = []
@@ -36,4 +40,14 @@ def leg_points(plan: TripPlan, leg: Leg) -> pd.DataFrame:
                 "mark": "R",
             }
         )
+    seen: set[tuple[float, float]] = set()
+    for check in leg.checks:
+        if check.state is State.FINE or check.lat is None or check.lon is None:
+            continue
+        spot = round(check.lat, 4), round(check.lon, 4)
+        if spot not in seen:
+            seen.add(spot)
+            rows.append(
+                {"lat": check.lat, "lon": check.lon, "label": "", "kind": "near limit", "mark": "!"}
+            )
     return pd.DataFrame(rows, columns=["lat", "lon", "label", "kind", "mark"])

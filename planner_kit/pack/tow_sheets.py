@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from planner_kit.pack import blocks
 from planner_kit.pack.checklists import checklist
 from planner_kit.pack.close_maps import last_miles_sheet, strip_sheet
@@ -14,12 +12,13 @@ from planner_kit.pack.print_map import print_map
 from planner_kit.pack.profile_chart import profile_chart
 from planner_kit.reference import constant
 from planner_kit.states import State
+from planner_kit.tow import route_card
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
     from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
-    from planner_kit.tow.leg import Leg, Route
+    from planner_kit.tow.leg import Leg
     from planner_kit.trip.household import Units
 
 _TITLES = {"out": "Towing out", "move": "Moving on", "home": "Towing home"}
@@ -73,7 +72,7 @@ def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
                 drawn,
                 f"Map of the tow from {leg.from_name} to {leg.to_name}.",
                 f"{leg.from_name} to {end}. The dark line is the tow; arrows point the way. "
-                "H home, S site, R rest.",
+                "H home, S site, R rest, ! a place to look at.",
                 width_mm=width_mm,
             ),
             blocks.figure(
@@ -151,22 +150,25 @@ def _ready_sheet(plan: TripPlan, leg: Leg) -> Block:
 
 def _route_sheet(plan: TripPlan, leg: Leg) -> Block:
     units = plan.files.inputs.household.units
-    unit = display.distance_unit(units)
     fine = [check for check in leg.checks if check.state is State.FINE]
     return blocks.sheet(
         "route",
         f"Route card: {display.day(leg.day, units, 'short')}",
         [
             blocks.table(
-                [(unit, "auto right"), ("road", "1fr"), ("for", "auto right"), ("look out", "2fr")],
-                route_card(leg.route, units),
+                [("at", "auto right"), ("do this", "2fr"), ("then on for", "auto right"),
+                 ("look out", "1fr")],
+                [
+                    (row["at"], row["instruction"], row["then"], row["look_out"])
+                    for row in route_card(leg.route, units).to_dict("records")
+                ],
                 empty="The way has no steps.",
             ),
             blocks.heading("Rests"),
             blocks.table(
                 [
                     ("at", "auto right"), ("arrive", "auto"), ("leave", "auto"), ("where", "1fr"),
-                    ("room for the outfit", "auto"), ("why", "1fr"),
+                    ("what", "auto"), ("room for the outfit", "auto"), ("why", "1fr"),
                 ],
                 [
                     (
@@ -174,85 +176,17 @@ def _route_sheet(plan: TripPlan, leg: Leg) -> Block:
                         display.clock(row["arrive"], units),
                         display.clock(row["leave"], units),
                         row["name"] or str(row["kind"]).replace("_", " "),
+                        row.get("does", "break"),
                         row["room"],
                         row["why"],
                     )
-                    for _, row in leg.rests.iterrows()
+                    for row in leg.rests.to_dict("records")
                 ],
                 empty="No rest is planned on this tow. Stop whenever you feel tired.",
             ),
+            blocks.bullets(leg.rest_notes),
             blocks.heading("Also checked") if fine else None,
             blocks.checks(fine),
         ],
         intro=f"From {leg.from_name} to {leg.to_name}. The passenger reads, the driver drives.",
     )  # fmt: skip
-
-
-def route_card(route: Route, units: Units) -> list[tuple[str, str, str, str]]:
-    """The way in lines that a passenger can read out: where, which road, how far, what to expect.
-
-    Parameters
-    ----------
-    route : Route
-    units : Units
-
-    Returns
-    -------
-    lines : list of (str, str, str, str)
-        Distance from the start, road, length on it, and steep parts and notes. Stretches of one
-        road are put together; a nameless piece shorter than 300 m, or any shorter than 150 m, goes
-        with the road before it.
-    """
-    steps = route.steps
-    if steps.empty:
-        return []
-    numbered = [
-        " ".join(part for part in (str(row.ref), str(row.name_)) if part and part != "nan")
-        for row in steps.rename(columns={"name": "name_"}).itertuples()
-    ]
-    key = pd.Series(
-        [str(ref) or name for ref, name in zip(steps["ref"], numbered, strict=True)],
-        index=steps.index,
-    )
-    for longest_m, nameless in ((300.0, True), (150.0, False)):
-        group = (key != key.shift()).cumsum()
-        length_m = steps["length_m"].groupby(group).transform("sum")
-        short = (length_m < longest_m) & ((key == "") if nameless else True)
-        short.iloc[[0, -1]] = False
-        key = key.mask(short).ffill().fillna("")
-    group = (key != key.shift()).cumsum()
-    steep_pct = constant("pack", "steep_shown_from_pct").value
-    lines = []
-    for _, part in steps.groupby(group, sort=False):
-        first = part.index[0]
-        length_km = float(part["length_m"].sum()) / 1000
-        lines.append(
-            (
-                display.number(
-                    display.distance_in_units(float(part["start_km"].iloc[0]), units), units, 1
-                ),
-                _road_name(key.loc[first], part),
-                display.distance(length_km, units),
-                _look_out(part, steep_pct, units),
-            )
-        )
-    return lines
-
-
-def _road_name(key: str, part: pd.DataFrame) -> str:
-    if not key:
-        return f"unnamed road ({str(part['road_class'].iloc[0]).replace('_', ' ')})"
-    names = [name for name in dict.fromkeys(part["name"].astype(str)) if name and name != key]
-    return f"{key}, {names[0]}" if len(names) == 1 else key
-
-
-def _look_out(part: pd.DataFrame, steep_pct: float, units: Units) -> str:
-    said = []
-    for column, way in (("steepest_up_pct", "up"), ("steepest_down_pct", "down")):
-        steepest = part[column].astype("float64").max()
-        if steepest >= steep_pct:
-            said.append(f"{display.gradient(steepest, units)} {way}")
-    if part["width_m"].isna().any():
-        said.append("width not mapped")
-    said += [note for note in dict.fromkeys(part["note"].astype(str)) if note]
-    return "; ".join(said)

@@ -1,4 +1,4 @@
-"""A route in plain sentences, with distances in the household's units."""
+"""A route in plain sentences: which way to turn, onto what road, signed where, and for how long."""
 
 from __future__ import annotations
 
@@ -9,14 +9,18 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from planner_kit.trip.display import distance
+from planner_kit.reference import constant
+from planner_kit.trip.display import distance, gradient
 
 if TYPE_CHECKING:
     from planner_kit.tow.leg import Route
     from planner_kit.trip.household import Units
 
 Row = dict[Hashable, Any]
-CARD_COLUMNS = ("at_km", "at", "instruction", "then_km", "then", "lat", "lon")
+CARD_COLUMNS = ("at_km", "at", "instruction", "then_km", "then", "look_out", "lat", "lon")
+_ORDINALS = {1: "1st", 2: "2nd", 3: "3rd"}
+# Notes of a step that a passenger should know of before it comes.
+_TOLD = ("tunnel", "toll", "ford")
 
 
 def turn_words(turn_deg: float) -> str:
@@ -43,17 +47,22 @@ def route_card(route: Route, units: Units) -> pd.DataFrame:
     -------
     card : DataFrame
         at_km and at (text), instruction, then_km and then (text: how far until the next one),
+        look_out (what comes before the next one: steep parts, tolls, widths that are not mapped),
         lat, lon of the place; the last row is the arrival.
     """
     steps = route.steps.to_dict("records")
-    starts, texts = [0.0], [f"Set off on {_label(steps[0])}"]
-    for before, step in pairwise(steps):
+    if not steps:
+        return pd.DataFrame(columns=list(CARD_COLUMNS))
+    firsts, texts = [0], [f"Set off on {_label(steps[0])}{_signed(steps, 0)}"]
+    for place, (before, step) in enumerate(pairwise(steps), start=1):
         text = _instruction(before, step)
         if text:
-            starts.append(float(step["start_km"]))
-            texts.append(text)
-    starts.append(route.length_km)
+            firsts.append(place)
+            texts.append(text + _signed(steps, place))
+    starts = [*(float(steps[place]["start_km"]) for place in firsts), route.length_km]
     texts.append("Arrive")
+    ends = [*firsts[1:], len(steps)]
+    look_out = [_look_out(steps[a:b], units) for a, b in zip(firsts, ends, strict=True)]
     at_km = np.array(starts)
     then = np.append(np.diff(at_km), 0.0)
     share = np.clip(at_km / max(route.length_km, 1e-9), 0, 1)
@@ -64,7 +73,8 @@ def route_card(route: Route, units: Units) -> pd.DataFrame:
             "at": [distance(km, units) for km in at_km],
             "instruction": texts,
             "then_km": then,
-            "then": [distance(km, units) for km in then],
+            "then": [*(distance(km, units) for km in then[:-1]), ""],
+            "look_out": [*look_out, ""],
             "lat": [point.y for point in points],
             "lon": [point.x for point in points],
         },
@@ -96,7 +106,8 @@ def _instruction(before: Row, step: Row) -> str:
             return note.capitalize()
         if note.startswith("exit "):
             number = note.removeprefix("exit ")
-            return f"At the roundabout take exit {number} onto {_label(step)}"
+            nth = _ORDINALS.get(int(number), f"{number}th")
+            return f"At the roundabout take the {nth} exit onto {_label(step)}"
     if "roundabout" in notes:
         return ""
     if ("ferry" in notes) != ("ferry" in came):
@@ -110,8 +121,38 @@ def _instruction(before: Row, step: Row) -> str:
         "_link"
     ):
         side = "" if abs(turn) < 5 else " on the " + ("right" if turn > 0 else "left")
-        return f"Take the slip road{side}"
+        junction = str(step.get("exit_ref") or "")
+        where = f"At junction {junction} take" if junction else "Take"
+        return f"{where} the slip road{side}"
     if abs(turn) < 30 and not step["ref"] and not step["name"]:
         return ""
     joined = "into" if abs(turn) >= 30 else "onto"
     return f"{turn_words(turn).capitalize()} {joined} {_label(step)}"
+
+
+def _signed(steps: list[Row], place: int) -> str:
+    """What signposts say on the road that is entered, to follow its name; empty for nothing."""
+    entered = str(steps[place]["ref"]), str(steps[place]["name"])
+    for step in steps[place:]:
+        if (str(step["ref"]), str(step["name"])) != entered:
+            break
+        signs = [word for word in str(step.get("signs") or "").split("; ") if word]
+        told = [word for word in signs if word not in entered]
+        if told:
+            return f", signed {', '.join(told)}"
+    return ""
+
+
+def _look_out(part: list[Row], units: Units) -> str:
+    """What a passenger should know of on a piece of the way, in the order of what matters."""
+    said = []
+    for column, way in (("steepest_up_pct", "up"), ("steepest_down_pct", "down")):
+        slopes = [float(step[column]) for step in part if step[column] == step[column]]
+        if slopes and max(slopes) >= constant("towing_costs", "steep_card").value:
+            said.append(f"{gradient(max(slopes), units)} {way}")
+    for word in _TOLD:
+        if any(word in str(step["note"]).split("; ") for step in part):
+            said.append(word)
+    if any(step["width_m"] != step["width_m"] and step["road_class"] != "ferry" for step in part):
+        said.append("width not mapped")
+    return "; ".join(said)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import pandas as pd
 import pytest
@@ -14,10 +13,11 @@ from planner_kit.pack import checklist
 from planner_kit.pack.back_sheets import emergency_number, nearest_help
 from planner_kit.pack.blocks import checks, clean, state_cell, table
 from planner_kit.pack.stay_sheets import opening_words
-from planner_kit.pack.tow_sheets import route_card
+from planner_kit.pack.tow_sheets import tow_sheets
 from planner_kit.plan import TripPlan
 from planner_kit.states import State
 from planner_kit.summary import things_to_look_at
+from planner_kit.tow import route_card
 from planner_kit.trip.household import Units
 
 KM = Units(distance="km")
@@ -31,24 +31,12 @@ def test_gravest_things_come_first_and_fine_never(plan: TripPlan) -> None:
     assert serious == sorted(serious, reverse=True)
 
 
-def test_route_card_puts_one_road_together_and_loses_no_length(plan: TripPlan) -> None:
-    route = plan.tow.legs[0].route
-    lines = route_card(route, KM)
-    assert [line[1] for line in lines] == ["A3, Ellanby Road", "B22, Stannet Pass", "Marsh Lane"]
-    assert [line[0] for line in lines] == ["0.0", "9.7", "32.9"]
-    assert lines[1][3] == "12% (1 in 8) up; 14% (1 in 7) down; passing places"
-    assert lines[2][3] == "width not mapped"
-
-
-def test_short_nameless_piece_goes_with_the_road_before_it(plan: TripPlan) -> None:
-    route = plan.tow.legs[0].route
-    steps = route.steps.copy()
-    steps.loc[1, ["ref", "name"]] = ""
-    steps.loc[1, "length_m"] = 120.0
-    assert route_card(replace(route, steps=steps), KM)[0][1] == "A3"
-    steps.loc[1, "length_m"] = 5000.0
-    names = [line[1] for line in route_card(replace(route, steps=steps), KM)]
-    assert names[1] == "unnamed road (primary)"
+def test_route_sheet_is_the_card_that_the_tow_gives(plan: TripPlan) -> None:
+    leg = plan.tow.legs[0]
+    sheets = [sheet for sheet in tow_sheets(plan, 180.0) if sheet["name"] == "route"]
+    card = route_card(leg.route, plan.files.inputs.household.units)
+    text = str(sheets[0])
+    assert all(clean(line) in text for line in card["instruction"])
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,86 @@
+from __future__ import annotations
+
+import datetime as dt
+
+import numpy as np
+import pytest
+
+from planner_kit.tow import find_route, route_card
+from planner_kit.trip.household import TowWeights, Units
+
+from .conftest import make_outfit, make_region
+
+DAY = dt.date(2027, 7, 24)
+KM = Units(distance="km")
+# North, then east, then on.
+POINTS = [(52.0, 0.0), (52.02, 0.0), (52.02, 0.03), (52.02, 0.06)]
+
+
+def card(*roads, points=POINTS, units=KM, nodes=None, edges=None):
+    found = edges or [(n, n + 1, road) for n, road in enumerate(roads)]
+    region = make_region(points, found, nodes=nodes)
+    route = find_route(
+        region, make_outfit(), points[0], points[-1], weights=TowWeights(steep=0), on=DAY
+    )
+    return route_card(route, units)
+
+
+def test_a_turn_is_told_with_its_side_road_and_signs():
+    lines = card(
+        {"ref": "A1"},
+        {"ref": "B2", "name": "High Street", "signs_forward": "A30; Oldmill"},
+        {"ref": "B2"},
+    )
+    assert lines["instruction"].tolist() == [
+        "Set off on A1",
+        "Turn right into B2 High Street, signed A30, Oldmill",
+        "Arrive",
+    ]
+
+
+def test_signs_count_only_in_the_direction_driven():
+    lines = card({"ref": "A1"}, {"ref": "B2", "signs_backward": "Elsewhere"}, {"ref": "B2"})
+    assert "Elsewhere" not in " ".join(lines["instruction"])
+
+
+def test_signs_further_on_the_same_road_are_told_at_the_turn():
+    lines = card({"ref": "A1"}, {"ref": "B2"}, {"ref": "B2", "signs_forward": "Ness"})
+    assert lines["instruction"].iloc[1].endswith(", signed Ness")
+
+
+def test_a_slip_road_names_the_junction():
+    lines = card(
+        {"ref": "M5", "road_class": "motorway"}, {"road_class": "motorway_link", "link": True},
+        {"ref": "A2"}, nodes={1: {"exit_ref": "12"}},
+    )  # fmt: skip
+    assert lines["instruction"].iloc[1].startswith("At junction 12 take the slip road on the right")
+
+
+def test_roundabout_exits_are_counted():
+    ring = {"roundabout": True, "oneway": 1}
+    points = [(52.0, 0.0), (52.001, 0.0), (52.0015, 0.0007), (52.002, 0.0), (52.01, 0.0),
+              (52.0015, 0.01)]  # fmt: skip
+    edges = [
+        (0, 1, {"ref": "A1"}), (1, 2, ring), (2, 3, ring), (3, 1, ring), (3, 4, {"ref": "A9"}),
+        (2, 5, {"ref": "B7"}),
+    ]  # fmt: skip
+    region = make_region(points, edges)
+    route = find_route(region, make_outfit(), points[0], points[4], weights=TowWeights(), on=DAY)
+    lines = route_card(route, KM)
+    assert "At the roundabout take the 2nd exit onto A9" in lines["instruction"].tolist()
+
+
+def test_what_comes_before_the_next_turn_is_told():
+    lines = card(
+        {"ref": "A1", "steepest_up_pct": 12.4}, {"ref": "B2", "toll": True},
+        {"ref": "B2", "width_m": np.nan, "width_source": "unknown"},
+    )  # fmt: skip
+    assert lines["look_out"].tolist() == ["12% (1 in 8) up", "toll; width not mapped", ""]
+
+
+def test_distances_are_in_the_households_unit_and_lose_nothing():
+    km, miles = (card({"ref": "A1"}, {"ref": "B2"}, {"ref": "B3"}, units=u)
+                 for u in (KM, Units(distance="miles")))  # fmt: skip
+    assert km["then_km"].sum() == pytest.approx(miles["then_km"].sum())
+    assert km["then"].iloc[0].endswith("km")
+    assert miles["then"].iloc[0].endswith(("mile", "miles"))
