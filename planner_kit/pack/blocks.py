@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 Block = dict[str, Any]
 Cell = str | Block
 # Signs that turn or hide the text around them; letters of every script stay.
-_STEERING = re.compile("[\u202a-\u202e\u2066-\u2069\ufeff]")
+_STEERING = re.compile("[\u202a-\u202e\u2066-\u2069\ufeff\U000e0000-\U000e007f]")
 _LONGEST = 2000
 _GRAVEST_FIRST = (State.NOT_FINE, State.LOOK, State.UNKNOWN, State.FINE)
 
@@ -34,6 +34,19 @@ def clean(text: object) -> str:
     )
     kept = " ".join(kept.split())
     return kept if len(kept) <= _LONGEST else kept[: _LONGEST - 1] + "…"
+
+
+def clean_drawing(svg: str) -> str:
+    """A drawing whose words the typesetter can set.
+
+    It looks for each mark that belongs to the letter before it in one font only, and refuses the
+    page when that font has none: so letters are composed where they can be, and other marks left
+    out.
+    """
+    composed = unicodedata.normalize("NFC", _STEERING.sub("", svg))
+    return "".join(
+        sign for sign in composed if unicodedata.category(sign) not in ("Mn", "Me", "Cf")
+    )
 
 
 def sheet(name: str, title: str, blocks: Iterable[Block | None], intro: str = "") -> Block:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import logging
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -35,14 +36,16 @@ if TYPE_CHECKING:
 
     from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
+    from planner_kit.trip.household import Household
 
+_LOG = logging.getLogger(__name__)
 Paper = Literal["A4", "Letter"]
 PAGES = (
     "cover", "deadlines", "tow", "outfit", "pitch", "outings", "money", "bring", "contacts",
     "unknowns", "credits", "words", "confirmations",
 )  # fmt: skip
 FILE_NAME = "pack.pdf"
-_WIDTH_MM = {"A4": 170.0, "Letter": 175.9}
+WIDTH_MM = {"A4": 170.0, "Letter": 175.9}
 _TYPST_PAPER = {"A4": "a4", "Letter": "us-letter"}
 _TEMPLATE = Path(__file__).with_name("template") / "pack.typ"
 
@@ -89,13 +92,18 @@ def write_pack(
        enhancement for accessibility - Part 1".
     """
     size = paper or plan.files.inputs.household.units.paper
-    if size not in _WIDTH_MM:
-        raise PlannerKitError(f"paper: '{size}' is not known; {nearest_name(size, _WIDTH_MM)}.")
+    if size not in WIDTH_MM:
+        raise PlannerKitError(f"paper: '{size}' is not known; {nearest_name(size, WIDTH_MM)}.")
     wanted = wanted_pages(pages)
     enclosures = read_enclosures(plan) if "confirmations" in wanted else ()
-    sheets = pack_sheets(plan, wanted, _WIDTH_MM[size], enclosures)
+    sheets = pack_sheets(plan, wanted, WIDTH_MM[size], enclosures)
     claim = not any(enclosure.pages for enclosure in enclosures)
-    pdf = _typeset(_document(plan, sheets, size), plan.planned_on, accessible=claim)
+    trip = plan.files.inputs.trip
+    document = page_document(
+        blocks.clean(trip.name) or trip.id, plan.files.inputs.household, plan.planned_on, sheets,
+        size,
+    )  # fmt: skip
+    pdf = typeset(document, plan.planned_on, accessible=claim)
     path = folder / FILE_NAME
     write_whole(path, with_enclosures(pdf, enclosures))
     return path
@@ -171,12 +179,13 @@ def _enclosure_sheet(enclosures: Sequence[Enclosure]) -> list[Block]:
     return [blocks.sheet("confirmations", "Confirmations", [blocks.table(columns, rows)])]
 
 
-def _document(plan: TripPlan, sheets: list[Block], paper: str) -> dict[str, Any]:
-    household = plan.files.inputs.household
-    day: dt.date = plan.planned_on
+def page_document(
+    title: str, household: Household, day: dt.date, sheets: list[Block], paper: str
+) -> dict[str, Any]:
+    """What the page template reads: the sheets and what stands on every page."""
     language, _, territory = household.units.locale.partition("-")
     return {
-        "title": blocks.clean(plan.files.inputs.trip.name) or plan.files.inputs.trip.id,
+        "title": title,
         "author": blocks.clean(household.name),
         "household": blocks.clean(household.name),
         "planned": f"planned on {display.day(day, household.units)}",
@@ -189,26 +198,33 @@ def _document(plan: TripPlan, sheets: list[Block], paper: str) -> dict[str, Any]
     }
 
 
-def _typeset(document: dict[str, Any], planned_on: dt.date, *, accessible: bool) -> bytes:
+def typeset(document: dict[str, Any], planned_on: dt.date, *, accessible: bool) -> bytes:
     """The PDF of a document; drawings go to files beside the template."""
     with tempfile.TemporaryDirectory(prefix="planner_kit_pack_") as name:
         root = Path(name)
         for number, drawn in enumerate(_drawn(document["sheets"])):
             drawn["file"] = f"drawing_{number}.svg"
-            (root / drawn["file"]).write_text(drawn.pop("svg"), encoding="utf-8")
+            svg = blocks.clean_drawing(drawn.pop("svg"))
+            (root / drawn["file"]).write_text(svg, encoding="utf-8")
         (root / "pack.json").write_text(json.dumps(document), encoding="utf-8")
         main = root / "pack.typ"
         main.write_bytes(_TEMPLATE.read_bytes())
-        pdf: bytes = typst.compile(
-            str(main),
-            root=str(root),
-            format="pdf",
-            font_paths=[str(Path(mpl.get_data_path()) / "fonts" / "ttf")],
-            ignore_system_fonts=True,
-            pdf_standards=["ua-1"] if accessible else [],
-            timestamp=_noon(planned_on),
-        )
-    return pdf
+        made: dict[str, Any] = {
+            "root": str(root),
+            "format": "pdf",
+            "font_paths": [str(Path(mpl.get_data_path()) / "fonts" / "ttf")],
+            "ignore_system_fonts": True,
+            "timestamp": _noon(planned_on),
+        }
+        if accessible:
+            try:
+                return bytes(typst.compile(str(main), pdf_standards=["ua-1"], **made))
+            except typst.TypstError as error:
+                if "PDF/UA" not in str(error):
+                    raise
+                # A name in a script that no font here has: the folder comes out without the claim.
+                _LOG.warning("The printable folder makes no claim to PDF/UA-1: %s.", error)
+        return bytes(typst.compile(str(main), **made))
 
 
 def _drawn(sheets: list[Block]) -> list[dict[str, Any]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import unicodedata
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -16,6 +17,7 @@ from pypdf.generic import DictionaryObject, NameObject
 
 from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.pack import write_pack
+from planner_kit.pack.blocks import clean_drawing
 from planner_kit.pack.folder import PAGES
 from planner_kit.plan import TripPlan
 
@@ -274,3 +276,13 @@ def test_plan_is_not_altered_by_printing(plan: TripPlan, tmp_path: Path) -> None
     after = plan.cost.lines, plan.tow.legs[0].route.steps, plan.outings[0].days
     for one, other in zip(before, after, strict=True):
         assert one.equals(other)
+
+
+@pytest.mark.parametrize(
+    "words", ["\U0001f3d5\ufe0f\u200d", "m\u064e\u0631\u0652", "e\u0489", "a\U000e0041", "\ufeffx"]
+)
+def test_marks_that_no_font_has_are_left_out_of_a_drawing(words: str) -> None:
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg"><text>{words}</text></svg>'
+    kept = clean_drawing(svg)
+    assert not any(unicodedata.category(sign) in {"Mn", "Me", "Cf"} for sign in kept)
+    assert clean_drawing("<text>e\u0301</text>") == "<text>\u00e9</text>"
