@@ -202,8 +202,7 @@ class _Finder:
         targets = self.targets if last >= len(states) else [(int(states[last]), 0.0)]
         if first >= 0 and last < len(states) and first == last:
             return 0
-        path = self.search.path(self.slot, sources, targets)
-        return self._along(way, first, last) if path is None else round(path.cost_s * UNITS_PER_S)
+        return round(self.search.cost_s(self.slot, sources, targets) * UNITS_PER_S)
 
     def is_stretched_little(self, way: _Way, via: int, limits: Admissible) -> bool:
         """Whether no part of the way is longer than it need be by more than the share allowed.

@@ -141,6 +141,25 @@ class Search:
             cost / UNITS_PER_S, np.array(states, dtype=np.int64), np.array(arcs, dtype=np.int64)
         )
 
+    def cost_s(
+        self,
+        slot: str,
+        sources: Sequence[tuple[int, float]],
+        targets: Sequence[tuple[int, float]],
+    ) -> float:
+        """The cost of the cheapest path, without the path; inf where there is none [s]."""
+        if not sources or not targets:
+            return float("inf")
+        with self._lock:
+            query = rk.CCHQuery(self._metrics[slot][1])
+            try:
+                found = query.run_multi(_in_units(sources), _in_units(targets))
+                cost = found.distance
+                del found
+            finally:
+                del query
+        return float("inf") if cost is None else cost / UNITS_PER_S
+
     def costs_to(
         self, slot: str, sources: Sequence[tuple[int, float]], targets: Sequence[int]
     ) -> NDArray[np.float64]:

@@ -55,10 +55,10 @@ def _links(roads: pd.DataFrame, nodes: pd.DataFrame) -> list[tuple[int, int]]:
     ]
 
 
-def joined_region(region: Any, side: int, folder: Path) -> JoinedRegion:
-    """`side` times `side` copies of a region in a square, each joined to its four neighbours."""
+def joined_region(region: Any, side: int, rows: int, folder: Path) -> JoinedRegion:
+    """`side` columns and `rows` rows of copies of a region, each joined to its four neighbours."""
     roads, nodes, bans = region.roads, region.nodes, region.restrictions
-    count, junctions, copies = len(roads), len(nodes), side * side
+    count, junctions, copies = len(roads), len(nodes), side * rows
     step_lon = float(nodes["lon"].max() - nodes["lon"].min()) * 1.02
     step_lat = float(nodes["lat"].max() - nodes["lat"].min()) * 1.02
     copy = np.repeat(np.arange(copies), count)
@@ -82,7 +82,7 @@ def joined_region(region: Any, side: int, folder: Path) -> JoinedRegion:
     for place in range(copies):
         if place % side < side - 1:
             links.append((place * junctions + east, (place + 1) * junctions + west))
-        if place // side < side - 1:
+        if place // side < rows - 1:
             links.append((place * junctions + north, (place + side) * junctions + south))
     geometry = shapely.linestrings(points, indices=owner)
     if links:
@@ -123,5 +123,5 @@ def joined_region(region: Any, side: int, folder: Path) -> JoinedRegion:
 
 
 def sides_for(roads: int, wanted: int) -> int:
-    """Copies along each side for at least so many roads."""
+    """Copies along each side of a square for at least so many roads."""
     return math.ceil(math.sqrt(wanted / roads))
