@@ -280,37 +280,6 @@ def path_loss(
     )
 
 
-def place_deviation_db(
-    frequency_ghz: ArrayLike, square_m: float, above_m: ArrayLike, cover_m: ArrayLike
-) -> Floats:
-    """Standard deviation of the field from place to place within a square.
-
-    Parameters
-    ----------
-    frequency_ghz : array_like
-        [GHz]
-    square_m : float
-        Side of the square for which one level is told. [m]
-    above_m : array_like
-        Height of the receiver above the ground. [m]
-    cover_m : array_like
-        Representative height of trees and buildings around it. [m]
-
-    Returns
-    -------
-    deviation_db : ndarray
-        0 for a receiver more than 10 m above the cover. [dB]
-
-    References
-    ----------
-    .. [1] ITU-R P.1812-8, Annex 1, sections 4.8 and 4.10.
-    """
-    f, above, cover = (np.asarray(x, dtype=np.float64) for x in (frequency_ghz, above_m, cover_m))
-    within = np.clip(1 - (above - cover) / 10, 0.0, 1.0)
-    result: Floats = (0.52 + 0.024 * f) * square_m**0.28 * within
-    return result
-
-
 def _weights(d: Floats) -> Floats:
     """The length of path that each point stands for: half of the gap to either side."""
     half = np.diff(d, axis=-1) / 2

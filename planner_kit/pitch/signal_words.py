@@ -9,9 +9,11 @@ import pandas as pd
 
 from planner_kit.pitch.masts import compass_point
 from planner_kit.reference import constant
+from planner_kit.trip import display
 
 if TYPE_CHECKING:
     from planner_kit.pitch.receivers import Receiver
+    from planner_kit.trip.household import Units
 
 _BARE = "over bare ground (trees and buildings take from it)"
 
@@ -31,7 +33,14 @@ def missing_words(
     return tuple(words for gap, words in gaps if gap)
 
 
-def signal_sentence(row: dict[str, Any], missing: tuple[str, ...], *, mapped: bool) -> str:
+def far_words(km: float, units: Units | None) -> str:
+    """A distance as the household reads it; kilometres where nobody says how."""
+    return f"{km:.1f} km" if units is None else display.distance(km, units)
+
+
+def signal_sentence(
+    row: dict[str, Any], missing: tuple[str, ...], *, mapped: bool, units: Units | None = None
+) -> str:
     """A row of the signal table as a sentence.
 
     Parameters
@@ -42,19 +51,21 @@ def signal_sentence(row: dict[str, Any], missing: tuple[str, ...], *, mapped: bo
         As `missing_words` gives it.
     mapped : bool
         Whether trees and buildings of the map are in the forecast.
+    units : Units, optional
+        How distances are told.
     """
-    where = _where(row)
+    where, hides = _where(row, units), f"; {_hidden(row, units)}"
     told = _told(row, mapped=mapped) if np.isfinite(row["level"]) else ""
     lacks = f"{' and '.join(missing)} not known" if missing else ""
     if lacks:
         guess = f"; with usual figures instead, {told}" if told else ""
-        hidden = f"; {_hidden(row)}" if row["line_of_sight"] == "no" else ""
+        hidden = hides if row["line_of_sight"] == "no" else ""
         return f"{where}{hidden}; not to be told: {lacks}{guess}."
     if not told:
         return f"{where}; not to be told: {_why_not(row)}."
     if row["line_of_sight"] == "no":
-        return f"{where}; {_hidden(row)}; {told}."
-    return f"{where}, {_view(row)}; {told}."
+        return f"{where}{hides}; {told}."
+    return f"{where}, {_view(row, units)}; {told}."
 
 
 def aerial_words(row: dict[str, Any]) -> str:
@@ -85,11 +96,12 @@ def _why_not(row: dict[str, Any]) -> str:
     return "part of the ground between is not known"
 
 
-def _where(row: dict[str, Any]) -> str:
+def _where(row: dict[str, Any], units: Units | None) -> str:
     bearing, compass = float(row["bearing_deg"]), float(row["magnetic_deg"])
     magnetic = f", {compass:.0f}° by compass" if np.isfinite(compass) else ""
     where = (
-        f"{row['mast']} stands {row['distance_km']:.1f} km to the {compass_point(bearing)} "
+        f"{row['mast']} stands {far_words(row['distance_km'], units)} to the "
+        f"{compass_point(bearing)} "
         f"({bearing:.0f}° true{magnetic})"
     )
     if row["service"] == "television":
@@ -99,13 +111,13 @@ def _where(row: dict[str, Any]) -> str:
     return where
 
 
-def _hidden(row: dict[str, Any]) -> str:
-    return f"the ground hides it {row['tightest_km']:.1f} km from the pitch"
+def _hidden(row: dict[str, Any], units: Units | None) -> str:
+    return f"the ground hides it {far_words(row['tightest_km'], units)} from the pitch"
 
 
-def _view(row: dict[str, Any]) -> str:
+def _view(row: dict[str, Any], units: Units | None) -> str:
     if row["clearance_share"] < float(constant("signal_constants", "clearance_share")):
-        return f"in sight, but the ground comes close {row['tightest_km']:.1f} km from the pitch"
+        return f"in sight, but the ground comes close {far_words(row['tightest_km'], units)} off"
     return "in sight"
 
 

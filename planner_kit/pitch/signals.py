@@ -18,7 +18,7 @@ from planner_kit.pitch.signal_path import SignalPaths, signal_paths
 from planner_kit.pitch.signal_words import missing_words, signal_sentence
 from planner_kit.pitch.television import is_overloaded, reception, television_advice
 from planner_kit.reference import constant
-from planner_kit.states import Check, State
+from planner_kit.states import State
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from planner_kit.pitch.cover import Cover
     from planner_kit.pitch.horizon import Ground
     from planner_kit.pitch.receivers import Receiver
+    from planner_kit.trip.household import Units
 
     Floats = NDArray[np.float64]
 
@@ -108,6 +109,7 @@ def survey_signals(
     on: dt.date | None = None,
     readings: pd.DataFrame | None = None,
     site_id: str = "",
+    units: Units | None = None,
 ) -> SignalSurvey:
     """Every mast that could serve each receiver, nearest first, with its forecast.
 
@@ -129,6 +131,8 @@ def survey_signals(
         them.
     site_id : str
         The site's id in `readings`.
+    units : Units, optional
+        How the sentences tell distances; kilometres without it.
 
     Returns
     -------
@@ -168,7 +172,9 @@ def survey_signals(
         for receiver, _ in pairs
     }
     rows = [
-        _signal_row(receiver, mast, paths, number, turn, biases, mapped=cover is not None)
+        _signal_row(
+            receiver, mast, paths, number, turn, biases, mapped=cover is not None, units=units
+        )
         for number, (receiver, mast) in enumerate(pairs)
     ]
     return SignalSurvey(pd.DataFrame(rows, columns=list(SIGNAL_COLUMNS)), paths)
@@ -237,6 +243,7 @@ def _signal_row(
     biases: dict[str, SignalBias],
     *,
     mapped: bool,
+    units: Units | None,
 ) -> dict[str, Any]:
     frequency, bearing = float(mast["frequency_mhz"]), float(mast["bearing_deg"])
     sight, loss_db, diffraction_db = Sight("unknown"), float("nan"), float("nan")
@@ -291,7 +298,7 @@ def _signal_row(
         elif worst < _UNSURE_FRAC:
             state = State.NOT_FINE
     row["state"] = state.value
-    row["sentence"] = signal_sentence(row, missing, mapped=mapped)
+    row["sentence"] = signal_sentence(row, missing, mapped=mapped, units=units)
     return row
 
 
@@ -343,68 +350,3 @@ def _television_part(
         "advice": television_advice(field, got, spread_db()),
         "overloaded": is_overloaded(got),
     }
-
-
-def signal_checks(table: pd.DataFrame, receivers: Sequence[Receiver]) -> tuple[Check, ...]:
-    """One check for each receiver, by the mast that serves it best.
-
-    A receiver without a mast in the list is unknown: a list may have gaps.
-    """
-    return tuple(_receiver_check(table, receiver) for receiver in receivers)
-
-
-_BEST_FIRST = {
-    State.FINE.value: 0,
-    State.LOOK.value: 1,
-    State.UNKNOWN.value: 2,
-    State.NOT_FINE.value: 3,
-}
-
-
-def best_row(table: pd.DataFrame, receiver: Receiver) -> int | None:
-    """Number of the row that serves a receiver best; None when no mast is in reach."""
-    mine = (
-        (table["service"] == receiver.service)
-        & (table["for_whom"] == receiver.for_whom)
-        & (table["operator"] == receiver.operator)
-    )
-    rows = table[mine]
-    if rows.empty:
-        return None
-    order = rows.assign(
-        _rank=rows["state"].map(_BEST_FIRST), _margin=rows["margin_db"].fillna(-np.inf)
-    ).sort_values(["_rank", "_margin", "distance_km"], ascending=[True, False, True], kind="stable")
-    return int(order.index[0])
-
-
-def _receiver_check(table: pd.DataFrame, receiver: Receiver) -> Check:
-    subject = (
-        "television"
-        if receiver.service == "television"
-        else f"phone of {receiver.for_whom} ({receiver.operator})"
-    )
-    source = "ITU-R P.1812-8 over the region's terrain"
-    number = best_row(table, receiver)
-    if number is None:
-        return Check(
-            subject,
-            State.UNKNOWN,
-            f"No mast for it within {receiver.reach_km:.0f} km stands in the mast list; the list "
-            "may have gaps.",
-            source=source,
-        )
-    best: Any = table.loc[number]
-    known = bool(np.isfinite(best["margin_db"])) and not best["assumed"]
-    return Check(
-        subject,
-        State(best["state"]),
-        str(best["sentence"]),
-        figure=float(best["level"]) if known else None,
-        limit=float(best["level_needed"]) if known else None,
-        unit=receiver.unit,
-        margin=float(best["margin_db"]) if known else None,
-        rule="calls inside the caravan at 95 of 100 places"
-        if receiver.service == "phone"
-        else "field above the least one at 95 of 100 places",
-        source=source,
-    )

@@ -11,8 +11,9 @@ from planner_kit.pitch.cover import cover_of
 from planner_kit.pitch.dish import check_dish, dish_path
 from planner_kit.pitch.masts import region_masts
 from planner_kit.pitch.receivers import phone_receiver, receivers_of
+from planner_kit.pitch.signal_checks import best_row, signal_checks
 from planner_kit.pitch.signal_words import aerial_words, pattern_words
-from planner_kit.pitch.signals import best_row, signal_checks, survey_signals
+from planner_kit.pitch.signals import survey_signals
 from planner_kit.pitch.skyline import check_open_sky, skyline
 from planner_kit.pitch.surroundings import better_words, surroundings
 from planner_kit.pitch.television import check_television_choice
@@ -107,8 +108,9 @@ def stay_signals(
     survey = survey_signals(
         lat, lon, receivers, listed, region.terrain,
         cover=cover_of(region), on=on, readings=readings, site_id=str(site.name),
+        units=household.units,
     )  # fmt: skip
-    served = signal_checks(survey.table, receivers)
+    served = signal_checks(survey.table, receivers, units=household.units)
     rows = [best_row(survey.table, receiver) for receiver in receivers]
     notes = [
         _receiver_note(check, row, survey, site, region, listed, look_around=look_around)

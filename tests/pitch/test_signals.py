@@ -7,7 +7,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from planner_kit.pitch.receivers import phone_receiver, receivers_of, television_receiver
-from planner_kit.pitch.signals import signal_checks, signal_table, spread_db
+from planner_kit.pitch.signal_checks import signal_checks
+from planner_kit.pitch.signals import signal_table, spread_db
 from planner_kit.states import State
 from planner_kit.trip.household import Caravan, Phone
 
