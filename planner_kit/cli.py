@@ -107,6 +107,12 @@ def _parser() -> argparse.ArgumentParser:
     diary.add_argument("--index", action="store_true", help="write index.parquet anew")
     diary.set_defaults(command=_diary)
 
+    year = commands.add_parser("year", help="print one page of a year across all trips of a folder")
+    year.add_argument("folder", type=Path, metavar="FOLDER")
+    year.add_argument("--year", type=int, help="default: the year of the next trip")
+    year.add_argument("--to", type=Path, metavar="FILE.pdf", help="default: year.pdf in FOLDER")
+    year.set_defaults(command=_year)
+
     check = commands.add_parser("check", help="say what is wrong with files that a person wrote")
     check.add_argument("files", type=Path, nargs="*", metavar="FILE")
     check.add_argument("--schema", choices=("household", "trip"), help="print a file's schema")
@@ -216,6 +222,16 @@ def _diary(options: argparse.Namespace) -> int:
             )
         )
     )  # fmt: skip
+    return DONE
+
+
+def _year(options: argparse.Namespace) -> int:
+    from planner_kit.pack import write_year
+    from planner_kit.sites import read_year
+
+    year = read_year(options.folder, dt.date.today(), options.year)
+    written = write_year(year, options.to or options.folder / "year.pdf")
+    print("\n".join([*year.faults, f"Written: {written}"]))
     return DONE
 
 

@@ -8,6 +8,8 @@ from planner_kit.pack.print_map import print_map
 from planner_kit.pack.printing import print_folder
 from planner_kit.pack.profile_chart import profile_chart
 from planner_kit.pack.signal_chart import note_chart
+from planner_kit.pack.year_chart import year_chart
+from planner_kit.pack.year_sheet import write_year
 
 __all__ = [
     "checklist",
@@ -18,4 +20,6 @@ __all__ = [
     "write_calendar",
     "write_html_twin",
     "write_pack",
+    "write_year",
+    "year_chart",
 ]

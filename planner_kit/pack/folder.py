@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
     from planner_kit.trip.household import Household
+    from planner_kit.trip.household import Household
 
 _LOG = logging.getLogger(__name__)
 Paper = Literal["A4", "Letter"]

@@ -22,6 +22,7 @@ from planner_kit.sites.site_list import read_seasons, read_sites, season_gaps, s
 from planner_kit.sites.stays import candidate_sites, plan_sites, report_sites
 from planner_kit.sites.tariff import price_sum, site_price
 from planner_kit.sites.tariff_rules import TariffRules, no_rules, read_tariffs
+from planner_kit.sites.year import read_year
 
 __all__ = [
     "SitesReport",
@@ -48,6 +49,7 @@ __all__ = [
     "read_sites",
     "read_tariffs",
     "read_trips",
+    "read_year",
     "removed_by",
     "report_sites",
     "season_gaps",
