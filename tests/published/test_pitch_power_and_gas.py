@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 
 import numpy as np
@@ -13,10 +14,13 @@ from astral.sun import azimuth, elevation
 from planner_kit.pitch.battery import capacity_at_current_ah
 from planner_kit.pitch.cylinders import coldest_c, kwh_per_kg, vapour_pressure_bar
 from planner_kit.pitch.heating import insulation_grade
-from planner_kit.pitch.lead import lead_rating_a, volt_drop_v
+from planner_kit.pitch.lead import check_volt_drop, lead_rating_a, volt_drop_v
 from planner_kit.pitch.skyline import LEVEL
 from planner_kit.pitch.solar import clear_share, solar_days, sun_position
 from planner_kit.pitch.switching import breaker_words
+from planner_kit.pitch.water import Amount
+from planner_kit.reference import constant
+from planner_kit.states import State
 from planner_kit.trip.household import Caravan
 
 
@@ -34,13 +38,14 @@ def test_lead_carries_and_loses_what_the_table_says(area, amperes, millivolts) -
 
 
 @pytest.mark.published(
-    source="IEC 60228, class 5 flexible conductors at 20 degrees C (2.5 mm2: 7.98 ohm/km, 1.5 mm2: "
-    "13.3 ohm/km), warmed to 60 degrees C with copper's 0.00393 per kelvin; the resistances are "
-    "those that makers of such cable print"
+    source="IEC 60228, class 5 plain copper at 20 degrees C: 13.3, 7.98 and 4.95 ohm/km for 1.5, "
+    "2.5 and 4 mm2, and factor 0.862 from 60 to 20 degrees C, as tabled by a maker of cables, "
+    "uecables.com/471-power-copper-conductors-according-to-iec-60228.html, and at "
+    "mycableengineering.com/knowledge-base/iec-60228-dc-resistance, read 2026-11-25"
 )
 @pytest.mark.parametrize(("area", "ohm_per_km"), [(1.5, 13.3), (2.5, 7.98), (4.0, 4.95)])
 def test_drop_is_that_of_two_warm_copper_conductors(area, ohm_per_km) -> None:
-    warm = 2 * ohm_per_km / 1000 * (1 + 0.00393 * 40)
+    warm = 2 * ohm_per_km / 1000 / 0.862
     assert volt_drop_v(area, 1.0, 1.0) == pytest.approx(warm, rel=0.05)
 
 
@@ -107,8 +112,9 @@ def test_sun_agrees_with_another_library() -> None:
 
 
 @pytest.mark.published(
-    source="FAO Irrigation and Drainage Paper 56 (1998), equation 37: a clear day brings "
-    "(0.75 + 2e-5 z) Ra; Ra from equation 21"
+    source="FAO Irrigation and Drainage Paper 56 (1998), equations 21 and 37: a clear day brings "
+    "(0.75 + 2e-5 z) Ra, as quoted at progressivegardening.com/agricultural-engineering/"
+    "f-acf-bc536.html and in ncl.ucar.edu's radsol_clrsky_fao56, read 2026-11-25"
 )
 @pytest.mark.parametrize("day", [dt.date(2027, 6, 21), dt.date(2027, 9, 22), dt.date(2027, 4, 10)])
 def test_flat_panel_on_a_clear_day_is_near_the_fao_formula(day) -> None:
@@ -129,12 +135,72 @@ def test_flat_panel_on_a_clear_day_is_near_the_fao_formula(day) -> None:
 
 
 @pytest.mark.published(
-    source="FAO Irrigation and Drainage Paper 56 (1998), equation 35: an overcast day brings 0.25, "
-    "a clear day 0.75 of the radiation above the air"
+    source="FAO Irrigation and Drainage Paper 56 (1998), equation 35: as 0.25 on overcast days, "
+    "bs 0.50 more on clear ones, as quoted at progressivegardening.com/agricultural-engineering/"
+    "rs-%5Bas-bs-n-n-ra532.html, read 2026-11-25"
 )
 def test_overcast_day_is_a_third_of_a_clear_one() -> None:
     assert clear_share(0.0) == pytest.approx(0.25 / 0.75)
     assert clear_share(1.0) == pytest.approx(1.0)
+
+
+@pytest.mark.published(
+    source="FAO Irrigation and Drainage Paper 56 (1998), example 10: Rio de Janeiro, 22.9 S, May, "
+    "220 hours of sunshine, Ra 25.1 MJ/m2 and day; (0.25 + 0.50 x 7.1 / 10.9) Ra is 14.5, as in "
+    "ncl.ucar.edu's radsol2_fao56 and radsol_clrsky_fao56 (Ra 25.111), read 2026-11-25"
+)
+def test_light_of_a_month_with_known_sunshine_becomes_current() -> None:
+    light_kwh = (0.25 + 0.50 * 7.1 / 10.9) * 25.111 / 3.6
+    share = Amount(0.0, 7.1 / 10.9, 1.0)
+    found = solar_days(
+        -22.9, -43.2, [dt.date(2026, 5, 15)], "America/Sao_Paulo",
+        Caravan(name="c", solar_w=1000), skyline=LEVEL, sun_frac=share, air_c=24.0,
+    )  # fmt: skip
+    # As for a clear day: 14 % of losses, a warm roof's 5 to 16 %, two skies within 10 %.
+    share_kept = found["likely_kwh"].iloc[0] / light_kwh
+    assert 0.86 * 0.84 * 0.90 <= share_kept <= 0.86 * 0.95 * 1.10
+
+
+@pytest.mark.published(
+    source="European Commission, Joint Research Centre: a system of 1 kWp at the best angle brings "
+    "845.1 to 951.0 kWh a year in southern England and northern France, table quoted at "
+    "renewable.media/energy_posts/32/Solar_Potential_in_Europe/, read 2026-11-25"
+)
+def test_year_in_southern_england_is_within_the_published_band() -> None:
+    panel = Caravan(name="c", solar_w=1000, solar_tilt_deg=37, solar_facing_deg=180)
+    days = [dt.date(2026, month, 15) for month in range(1, 13)]
+    likely = [
+        solar_days(51.0, -1.0, [day], "Europe/London", panel, skyline=LEVEL)["likely_kwh"].iloc[0]
+        for day in days
+    ]
+    year = sum(
+        kwh * calendar.monthrange(2026, month)[1] for month, kwh in enumerate(likely, start=1)
+    )
+    # The share of sunshine is the one that is taken where a trip says nothing.
+    assert 845.1 <= year <= 951.0
+
+
+@pytest.mark.published(
+    source="Dobos, PVWatts Version 5 Manual, NREL/TP-6A20-62641 (2014): losses by default soiling "
+    "2, shading 3, mismatch 2, wiring 2, connections 0.5, first light 1.5, availability 3 %, as in "
+    "pvlib's documentation of pvwatts_losses, read 2026-11-25"
+)
+def test_losses_of_the_panels_are_those_of_the_manual() -> None:
+    parts = (2, 3, 0, 2, 2, 0.5, 1.5, 1, 0, 3)
+    left = np.prod([1 - part / 100 for part in parts])
+    kept = constant("solar", "panel_losses")
+    assert kept.value == pytest.approx(left, abs=0.003)
+    assert kept.low < left < kept.high
+
+
+@pytest.mark.published(
+    source="BS 7671:2018, appendix 4, table 4Ab: 5 % of the nominal voltage for uses other than "
+    "lighting on a public supply, 11.5 V of 230 V, as quoted at ecalpro.com/de/standards/bs-7671/"
+    "regulation-525-voltage-drop and voltdropcalc.com, read 2026-11-25"
+)
+def test_volt_drop_is_held_to_the_wiring_rules() -> None:
+    assert check_volt_drop(2.5, 37.0, 16.0, 230.0).state is State.FINE  # 11.2 V
+    assert check_volt_drop(2.5, 38.0, 16.0, 230.0).state is State.LOOK  # 11.6 V
 
 
 @pytest.mark.published(
