@@ -72,6 +72,12 @@ def run_template(
         if error.ename in _TOLD:
             raise PlannerKitError(error.evalue) from None
         raise
+    except OSError as error:
+        raise PlanFileError(
+            f"it cannot be written ({error.strerror or error})",
+            str(out),
+            "make room or choose another folder",
+        ) from error
 
 
 def template_path(template: Path | str | None, *, stays: int = 1, nights: int = 7) -> Path:
