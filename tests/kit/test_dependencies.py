@@ -1,4 +1,4 @@
-"""Dependencies are few: each is declared, used, listed with its licence, and the licence is free."""
+"""Dependencies are few: each is declared, used, and listed with its free licence."""
 
 from __future__ import annotations
 
