@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner_kit.errors import PlanFileError
 from planner_kit.pitch.hookup import (
     CHARGER,
     check_hookup,
@@ -13,7 +14,8 @@ from planner_kit.pitch.hookup import (
     pairs_together,
 )
 from planner_kit.pitch.lead import check_lead
-from planner_kit.pitch.site_rules import SiteOffer, check_toilet_fluid
+from planner_kit.pitch.site_rules import SiteOffer, check_toilet_fluid, site_offer
+from planner_kit.sites import read_sites
 from planner_kit.states import State
 from planner_kit.trip.household import Appliance, Caravan
 
@@ -173,3 +175,31 @@ def test_lead(metres, area, amperes, state) -> None:
 )
 def test_toilet_fluid_rule(rule, state) -> None:
     assert check_toilet_fluid(offer(toilet_fluid=rule)).state is state
+
+
+def test_abroad_without_amperes_the_usual_ones_are_told() -> None:
+    abroad = offer(hookup_a=None, abroad=True)
+    check = check_hookup(abroad, (FRIDGE, HEATER, KETTLE))
+    assert check.state is State.UNKNOWN
+    assert "6 A (not together:" in check.sentence
+    assert "10 A" in check.sentence
+    assert "abroad" not in check_hookup(offer(hookup_a=None), (FRIDGE, HEATER)).sentence
+
+
+def test_watts_in_the_amperes_column_are_refused_with_row_and_column(tmp_path) -> None:
+    path = tmp_path / "sites.csv"
+    path.write_text("site_id,name,lat,lon,hookup_a\nS1,Made,54,0,2300\n")
+    with pytest.raises(PlanFileError, match=r"row 2, column hookup_a.*2300 is outside 0 to 63"):
+        read_sites(path)
+
+
+def test_bare_yes_for_water_says_that_the_place_is_not_known(site) -> None:
+    assert site_offer(site(water_point="yes")).water_point == (
+        "a tap of the site (the list does not say where)"
+    )
+
+
+def test_tariff_by_the_kilowatt_hour_means_a_meter(site) -> None:
+    found = site_offer(site(hookup_metered=None), kwh_in_tariff=True)
+    assert found.metered is True
+    assert found.kwh_in_tariff
