@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -13,6 +14,7 @@ from planner_kit.reference import constant
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     import pandas as pd
@@ -43,7 +45,8 @@ def write_calendar(plan: TripPlan, path: Path) -> Path:
 
     Notes
     -----
-    The identity of each event depends on the trip and on what it is, not on its date; its sequence
+    The identity of each event depends on the trip and on what it is, not on its date nor on how
+    many stays at other sites come before it; its sequence
     number is the count of days up to `planned_on`. A calendar that has read an earlier file
     therefore moves the events instead of doubling them.
 
@@ -67,13 +70,25 @@ def trip_calendar(plan: TripPlan) -> Calendar:
     for zone in dict.fromkeys(leg.depart.tzinfo for leg in plan.tow.legs):
         if isinstance(zone, ZoneInfo):
             calendar.add_component(zone_rules(zone, trip.start.year - 1, trip.end.year + 1))
-    for number, (_, stay) in enumerate(plan.sites.stays.iterrows(), start=1):
-        calendar.add_component(_stay_event(plan, stay, number))
-    for number, leg in enumerate(plan.tow.legs, start=1):
-        calendar.add_component(_tow_event(plan, leg, number))
+    visits = _visits([stay.site for stay in trip.stays])
+    for visit, (_, stay) in zip(visits, plan.sites.stays.iterrows(), strict=False):
+        calendar.add_component(_stay_event(plan, stay, visit))
+    for number, leg in enumerate(plan.tow.legs):
+        where = visits[number] if leg.kind != "home" and number < len(visits) else leg.kind
+        calendar.add_component(_tow_event(plan, leg, where))
     for _, deadline in plan.sites.deadlines.iterrows():
         calendar.add_component(_deadline_event(plan, deadline))
     return calendar
+
+
+def _visits(sites: Sequence[str]) -> list[str]:
+    """What each stay is called, whatever stays at other sites come before it."""
+    seen: Counter[str] = Counter()
+    names = []
+    for site in sites:
+        seen[site] += 1
+        names.append(f"{site}-{seen[site]}")
+    return names
 
 
 def zone_rules(zone: ZoneInfo, first_year: int, last_year: int) -> Timezone:
@@ -137,8 +152,8 @@ def _event(plan: TripPlan, name: str, summary: str) -> Event:
     return event
 
 
-def _stay_event(plan: TripPlan, stay: pd.Series, number: int) -> Event:
-    event = _event(plan, f"stay-{number}-{stay['site_id']}", str(stay["name"]))
+def _stay_event(plan: TripPlan, stay: pd.Series, visit: str) -> Event:
+    event = _event(plan, f"stay-{visit}", str(stay["name"]))
     event.add("dtstart", _as_date(stay["arrive"]))
     event.add("dtend", _as_date(stay["leave"]))
     event.add("transp", "TRANSPARENT")
@@ -158,9 +173,9 @@ def _stay_event(plan: TripPlan, stay: pd.Series, number: int) -> Event:
     return event
 
 
-def _tow_event(plan: TripPlan, leg: Leg, number: int) -> Event:
+def _tow_event(plan: TripPlan, leg: Leg, where: str) -> Event:
     units = plan.files.inputs.household.units
-    event = _event(plan, f"tow-{number}-{leg.kind}", f"Tow to {leg.to_name}")
+    event = _event(plan, f"tow-to-{where}", f"Tow to {leg.to_name}")
     event.add("dtstart", leg.depart)
     event.add("dtend", leg.arrive)
     words = [

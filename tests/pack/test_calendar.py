@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import pandas as pd
 import pytest
 import vobject
 
@@ -60,6 +61,29 @@ def test_later_plan_moves_the_same_events(plan: TripPlan, tmp_path: Path) -> Non
     later = identities(moved, "b.ics")
     assert later.keys() == earlier.keys()
     assert all(later[uid] > earlier[uid] for uid in earlier)
+
+
+def test_a_stay_put_before_the_others_leaves_their_events_as_they_are(
+    plan: TripPlan, tmp_path: Path
+) -> None:
+    def uids(of: TripPlan, name: str) -> set[str]:
+        calendar = vobject.readOne(write_calendar(of, tmp_path / name).read_text(encoding="utf-8"))
+        return {str(event.uid.value) for event in calendar.vevent_list}
+
+    trip = plan.files.inputs.trip
+    first = trip.stays[0].model_copy(update={"site": "new-field", "nights": 1})
+    longer = trip.model_copy(update={"stays": (first, *trip.stays)})
+    row = plan.sites.stays.iloc[[0]].assign(site_id="new-field", name="New Field")
+    out, home = plan.tow.legs
+    changed = replace(
+        plan,
+        files=replace(plan.files, inputs=replace(plan.files.inputs, trip=longer)),
+        sites=replace(plan.sites, stays=pd.concat([row, plan.sites.stays])),
+        tow=replace(plan.tow, legs=(out, replace(out, kind="move"), home)),
+    )
+    before, after = uids(plan, "a.ics"), uids(changed, "b.ics")
+    assert before < after
+    assert len(after - before) == 2  # the new stay and the tow to it
 
 
 @pytest.mark.parametrize(
