@@ -38,6 +38,7 @@ nav a{display:block;padding:.35rem 0;color:inherit}
 .intro{font-style:italic;color:var(--quiet)}
 dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(8.5rem,1fr));gap:.7rem 1rem}
 dl div{margin:0}dd{margin:0;font-size:1.05rem}
+p,li,dd,figcaption,h1,h2{overflow-wrap:anywhere}
 .wide{overflow-x:auto}
 table{border-collapse:collapse;width:100%;font-size:.94rem}
 th{text-align:left;font-weight:400;color:var(--quiet);border-bottom:2px solid var(--ink)}

@@ -12,6 +12,7 @@ import sys
 import time
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,6 +20,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from playwright.sync_api import Browser, Page
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -27,10 +30,29 @@ FLAGS = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
-WAIT_MS = 60_000
+WAIT_MS = 120_000
 # The rules of WCAG 2.2 up to level AA and the engine's own best practices.
 AXE_RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 KEPT = PROJECT / "tests" / "diary" / "kept_records" / "schema_2" / "facts.json"
+
+
+def serious_findings(page: Page, context: str | None = None) -> list[str]:
+    """What axe-core grades serious or critical in a page, or in the parts named, a line each."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="no axe-core")
+    options = {"resultTypes": ["violations"], "runOnly": AXE_RULES}
+    found = axe.Axe().run(page, context=context, options=options)
+    return [
+        f"{fault['id']}: {node['html'][:160]} {node['failureSummary'][:200]}"
+        for fault in found.response["violations"]
+        if fault["impact"] in ("serious", "critical")
+        for node in fault["nodes"]
+    ]
+
+
+@pytest.fixture
+def findings() -> Callable[[Page], list[str]]:
+    """`serious_findings`, for pages that are no notebooks."""
+    return serious_findings
 
 
 @dataclass
@@ -45,20 +67,8 @@ class Opened:
         """What the accessibility engine axe-core finds in the notebook's own outputs.
 
         JupyterLab's menus, toolbars, side bars and prompts are outside: they are not ours to mend.
-        Findings that it grades serious or critical are returned, one line each.
         """
-        axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="no axe-core")
-        found = axe.Axe().run(
-            self.page,
-            context=".jp-Notebook .jp-OutputArea-output",
-            options={"resultTypes": ["violations"], "runOnly": AXE_RULES},
-        )
-        return [
-            f"{fault['id']}: {node['html'][:160]} {node['failureSummary'][:200]}"
-            for fault in found.response["violations"]
-            if fault["impact"] in ("serious", "critical")
-            for node in fault["nodes"]
-        ]
+        return serious_findings(self.page, ".jp-Notebook .jp-OutputArea-output")
 
     def wider_than_the_page(self) -> list[str]:
         """Outputs that stick out of the notebook's column and cannot be scrolled themselves."""
@@ -98,6 +108,13 @@ def lab(browser: Browser, tmp_path_factory: pytest.TempPathFactory, demo: Path) 
     _keep_records(home / "island" / "records")
     for path in (home / "notebooks").glob("*.ipynb"):
         _set_folder(path, home / "island")
+    with running_lab(home, home / "notebooks") as address:
+        yield address
+
+
+@contextmanager
+def running_lab(home: Path, root: Path) -> Iterator[str]:
+    """The address of a JupyterLab that serves `root` and keeps all it writes in `home`."""
     settings = home / "settings" / "@jupyterlab"
     _set(
         settings / "apputils-extension" / "notification.jupyterlab-settings",
@@ -114,7 +131,7 @@ def lab(browser: Browser, tmp_path_factory: pytest.TempPathFactory, demo: Path) 
             sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1",
             f"--port={port}", "--ServerApp.port_retries=0", "--allow-root",
             "--IdentityProvider.token=", "--ServerApp.password=", "--ServerApp.open_browser=False",
-            f"--ServerApp.root_dir={home / 'notebooks'}",
+            f"--ServerApp.root_dir={root}",
             "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
             f"--LabApp.user_settings_dir={home / 'settings'}",
             f"--LabApp.workspaces_dir={home / 'workspaces'}",
