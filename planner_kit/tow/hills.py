@@ -31,8 +31,9 @@ def steep_checks(way: Way) -> list[tuple[float, Check]]:
         ("steepest_down_pct", "descent", "Go down in a low gear and spare the brakes."),
     ):
         slope = np.nan_to_num(way.steps[column].to_numpy(dtype=float))
-        sure = surely_steep_pct(way.rows, slope)
-        for first, last, _ in longest_runs(way, slope >= limit, 2):
+        steepest = longest_runs(way, slope >= limit, 2)
+        sure = surely_steep_pct(way.rows, slope) if steepest else slope
+        for first, last, _ in steepest:
             at = first + int(slope[first : last + 1].argmax())
             worst, where = float(slope[at]), way.where(at)
             found.append(

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from planner_kit.outfit.report import Outfit
+    from planner_kit.tow.road_table import RoadRows
 
     Rows = tuple[NDArray[np.int64], NDArray[np.float64]]
 
@@ -167,12 +168,12 @@ class _Marks:
         self.reason[fresh] = self.reasons.index(reason)
 
 
-def number(frame: pd.DataFrame, name: str) -> NDArray[np.float64]:
+def number(frame: pd.DataFrame | RoadRows, name: str) -> NDArray[np.float64]:
     """A column as float64 with NaN where it is missing."""
     return frame[name].to_numpy(dtype=np.float64, na_value=np.nan)
 
 
-def is_word(frame: pd.DataFrame, name: str, *words: str) -> NDArray[np.bool_]:
+def is_word(frame: pd.DataFrame | RoadRows, name: str, *words: str) -> NDArray[np.bool_]:
     """Whether a column of words holds one of some words; a missing word is none of them."""
     column = frame[name]
     if isinstance(column.dtype, pd.CategoricalDtype):

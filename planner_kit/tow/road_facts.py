@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
+    from planner_kit.tow.road_table import RoadRows
+
 DISLIKES = ("narrow", "steep", "rough", "town", "bends", "unlit", "ferry", "toll")
 # Gradients that `RoadFacts.grade` counts in: the first stands for level road and downhill.
 GRADES_PCT = np.linspace(0.0, 40.0, 161)
@@ -198,7 +200,9 @@ def steepest_pct(roads: pd.DataFrame) -> tuple[NDArray[np.float64], NDArray[np.f
     return np.stack([up, down], axis=1), np.stack([down, up], axis=1)
 
 
-def surely_steep_pct(roads: pd.DataFrame, slope_pct: NDArray[np.float64]) -> NDArray[np.float64]:
+def surely_steep_pct(
+    roads: pd.DataFrame | RoadRows, slope_pct: NDArray[np.float64]
+) -> NDArray[np.float64]:
     """The least that a steepest gradient of each road surely is, given the terrain's error [%].
 
     Parameters
@@ -234,7 +238,7 @@ def _width_speeds(roads: pd.DataFrame) -> NDArray[np.float64]:
     return np.where(free, np.inf, speed)
 
 
-def _surface_of(roads: pd.DataFrame, column: str) -> NDArray[np.float64]:
+def _surface_of(roads: pd.DataFrame | RoadRows, column: str) -> NDArray[np.float64]:
     """By word of the tables: the least speed or the greatest roughness, shape (roads,)."""
     table = read_table("towing_surfaces")
     found = np.stack([np.full(len(roads), np.inf), np.zeros(len(roads))], axis=1)
@@ -250,7 +254,7 @@ def _surface_of(roads: pd.DataFrame, column: str) -> NDArray[np.float64]:
     return found[:, 0 if column == "speed_kmh" else 1]
 
 
-def roughness_frac(roads: pd.DataFrame) -> NDArray[np.float64]:
+def roughness_frac(roads: pd.DataFrame | RoadRows) -> NDArray[np.float64]:
     """How rough each road is, 0 smooth to 1; a surface that nobody mapped counts as smooth."""
     return _surface_of(roads, "rough_frac")
 

@@ -47,30 +47,66 @@ class RoadTable:
                 column = roads[name].astype("category")
                 dtype = pd.CategoricalDtype(column.cat.categories.astype(object))
                 self._words[name] = column.cat.codes.to_numpy(), dtype
+        self._texts = {
+            name: pd.array([*dtype.categories, "unknown"], dtype="str")
+            for name, (_, dtype) in self._words.items()
+        }
         self.lines = np.asarray(roads["geometry"].array, dtype=object)
-        self._last: tuple[bytes, pd.DataFrame] = b"", self._taken(np.zeros(0, dtype=np.int64))
+        self._last = b"", RoadRows(self, np.zeros(0, dtype=np.int64))
 
-    def rows(self, places: NDArray[np.integer]) -> pd.DataFrame:
-        """Some rows, in the order given, without their geometry; words are categories.
-
-        The frame is kept for those who ask for the same rows next; they must not alter it.
-        """
+    def rows(self, places: NDArray[np.integer]) -> RoadRows:
+        """Some rows, in the order given; they are kept for whoever asks for the same ones next."""
         key = np.asarray(places, dtype=np.int64).tobytes()
         last = self._last
         if last[0] != key:
-            last = self._last = key, self._taken(places)
+            last = self._last = key, RoadRows(self, places)
         return last[1]
 
-    def _taken(self, places: NDArray[np.integer]) -> pd.DataFrame:
-        taken: dict[str, Any] = {name: column[places] for name, column in self._plain.items()}
-        for name, (codes, dtype) in self._words.items():
-            taken[name] = pd.Categorical.from_codes(codes[places], dtype=dtype, validate=False)
-        return pd.DataFrame(taken, copy=False)
+    def __contains__(self, name: object) -> bool:
+        return name in self._plain or name in self._words
+
+    def taken(self, name: str, places: NDArray[np.integer]) -> pd.Series:
+        """A column in some rows; words are categories."""
+        if name in self._plain:
+            return pd.Series(self._plain[name][places], copy=False)
+        codes, dtype = self._words[name]
+        return pd.Series(pd.Categorical.from_codes(codes[places], dtype=dtype, validate=False))
+
+    def texts(self, name: str, places: NDArray[np.integer]) -> pd.api.extensions.ExtensionArray:
+        """The words of a column in some rows as pandas keeps text; see `words`."""
+        codes = self._words[name][0][places].astype(np.int64)
+        return self._texts[name].take(np.where(codes < 0, len(self._texts[name]) - 1, codes))
 
     def words(self, name: str, places: NDArray[np.integer]) -> NDArray[np.object_]:
         """The words of a column in some rows; a missing word is ``unknown``."""
         codes, dtype = self._words[name]
         return np.asarray(np.append(dtype.categories.to_numpy(), "unknown")[codes[places]])
+
+
+class RoadRows:
+    """Some rows of a road table, column by column as they are asked for: ``rows["width_m"]``.
+
+    Parameters
+    ----------
+    table : RoadTable
+    places : ndarray of int
+        Which rows, in order.
+    """
+
+    def __init__(self, table: RoadTable, places: NDArray[np.integer]) -> None:
+        self._table, self._places = table, places
+        self._columns: dict[str, pd.Series] = {}
+
+    def __len__(self) -> int:
+        return len(self._places)
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._table
+
+    def __getitem__(self, name: str) -> pd.Series:
+        if name not in self._columns:
+            self._columns[name] = self._table.taken(name, self._places)
+        return self._columns[name]
 
 
 _TABLES: dict[int, tuple[weakref.ref[pd.DataFrame], RoadTable]] = {}

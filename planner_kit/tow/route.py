@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from planner_kit.outfit.report import Outfit
     from planner_kit.tow.costing import Costing, RoadSystem
     from planner_kit.tow.ends import RoadEnd
+    from planner_kit.tow.road_table import RoadRows
     from planner_kit.trip.household import Units
 
 
@@ -163,19 +164,19 @@ def _steps(system: RoadSystem, costing: Costing, whole: _Whole) -> pd.DataFrame:
         {
             "road_id": road.astype(np.int32),
             "forward": forward,
-            "name": system.table.words("name", road),
-            "ref": system.table.words("ref", road),
-            "road_class": system.table.words("road_class", road),
+            "name": system.table.texts("name", road),
+            "ref": system.table.texts("ref", road),
+            "road_class": system.table.texts("road_class", road),
             "start_km": (np.cumsum(length) - length) / 1000,
             "length_m": length,
             "time_s": time_s,
             "speed_kmh": costing.roads.speeds_kmh(way),
-            "limited_by": np.array(CAUSES, dtype=object)[costing.roads.causes(way)],
+            "limited_by": pd.array(CAUSES, dtype="str").take(costing.roads.causes(way)),
             "gradient_pct": rows["gradient_pct"].to_numpy() * np.where(forward, 1, -1),
             "steepest_up_pct": np.where(forward, up, down),
             "steepest_down_pct": np.where(forward, down, up),
             "width_m": rows["width_m"].to_numpy(),
-            "width_source": system.table.words("width_source", road),
+            "width_source": system.table.texts("width_source", road),
             "stress_s": stress_s,
             "turn_deg": turn_deg,
             "note": _notes(system, rows, whole),
@@ -191,7 +192,7 @@ def _steps(system: RoadSystem, costing: Costing, whole: _Whole) -> pd.DataFrame:
     )
 
 
-def _notes(system: RoadSystem, rows: pd.DataFrame, whole: _Whole) -> list[str]:
+def _notes(system: RoadSystem, rows: RoadRows, whole: _Whole) -> list[str]:
     """Words about each stretch: bridge, ferry, toll, roundabout with the exit taken, turning."""
     network = system.network
     arcs, count = whole.arcs, len(whole.arcs)

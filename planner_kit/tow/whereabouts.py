@@ -10,7 +10,7 @@ import numpy as np
 
 from planner_kit.region.projection import WGS84
 from planner_kit.tow.limits import number
-from planner_kit.tow.road_table import road_table
+from planner_kit.tow.road_table import RoadRows, road_table
 from planner_kit.trip.display import distance
 from planner_kit.trip.household import Units
 
@@ -81,7 +81,7 @@ class Way:
     units: Units = METRIC
 
     @cached_property
-    def rows(self) -> pd.DataFrame:
+    def rows(self) -> RoadRows:
         """The road of each step."""
         return road_table(self.roads).rows(self.road)
 

@@ -35,7 +35,8 @@ from planner_kit.views.map_names import numbered_marks
 from planner_kit.views.record import show_tow
 from planner_kit.views.region_map import EMPTY, RegionMap
 from planner_kit.views.tow_shapes import way_shapes, way_spots
-from planner_kit.views.tow_tables import approach_html, ways_html
+from planner_kit.views.tow_tables import approach_html, corners_html
+from planner_kit.views.tow_ways import ways_html
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -301,7 +302,11 @@ class TowTuner(View):
             corners=corners.table,
             units=units,
         )
-        self.end.value = look.page(approach_html(approach, corners, units))
+        self.end.value = look.page(
+            look.checks_table([*approach.checks, *corners.checks]),
+            approach_html(approach, units),
+            corners_html(corners, units),
+        )
 
     def show_road(self, lat: float, lon: float) -> None:
         """Tell what is known of the road nearest to a point."""

@@ -1,128 +1,136 @@
-"""Ways to tow and the end of one of them as tables."""
+"""A tow in tables: its stops, its corners, its last miles and its route card."""
 
 from __future__ import annotations
 
-import html
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from planner_kit.tow import route_card
 from planner_kit.trip import display
 from planner_kit.views import look
-from planner_kit.views.tow_shapes import way_key
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable
-
-    import pandas as pd
-
-    from planner_kit.states import Check
-    from planner_kit.tow.approach import Approach
-    from planner_kit.tow.corners import Corners
+    from planner_kit.tow import Approach, Corners
+    from planner_kit.tow.leg import Leg
     from planner_kit.trip.household import Units
 
-_KINDS = {
-    "best": "best by your weights",
-    "alternative": "genuinely different",
-    "wider alternative": "different, less strictly",
-}
 
-
-def ways_html(table: pd.DataFrame, units: Units, *, searched: bool = True) -> str:
-    """Ways side by side: a column for each, a row for each thing that matters.
-
-    Parameters
-    ----------
-    table : DataFrame
-        Of `planner_kit.tow.compare_routes`.
-    units : Units
-    searched : bool
-        Other ways were looked for.
-    """
-    rows = {
-        "On the map": [way_key(number) for number in range(len(table))],
-        "Kind": [html.escape(_KINDS[kind]) for kind in table["kind"]],
-        "Driving": [display.duration(minutes) for minutes in table["time_min"]],
-        "Distance": [display.distance(km, units) for km in table["length_km"]],
-        "Money": [_money(row, units) for row in table.to_dict("records")],
-        "Stress": [display.duration(minutes) for minutes in table["stress_min"]],
-        "Too narrow to pass": [display.distance(km, units) for km in table["narrow_km"]],
-        "Steepest": [display.gradient(pct, units) for pct in table["steepest_pct"]],
-        "To look at": [f"{count} places" for count in table["to_look_at"]],
-        "Not known": [f"{count} things" for count in table["unknowns"]],
-        "Shared with the best": [
-            "" if kind == "best" else f"{share:.0%}"
-            for kind, share in zip(table["kind"], table["shared_frac"], strict=True)
+def rests_html(leg: Leg, units: Units) -> str:
+    """The stops of a leg, why they were taken and what the next best would cost; empty for none."""
+    if leg.rests.empty:
+        return look.bullets(leg.rest_notes)
+    fuel_unit = "l" if leg.fuel is None else leg.fuel.unit
+    rests = leg.rests.assign(
+        arrive=[display.clock(time, units) for time in leg.rests["arrive"]],
+        at=[display.distance(km, units) for km in leg.rests["at_km"]],
+        minutes=[display.duration(minutes) for minutes in leg.rests["minutes"]],
+        filled=[
+            f"{display.number(amount, units)} {fuel_unit}" if amount else ""
+            for amount in leg.rests["filled"]
         ],
-        "Worst places": [_worst(checks) for checks in table["worst"]],
-    }
-    head = "".join(f'<th scope="col">Way {html.escape(label)}</th>' for label in table["label"])
-    body = "".join(
-        f'<tr><th scope="row">{name}</th>' + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>"
-        for name, cells in rows.items()
-    )
-    only = ""
-    if not searched:
-        only = "<p>Looking for other ways ...</p>"
-    elif len(table) == 1:
-        only = "<p>The roads offer no other way that is different enough and still reasonable.</p>"
-    return (
-        '<div class="pk-scroll" tabindex="0" role="region" aria-label="Ways side by side">'
-        "<table><caption>Ways side by side; stress is the extra time that your dislikes add, it "
-        f"is not driven</caption><thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody>"
-        f"</table></div>{only}"
-    )
-
-
-def _money(row: dict[Hashable, Any], units: Units) -> str:
-    shown = display.money_range(
-        row["money_low"], row["money_high"], str(row["currency"]), units, whole=False
-    )
-    without = str(row["money_unknown"])
-    return html.escape(shown) + (f"<br>no price known: {html.escape(without)}" if without else "")
-
-
-def _worst(checks: tuple[Check, ...]) -> str:
-    return look.paragraphs([check.sentence for check in checks] or ["None known."])
-
-
-def approach_html(approach: Approach, corners: Corners, units: Units) -> str:
-    """The end of a way, stretch by stretch, and the turns that are hard to get round."""
-    shown = approach.stretches.assign(
-        from_end=[display.distance(km, units) for km in approach.stretches["from_end_km"]],
-        length=[display.distance(m / 1000, units) for m in approach.stretches["length_m"]],
-        width=[
-            f"{display.dimension(width, units)} ({known})"
-            for width, known in zip(
-                approach.stretches["width_m"], approach.stretches["width_known"], strict=True
-            )
-        ],
-        steepest=[display.gradient(pct, units) for pct in approach.stretches["steepest_pct"]],
-        road=[
-            name or str(kind).replace("_", " ")
-            for name, kind in zip(
-                approach.stretches["name"], approach.stretches["road_class"], strict=True
-            )
-        ],
-    )
-    columns = {
-        "from_end": "Before the end", "road": "Road", "length": "Length", "width": "Width",
-        "steepest": "Steepest", "passing_places": "Passing places", "meets": "Can pass a car",
-        "state": "State", "look_at": "Look at",
-    }  # fmt: skip
-    heading = (
-        ""
-        if approach.arrive_heading_deg is None
-        else f"<p>You arrive heading {html.escape(display.bearing(approach.arrive_heading_deg))}."
-        "</p>"
     )
     return "".join(
         [
-            f"<h3>The last {html.escape(display.distance(approach.length_km, units))} to "
-            f"{html.escape(approach.name)}</h3>",
-            heading,
-            look.checks_table([*approach.checks, *corners.checks]),
-            look.table(shown, columns, caption="Stretch by stretch", figures=("from_end",),
-                       blank=("look_at",)),
-            "<p>To check by eye, in the order in which it comes:</p>" if approach.look_at else "",
-            look.bullets(approach.look_at) if approach.look_at else "",
+            look.table(
+                rests,
+                {"name": "Stop at", "at": "After", "arrive": "About", "minutes": "Adds",
+                 "does": "For", "filled": "Filled", "hours": "Open", "room": "Room for the outfit",
+                 "why": "Why"},
+                caption="Stops", blank=("filled", "hours", "name"),
+            ),
+            look.bullets(leg.rest_notes),
         ]
+    )  # fmt: skip
+
+
+def approach_html(approach: Approach | None, units: Units) -> str:
+    """The last miles stretch by stretch, and what to look at by eye in order."""
+    if approach is None or approach.stretches.empty:
+        return ""
+    rows = approach.stretches
+    shown = rows.assign(
+        at=[display.distance(km, units) for km in rows["from_end_km"]],
+        length=[display.distance(metres / 1000, units) for metres in rows["length_m"]],
+        kind=[str(word).replace("_", " ") for word in rows["road_class"]],
+        width=[
+            f"{display.number(width, units, 1)} m" if width == width else display.UNKNOWN
+            for width in rows["width_m"]
+        ],
+        steepest=[display.gradient(slope, units) for slope in rows["steepest_pct"]],
+        bend=[
+            "none" if radius == float("inf") else f"{display.number(radius, units)} m"
+            for radius in rows["bend_radius_m"]
+        ],
+        turn=[_turn(turn, units) for turn in rows["turn_deg"]],
+    )
+    return "".join(
+        [
+            look.table(
+                shown,
+                {"at": "Before the end", "name": "Road", "kind": "Kind", "length": "For",
+                 "width": "Width", "width_known": "Width is", "meets": "A car can pass",
+                 "passing_places": "Passing places", "steepest": "Steepest",
+                 "bend": "Tightest bend", "turn": "Turn into it", "state": "State",
+                 "look_at": "Look at"},
+                caption=f"The last {display.distance(approach.length_km, units)} to "
+                f"{approach.name}",
+                figures=("passing_places",), blank=("turn", "look_at"),
+            ),
+            look.paragraphs(["Check by eye before you tow there, in this order:"]),
+            look.bullets(approach.look_at),
+        ]
+    )  # fmt: skip
+
+
+def _turn(turn_deg: float, units: Units) -> str:
+    if abs(turn_deg) < 30:
+        return ""
+    return f"{display.number(abs(turn_deg), units)}° {'right' if turn_deg > 0 else 'left'}"
+
+
+def corners_html(corners: Corners | None, units: Units) -> str:
+    """The corners that the outfit does not get round on its own half of the road."""
+    if corners is None or corners.table.empty:
+        return ""
+    rows = corners.table[corners.table["state"] != "fine"]
+    if rows.empty:
+        return ""
+    shown = rows.assign(
+        at=[display.distance(km, units) for km in rows["at_km"]],
+        corner=[
+            f"{display.number(radius, units)} m bend" if kind == "bend" else _turn(turn, units)
+            for kind, radius, turn in zip(
+                rows["kind"], rows["radius_m"], rows["turn_deg"], strict=True
+            )
+        ],
+        width=[
+            " to ".join(
+                dict.fromkeys(
+                    f"{display.number(one, units, 1)} m" if one == one else display.UNKNOWN
+                    for one in pair
+                )
+            )
+            for pair in zip(rows["width_in_m"], rows["width_out_m"], strict=True)
+        ],
+        **{
+            name: [f"{display.number(metres, units, 1)} m" if metres == metres else
+                   display.UNKNOWN for metres in rows[name]]
+            for name in ("beyond_own_half_m", "beyond_road_m")
+        },
+    )  # fmt: skip
+    return look.table(
+        shown,
+        {"at": "At", "where": "Where", "corner": "Corner", "width": "Road", "width_known":
+         "Width is", "beyond_own_half_m": "Beyond your half", "beyond_road_m": "Beyond the road",
+         "state": "State"},
+        caption="Corners that need more than your half of the road",
+        figures=("beyond_own_half_m", "beyond_road_m"),
+    )  # fmt: skip
+
+
+def card_html(leg: Leg, units: Units) -> str:
+    """The route card of a leg."""
+    return look.table(
+        route_card(leg.route, units),
+        {"at": "At", "instruction": "Do this", "then": "Then on for", "look_out": "Look out for"},
+        caption="Route card", blank=("then", "look_out"),
     )  # fmt: skip

@@ -146,7 +146,8 @@ def test_no_way_left_is_told_where_the_table_was(tuner: TowTuner) -> None:
 def test_last_miles_of_the_chosen_way_are_told(tuner: TowTuner) -> None:
     tuner.show_end()
     assert tuner.plan.end.name in tuner.end.value
-    assert "Stretch by stretch" in tuner.end.value
+    assert "The last" in tuner.end.value
+    assert "Check by eye" in tuner.end.value
 
 
 def test_plan_of_a_leg_shows_its_rests_and_card(folder: Path) -> None:
