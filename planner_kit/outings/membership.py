@@ -102,7 +102,9 @@ def membership_worth(
             first = int(np.flatnonzero(saved.fillna(0.0).cumsum().to_numpy() >= fee)[0])
             earned = _date(ordered["day"].iloc[first])
         known = int((saved > 0).sum())
-        needed = math.ceil(fee / (total / known)) if known and fee == fee else np.nan
+        visit = total / known if known else 0.0
+        # A saving of next to nothing would need more visits than anybody makes.
+        needed = math.ceil(fee / visit) if visit > fee * 1e-4 else np.nan
         row = {
             "membership_id": one.id,
             "name": one.name,

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
+import sys
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -12,7 +15,7 @@ from scipy.sparse import coo_array, csr_array, vstack
 from planner_kit.outings.tours import Tour, TourPlan, TourProblem, schedule_tour
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
 # A minute of driving costs this share of all prizes: of equal plans the one with less driving wins.
 _DRIVE_FRAC = 1e-6
@@ -169,6 +172,20 @@ def _window_arrays(problem: TourProblem, day: int) -> tuple[np.ndarray, np.ndarr
     return opens, latest
 
 
+@contextlib.contextmanager
+def _solver_kept_quiet() -> Iterator[None]:
+    """Drop what HiGHS prints past Python's own output, which a notebook would show."""
+    sys.stdout.flush()
+    kept, nothing = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nothing, 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nothing)
+
+
 def choose_tours(
     problem: TourProblem,
     pool: TourPool,
@@ -219,19 +236,22 @@ def choose_tours(
     matrix = vstack([holds, per_day, *extra])
     lower = np.full(matrix.shape[0], -np.inf)
     lower[list(force)] = 1
-    found = milp(
-        tie - gain,
-        integrality=np.ones(count),
-        bounds=Bounds(0, 1),
-        constraints=LinearConstraint(matrix, lower, np.concatenate(upper)),
-        options={"time_limit": time_limit_s, "mip_rel_gap": 1e-9},
-    )
+    scale = max(float(gain.max()), 1e-9)  # the solver's tolerances are for figures about 1
+    with _solver_kept_quiet():
+        found = milp(
+            (tie - gain) / scale,
+            integrality=np.ones(count),
+            bounds=Bounds(0, 1),
+            constraints=LinearConstraint(matrix, lower, np.concatenate(upper)),
+            # Presolve takes longer than it saves here: a row for each place, columns by the thousand.
+            options={"time_limit": time_limit_s, "mip_rel_gap": 1e-9, "presolve": False},
+        )
     if found.x is None:
         return None
     chosen = _filled(problem, pool, holds, np.flatnonzero(found.x > 0.5), gain)
     tours = [schedule_tour(problem, int(pool.days[c]), pool.members[c]) for c in chosen]
     whole = sorted((tour for tour in tours if tour is not None), key=lambda tour: tour.day)
-    return _as_plan(problem, whole, pool, -float(found.mip_dual_bound), worth)
+    return _as_plan(problem, whole, pool, -scale * float(found.mip_dual_bound), worth)
 
 
 def _filled(
