@@ -80,6 +80,7 @@ def plan_pitch(
         warnings=utilities.warnings,
         utilities=utilities,
         site_name=str(site.get("name") or ""),
+        units=inputs.household.units,
     )
 
 

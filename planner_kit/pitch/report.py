@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from planner_kit.pitch.stay_signals import StaySignals
     from planner_kit.pitch.utilities import UtilitiesReport
     from planner_kit.states import Check
+    from planner_kit.trip.household import Units
     from planner_kit.trip.money import CostLine
 
 
@@ -38,6 +39,8 @@ class PitchReport:
         The signals with their notes and the paths to draw.
     site_name : str
         What people call the site; empty if nobody said.
+    units : Units or None
+        How figures are shown to the household.
     """
 
     site_id: str
@@ -51,6 +54,7 @@ class PitchReport:
     utilities: UtilitiesReport | None = None
     stay_signals: StaySignals | None = None
     site_name: str = ""
+    units: Units | None = None
 
     @property
     def other_checks(self) -> tuple[Check, ...]:

@@ -84,6 +84,7 @@ class DishPanel(widgets.VBox):  # type: ignore[misc]
             ]
         )
         for box in boxes:
+            box.layout.width = "auto"
             box.observe(self._changed, names="value")
         self._changed(None)
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from planner_kit.pack import note_chart
 from planner_kit.pitch.solar import yield_words
 from planner_kit.states import State
+from planner_kit.trip import display
 from planner_kit.views import look
 
 if TYPE_CHECKING:
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from planner_kit.pitch.report import PitchReport
     from planner_kit.pitch.stay_signals import StaySignals
     from planner_kit.pitch.utilities import UtilitiesReport
+    from planner_kit.trip.household import Units
 
 
 def pitch_html(report: PitchReport) -> str:
@@ -25,7 +27,7 @@ def pitch_html(report: PitchReport) -> str:
             f"<h3>{look.text(report.site_name or report.site_id)}</h3>",
             warnings_html(report.warnings),
             look.checks_table(report.other_checks, caption="On the pitch"),
-            "" if utilities is None else utilities_html(utilities),
+            "" if utilities is None else utilities_html(utilities, report.units),
             look.table(
                 report.signals,
                 {"service": "Service", "for_whom": "For", "mast": "Mast", "state": "State",
@@ -59,16 +61,26 @@ def notes_html(heard: StaySignals) -> str:
     return "".join(parts)
 
 
-def utilities_html(report: UtilitiesReport) -> str:
+def utilities_html(report: UtilitiesReport, units: Units | None = None) -> str:
     """What to bring, the order of switching, what panels bring and where the sun stands."""
+    currency = next((line.currency for line in report.cost_lines), "")
     return "".join(
         [
             look.table(
-                report.to_bring,
+                report.to_bring.assign(
+                    buy=["yes" if bought else "" for bought in report.to_bring["buy"]],
+                    cost=[
+                        display.money(cost, currency, units)
+                        if units is not None and not display.is_missing(cost)
+                        else cost
+                        for cost in report.to_bring["cost_likely"]
+                    ],
+                ),
                 {"what": "Bring", "how_much": "How much", "why": "Why", "buy": "To buy",
-                 "cost_likely": "Cost"},
+                 "cost": "Cost"},
                 caption="What to bring, and what of it is bought",
-                blank=("cost_likely",),
+                blank=("buy", "cost"),
+                figures=("cost",),
             ),
             look.table(
                 report.hours.loc[report.hours["breaker"] != "holds"],

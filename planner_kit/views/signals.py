@@ -207,7 +207,9 @@ def coverage_figure(
     )  # fmt: skip
     title = f"{name}: level in a hand at half of all places; white is not known"
     figure.update_layout(height=560, plot_bgcolor="white", title=title)
-    figure.update_yaxes(scaleanchor="x", scaleratio=1 / np.cos(np.radians(mast[0])))
+    figure.update_xaxes(constrain="domain", title="degrees east")
+    figure.update_yaxes(constrain="domain", title="degrees north", scaleanchor="x",
+                        scaleratio=1 / np.cos(np.radians(mast[0])))  # fmt: skip
     return figure
 
 

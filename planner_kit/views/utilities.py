@@ -80,7 +80,7 @@ class PitchUtilities(View):
                 widgets.HTML(look.page(f"<h3>{look.text(site['name'])}</h3>")),
                 widgets.GridBox(
                     list(self.controls.values()),
-                    layout={"grid_template_columns": "repeat(auto-fit, minmax(24rem, 1fr))"},
+                    layout={"grid_template_columns": "repeat(auto-fit, minmax(26rem, 1fr))"},
                 ),
                 self.warnings,
                 self.chart,
@@ -88,6 +88,7 @@ class PitchUtilities(View):
             ]
         )
         for control in self.controls.values():
+            control.layout.width = "auto"
             control.observe(self._changed, "value")
         self._changed(None)
 
@@ -188,7 +189,7 @@ class PitchUtilities(View):
             )
         self.text.value = look.page(
             look.checks_table(report.checks, caption="Power, gas, water, waste and standing"),
-            utilities_html(report),
+            utilities_html(report, self.files.inputs.household.units),
             look.bullets(report.unknowns),
             look.cautions(report.cautions),
         )
