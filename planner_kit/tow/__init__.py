@@ -4,7 +4,7 @@ from planner_kit.tow.approach import Approach, approach_report
 from planner_kit.tow.climbing import Starts, start_limits
 from planner_kit.tow.comparing import compare_routes
 from planner_kit.tow.corners import Corners, route_corners
-from planner_kit.tow.costing import prepare
+from planner_kit.tow.costing import prepare, prepare_once
 from planner_kit.tow.countries import countries_crossed
 from planner_kit.tow.drive import plan_tow
 from planner_kit.tow.find import car_route, drive_times, find_alternatives, find_route
@@ -33,6 +33,7 @@ __all__ = [
     "fuel_use",
     "plan_tow",
     "prepare",
+    "prepare_once",
     "road_suitability",
     "route_card",
     "route_corners",
