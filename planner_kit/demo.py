@@ -11,6 +11,7 @@ from planner_kit.errors import PlanFileError
 from planner_kit.files import whole_folder, write_whole
 from planner_kit.reference import shipped_folder
 from planner_kit.region import build_region
+from planner_kit.tow import prepare_once
 
 if TYPE_CHECKING:
     from planner_kit.diary import Record
@@ -72,12 +73,13 @@ def demo_folder(folder: Path | None = None, *, progress: bool = True) -> Path:
     if not (folder / THIS_YEAR).exists():
         with whole_folder(folder) as beside:
             shutil.copytree(shipped, beside, dirs_exist_ok=True)
-    build_region(
+    region = build_region(
         folder / "sallowey.osm.pbf",
         sorted(folder.glob("*.hgt.zip")),
         folder / "region",
         progress=progress,
     )
+    prepare_once(region, progress=progress)
     return folder
 
 
@@ -106,7 +108,9 @@ def use_island(folder: Path, *, progress: bool = True) -> Region:
         if path.name != "items.csv" and not (folder / path.name).exists():
             write_whole(folder / path.name, path.read_bytes())
     extract, tiles = shipped / "sallowey.osm.pbf", sorted(shipped.glob("*.hgt.zip"))
-    return build_region(extract, tiles, folder / "region", progress=progress)
+    region = build_region(extract, tiles, folder / "region", progress=progress)
+    prepare_once(region, progress=progress)
+    return region
 
 
 def run_demo(folder: Path | None = None, *, progress: bool = True) -> tuple[Record, Record]:

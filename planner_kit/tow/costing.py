@@ -22,7 +22,7 @@ from planner_kit.tow.limits import RoadLimits, limits_for_car, limits_for_outfit
 from planner_kit.tow.network import Network, build_network
 from planner_kit.tow.road_facts import road_facts
 from planner_kit.tow.road_table import road_table
-from planner_kit.tow.search import Search
+from planner_kit.tow.search import ORDER_FILE, Search
 from planner_kit.tow.turns import TurnCosts, arc_costs_s, turn_costs, turn_facts
 from planner_kit.tow.whereabouts import PlaceNames
 
@@ -95,7 +95,6 @@ class RoadSystem:
         self.signs = road_signs(self.roads, self.nodes)
         self.turns = turn_facts(self.network, self.roads, self.signs.gate_unknown)
         self.names = PlaceNames(region.places)
-        self.exit_ref = self.nodes["exit_ref"].to_numpy(dtype=object)
         self.exit_ref = self.nodes["exit_ref"].to_numpy(dtype=object)
         self.table = road_table(self.roads)
         self.ring = self.roads["roundabout"].to_numpy(dtype=bool)
@@ -237,6 +236,19 @@ def prepare(region: Region, *, progress: bool = True) -> float:
     began = time.perf_counter()
     road_system(region, progress=progress)
     return time.perf_counter() - began
+
+
+def prepare_once(region: Region, *, progress: bool = True) -> None:
+    """Find the routing order of a region just built, where its folder has none yet.
+
+    Parameters
+    ----------
+    region : Region
+    progress : bool
+        Show a bar.
+    """
+    if not (region.folder / ORDER_FILE).is_file():
+        prepare(region, progress=progress)
 
 
 def _stamp(tolls: pd.DataFrame | None) -> int:

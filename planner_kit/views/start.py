@@ -13,6 +13,7 @@ import ipywidgets as widgets
 from planner_kit.demo import use_island
 from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.region import build_region, open_region, region_sentences
+from planner_kit.tow import prepare_once
 from planner_kit.trip import read_household
 from planner_kit.trip.filling import fill_household
 from planner_kit.trip.household import Units
@@ -178,6 +179,7 @@ class RegionChoice(widgets.VBox):  # type: ignore[misc]
                 self.plans.folder / "region",
                 country=self.country.value.strip().upper() or None,
             )
+            prepare_once(region)
             return region_sentences(region)
 
         self.told.value = said(["Building the region; the bar below shows how far it is."])
