@@ -173,7 +173,7 @@ def _planned(
     pinned: Mapping[str, dt.date] | None = None,
     never: Sequence[str] = (),
     explain: Sequence[str] | None = None,
-    time_limit_s: float = 2.0,
+    time_limit_s: float,
 ) -> DayPlan:
     """The days of a stay with the wishes of its trip, and further pins and refusals."""
     wishes, days = inputs.trip.outings, days_out(arrive, leave)
@@ -248,6 +248,7 @@ def plan_stay_days(
         pinned=pinned,
         never=never,
         explain=explain,
+        time_limit_s=float(constant("outing_constants", "edit_within_s")),
     )
 
 

@@ -243,7 +243,7 @@ def choose_tours(
             integrality=np.ones(count),
             bounds=Bounds(0, 1),
             constraints=LinearConstraint(matrix, lower, np.concatenate(upper)),
-            # Presolve takes longer than it saves here: a row for each place, columns by the thousand.
+            # Presolve takes longer than it saves: few rows, and columns by the thousand.
             options={"time_limit": time_limit_s, "mip_rel_gap": 1e-9, "presolve": False},
         )
     if found.x is None:

@@ -40,3 +40,18 @@ def test_year_of_sunrises_agrees_with_an_independent_library(lat):
     for name in ("sunrise", "sunset"):
         away = (ours[name].to_numpy() - theirs[name].to_numpy()) / pd.Timedelta(seconds=1)
         assert abs(away).max() < 90
+
+
+@pytest.mark.published(
+    source="pvlib-python 0.16, spa_python (NREL/TP-560-34302): civil twilight ends with the sun's "
+    "centre 6 degrees below the horizon (US Naval Observatory, Glossary, 'twilight'; from memory)"
+)
+@pytest.mark.parametrize("lat", [36.0, 49.5, 54.0])
+def test_dusk_is_when_an_independent_library_has_the_sun_six_degrees_down(lat):
+    solarposition = pytest.importorskip("pvlib.solarposition", reason="pvlib is not installed")
+    days = [dt.date(2027, 1, 1) + dt.timedelta(days=n) for n in range(0, 365, 28)]
+    ours = sun_table(lat, -4.0, days, UTC)
+    for name in ("dawn", "dusk"):
+        at = pd.DatetimeIndex(ours[name])
+        height = solarposition.spa_python(at, lat, -4.0)["elevation"]
+        assert (height + 6).abs().max() < 0.15

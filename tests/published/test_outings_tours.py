@@ -8,7 +8,7 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from planner_kit.outings.tour_search import plan_tours
-from planner_kit.outings.tours import Meal, TourProblem, faults_of
+from planner_kit.outings.tours import Meal, TourProblem, faults_of, schedule_tour
 from tests.conftest import open_data_folder
 
 
@@ -137,6 +137,81 @@ def test_days_that_share_places_reach_the_exact_best(seed):
         assert faults_of(problem, plan.tours) == ()
         assert plan.prize == pytest.approx(exact)
     assert plan_tours(made_week(seed, most=6)).proven
+
+
+def short_of_instance(path, places, days):
+    """The first places of a benchmark file, shared by some days of a shorter length."""
+    whole = benchmark_instance(path, days)
+    keep = np.arange(places + 1)
+    return TourProblem(
+        whole.travel_min[np.ix_(keep, keep)], whole.drive_min[np.ix_(keep, keep)],
+        whole.visit_min[:places], whole.prize[:places], whole.cost[:places],
+        [day[:places] for day in whole.windows], whole.day_start_min, whole.day_end_min,
+    )  # fmt: skip
+
+
+def first_instances():
+    folder = open_data_folder()
+    paths = [] if folder is None else sorted((folder / "orienteering").glob("*.txt"))
+    return paths[::6] or [pytest.param(None, marks=pytest.mark.skip(reason="no open data"))]
+
+
+@pytest.mark.published(
+    source="HiGHS (scipy.optimize.milp): an arc-flow model solved to the end, on the first seven "
+    "places of the open orienteering instances, two and three days"
+)
+@pytest.mark.parametrize("path", first_instances(), ids=lambda p: getattr(p, "stem", "none"))
+@pytest.mark.parametrize("days", [2, 3])
+def test_days_of_the_open_instances_reach_the_exact_best(path, days):
+    problem = short_of_instance(path, 7, days)
+    plan = plan_tours(problem, time_limit_s=1)
+    assert faults_of(problem, plan.tours) == ()
+    assert plan.prize == pytest.approx(exact_prize(problem))
+
+
+def best_by_trying(problem):
+    """Every way to share out the places among days and to order them: no solver at all."""
+    fits = [{} for _ in range(problem.days)]
+    for day in range(problem.days):
+        for size in range(problem.most_per_day + 1):
+            for order in itertools.permutations(range(problem.places), size):
+                tour = schedule_tour(problem, day, order)
+                if tour is not None:
+                    key = frozenset(order)
+                    fits[day][key] = float(problem.prize[list(order)].sum())
+    best = 0.0
+    for choice in itertools.product(*(day.items() for day in fits)):
+        sets = [one for one, _ in choice if one]
+        seen = [place for one in sets for place in one]
+        if len(seen) != len(set(seen)) or len(sets) > problem.most_days:
+            continue
+        if problem.cost[seen].sum() <= problem.budget + 1e-9:
+            best = max(best, sum(worth for _, worth in choice))
+    return best
+
+
+@pytest.mark.published(
+    source="exhaustive enumeration of all shares of the places among the days (no model, no solver)"
+)
+@pytest.mark.parametrize("seed", [11, 12, 13, 14])
+def test_budget_meal_rest_day_and_driving_are_met_at_their_best(seed):
+    rng = np.random.default_rng(seed)
+    xy = rng.uniform(0, 60, (7, 2))
+    travel = np.ceil(np.hypot(*(xy[:, None] - xy[None]).transpose(2, 0, 1)))
+    windows = [
+        [((600.0, 690.0), (800.0, 900.0)) if place % 2 else ((570.0, 960.0),) for place in range(6)]
+        for _ in range(3)
+    ]
+    problem = TourProblem(
+        travel, travel, rng.integers(40, 160, 6) * 1.0, rng.integers(5, 30, 6) * 1.0,
+        rng.integers(0, 30, 6) * 1.0, windows, np.full(3, 570.0), np.full(3, 1020.0),
+        max_drive_min=140.0, most_per_day=2, most_days=2, budget=45.0,
+        meal=Meal(720, 840, 45, 150),
+    )  # fmt: skip
+    plan = plan_tours(problem, time_limit_s=2)
+    assert faults_of(problem, plan.tours) == ()
+    assert plan.proven
+    assert plan.prize == pytest.approx(best_by_trying(problem))
 
 
 def test_lunch_closure_needs_two_windows_and_the_meal_falls_between():
