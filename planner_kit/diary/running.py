@@ -7,6 +7,7 @@ import traceback
 from collections.abc import Callable
 from pathlib import Path
 from threading import Lock
+from types import ModuleType
 from typing import Any
 
 import nbformat
@@ -40,7 +41,8 @@ def run_template(
         See `planner_kit.diary.record_trip`.
     here : bool
         Run the cells in this process and not in a kernel of their own: for many trips one after
-        the other, which then do not each wait for a kernel to start.
+        the other, which then do not each wait for a kernel to start. Inside a notebook a kernel
+        is started all the same, as this process is the notebook's.
 
     Raises
     ------
@@ -62,7 +64,7 @@ def run_template(
             str(template),
             str(out),
             parameters=parameters,
-            engine_name="planner_kit_here" if here else "planner_kit",
+            engine_name="planner_kit_here" if here and _is_free() else "planner_kit",
             kernel_name="python3",
             progress_bar=progress is True,
             log_output=False,
@@ -175,7 +177,7 @@ class _EngineHere(papermill.engines.Engine):  # type: ignore[misc]
 
         headings = _headings_of(nb_man.nb.cells)
         with _ONE_AT_A_TIME:
-            shell = InteractiveShell.instance(config=_QUIET)
+            shell = InteractiveShell.instance(config=_QUIET, user_module=ModuleType(_NAME))
             shell.reset(new_session=True)
             for number, cell in enumerate(nb_man.nb.cells):
                 nb_man.cell_start(cell, number)
@@ -193,6 +195,18 @@ class _EngineHere(papermill.engines.Engine):  # type: ignore[misc]
                     nb_man.cell_exception(cell, number, exception=error)
                     return
                 nb_man.cell_complete(cell, number)
+
+
+_NAME = "planner_kit_template"
+
+
+def _is_free() -> bool:
+    """Whether no notebook or shell of a person runs in this process."""
+    from IPython.core.interactiveshell import InteractiveShell
+
+    if not InteractiveShell.initialized():
+        return True
+    return bool(InteractiveShell.instance().user_module.__name__ == _NAME)
 
 
 # Nothing of a run is kept in the person's own history of commands.

@@ -58,7 +58,7 @@ def test_record_holds_notebook_figures_pack_gpx_and_calendar(last_year: Record) 
     names = {path.name for path in last_year.folder.iterdir()}
     assert names == {
         "record.ipynb", "run.json", "trip.toml", "facts.json",
-        "pack.pdf", "pack.html", "tow.gpx", "calendar.ics",
+        "pack.pdf", "pack.html", "tow.gpx", "tow.geojson", "calendar.ics",
     }  # fmt: skip
 
 
@@ -125,7 +125,11 @@ def test_same_inputs_give_the_same_facts_byte_for_byte_made_anew_or_from_kept_st
     monkeypatch.setenv("PLANNER_KIT_CACHE", str(tmp_path / "kept"))
     facts = [
         record_trip(
-            folder / "trip_2026.toml", tmp_path / name, planned_on=PLANNED_ON, progress=False
+            folder / "trip_2026.toml",
+            tmp_path / name,
+            planned_on=PLANNED_ON,
+            progress=False,
+            here=name == "second",
         ).folder
         / "facts.json"
         for name in ("first", "second")
