@@ -2,7 +2,7 @@
 
 from planner_kit.pitch.hookup import mains_loads, pairs_together
 from planner_kit.pitch.masts import read_masts
-from planner_kit.pitch.pitch import plan_pitch
+from planner_kit.pitch.pitch import plan_pitch, with_trip_gas
 from planner_kit.pitch.readings import SignalBias, signal_bias
 from planner_kit.pitch.report import PitchReport
 from planner_kit.pitch.signals import signal_table
@@ -18,4 +18,5 @@ __all__ = [
     "signal_bias",
     "signal_table",
     "site_readings",
+    "with_trip_gas",
 ]

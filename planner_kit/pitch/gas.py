@@ -13,6 +13,8 @@ from planner_kit.reference import constant
 from planner_kit.states import Check, State
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner_kit.pitch.climate import StayClimate
     from planner_kit.trip.household import Caravan
 
@@ -149,8 +151,19 @@ def cylinders_needed(need: Amount, size_kg: float) -> Amount:
     return Amount(*(math.ceil(kg / size_kg - 1e-9) for kg in (need.low, need.likely, need.high)))
 
 
-def check_gas(caravan: Caravan, need: GasNeed) -> Check:
-    """Whether full cylinders hold the gas of a stay.
+def gas_of_trip(stays: Sequence[GasNeed]) -> GasNeed:
+    """The gas of several stays together."""
+    uses: dict[str, Amount] = {}
+    for stay in stays:
+        for name, more in stay.uses.items():
+            had = uses.get(name, Amount(0.0, 0.0, 0.0))
+            uses[name] = Amount(had.low + more.low, had.likely + more.likely, had.high + more.high)
+    gaps = dict.fromkeys(gap for stay in stays for gap in stay.not_counted)
+    return GasNeed(uses, tuple(gaps))
+
+
+def check_gas(caravan: Caravan, need: GasNeed, *, subject: str = "gas") -> Check:
+    """Whether full cylinders hold the gas of a stay, or of a whole trip by another subject.
 
     Returns
     -------
@@ -159,7 +172,6 @@ def check_gas(caravan: Caravan, need: GasNeed) -> Check:
         burn gas is uncounted; look at this when all of them are needed; not fine when all of them
         full would not hold the likely amount; unknown without number, size and kind.
     """
-    subject = "gas"
     total = need.total
     source = constant("gas", "cooker").source
     told = f"About {total.likely:.1f} kg ({total.low:.1f} to {total.high:.1f}) for {need.words}"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from planner_kit.pitch.gas import check_gas, gas_of_trip
 from planner_kit.pitch.report import PitchReport
 from planner_kit.pitch.stay_signals import stay_signals
 from planner_kit.pitch.utilities import stay_utilities
@@ -11,10 +13,12 @@ from planner_kit.states import Check, State
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Sequence
 
     import pandas as pd
 
     from planner_kit.region import Region
+    from planner_kit.trip.household import Caravan
     from planner_kit.trip.reading import TripInputs
     from planner_kit.trip.trip import Stay
 
@@ -82,6 +86,38 @@ def plan_pitch(
         site_name=str(site.get("name") or ""),
         units=inputs.household.units,
     )
+
+
+def with_trip_gas(reports: Sequence[PitchReport], caravan: Caravan) -> tuple[PitchReport, ...]:
+    """The reports of a trip's stays; the first also says whether the gas lasts for all of them.
+
+    Parameters
+    ----------
+    reports : sequence of PitchReport
+        In the order of the stays.
+    caravan : Caravan
+
+    Returns
+    -------
+    reports : tuple of PitchReport
+        Unchanged for a trip of one stay.
+    """
+    needs = [report.utilities.gas for report in reports if report.utilities is not None]
+    if len(needs) < 2:
+        return tuple(reports)
+    check = check_gas(caravan, gas_of_trip(needs), subject=f"gas for all {len(needs)} stays")
+    first, told = reports[0], f"{check.subject}: {check.sentence}"
+    more = replace(
+        first,
+        checks=(*first.checks, check),
+        warnings=(*first.warnings, *([_capital(told)] if check.state is State.NOT_FINE else [])),
+        unknowns=(*first.unknowns, *([told] if check.state is State.UNKNOWN else [])),
+    )
+    return (more, *reports[1:])
+
+
+def _capital(words: str) -> str:
+    return words[0].upper() + words[1:]
 
 
 def _absent_checks(inputs: TripInputs) -> tuple[Check, ...]:

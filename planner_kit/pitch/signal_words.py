@@ -87,7 +87,11 @@ def pattern_words(row: dict[str, Any]) -> str:
     told = "The mast is taken to send alike in all directions, as its aerial's pattern is not known"
     if row["service"] == "television":
         return f"{told}; your aerial is taken to look straight at it, with its rods turned right."
-    return f"{told}: where it points elsewhere, less arrives."
+    wall = constant("signal_constants", "caravan_wall_loss")
+    return (
+        f"{told}: where it points elsewhere, less arrives. The caravan's walls are taken to lose "
+        f"{wall.value:g} dB; metal skins and coated windows may lose up to {wall.high:g}."
+    )
 
 
 def _why_not(row: dict[str, Any]) -> str:

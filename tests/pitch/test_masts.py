@@ -53,3 +53,11 @@ def test_masts_come_nearest_first_and_input_is_unchanged(masts) -> None:
 )
 def test_compass_points(bearing: float, word: str) -> None:
     assert compass_point(bearing) == word
+
+
+@pytest.mark.parametrize("band", ["0.8", "800000", "800000000"])
+def test_frequency_in_another_unit_is_refused(tmp_path: Path, band: str) -> None:
+    path = tmp_path / "masts.csv"
+    path.write_text(HEADER + f"m1,One,54,0.1,30,mobile,Northwave,{band},60,,,,,made\n")
+    with pytest.raises(PlanFileError, match=r"row 2, column band_mhz.*outside 30 to 100000"):
+        read_masts(path)

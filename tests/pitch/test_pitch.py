@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 from planner_kit.diary.pitch_figures import pitch_figures
-from planner_kit.pitch import PitchReport, plan_pitch
+from planner_kit.pitch import PitchReport, plan_pitch, with_trip_gas
 from planner_kit.states import State
 from planner_kit.trip.prices import PRICE_COLUMNS
 from planner_kit.trip.trip import Stay
@@ -160,3 +160,15 @@ def test_figures_of_the_pitch_reach_a_record(inputs, site, masts, flat) -> None:
     level, unit = figures["pitch.1.signal.phone_of_ann_northwave"]
     assert unit == "dBm"
     assert level == pytest.approx(report.signals["level"].iloc[0], abs=0.05)
+
+
+def test_gas_of_a_tour_is_added_up_over_its_stays(inputs, site, masts, flat) -> None:
+    given = inputs(caravan={"gas_cylinders": 1, "gas_cylinder_kg": 2})
+    stays = [plan(given, site(), masts({}), flat) for _ in range(2)]
+    one = with_trip_gas(stays[:1], given.household.caravan)
+    assert one == tuple(stays[:1])
+    first, second = with_trip_gas(stays, given.household.caravan)
+    # Twice 1.25 kg is more than one cylinder of 2 kg holds, though one stay is not.
+    assert state_of(first, "gas for all 2 stays") is State.NOT_FINE
+    assert any(words.startswith("Gas for all 2 stays") for words in first.warnings)
+    assert second is stays[1]
