@@ -16,7 +16,7 @@ from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.kept import input_hash, kept_or_made
 from planner_kit.outfit import check_outfit, outfit_of, read_items, with_law_of
 from planner_kit.outings import plan_outings, read_attractions, with_memberships
-from planner_kit.pitch import plan_pitch, read_masts, site_readings
+from planner_kit.pitch import plan_pitch, read_masts, site_readings, with_trip_gas
 from planner_kit.region import open_region
 from planner_kit.sites import (
     TariffRules,
@@ -296,7 +296,7 @@ def _pitches(
     files: TripFiles, readings: Sequence[SignalReading], hours: tuple[float, ...]
 ) -> tuple[PitchReport, ...]:
     read = site_readings(readings, files.sites, files.masts, files.region) if readings else None
-    return tuple(
+    found = [
         plan_pitch(
             files.inputs,
             files.region,
@@ -311,7 +311,8 @@ def _pitches(
             kwh_in_tariff=any(r["rule"] == "kwh" for r in files.rules.of_site(stay.site)),
         )
         for number, (stay, (arrive, leave)) in enumerate(_stays(files))
-    )
+    ]
+    return with_trip_gas(found, files.inputs.household.caravan)
 
 
 def outings_stage(files: TripFiles, *, visited: tuple[str, ...] = ()) -> tuple[OutingsReport, ...]:

@@ -18,7 +18,7 @@ _SPEC.loader.exec_module(builders)
 
 
 @pytest.mark.published(
-    source="opening-hours-py 1 or 2 (Rust library opening-hours), an evaluator of the OpenStreetMap "
+    source="opening-hours-py 1 or 2 (Rust library opening-hours), evaluating the OpenStreetMap "
     "wiki's 'Key:opening hours/specification'"
 )
 @pytest.mark.parametrize(
