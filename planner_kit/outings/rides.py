@@ -209,7 +209,7 @@ def _add(whole: GPX, ride: Ride, name: str, units: Units | None) -> None:
     whole.tracks.append(track)
 
 
-def write_ride(path: Path, ride: Ride, name: str) -> Path:
+def write_ride(path: Path, ride: Ride, name: str, units: Units | None = None) -> Path:
     """Write `ride_gpx` to a file, whole or not at all.
 
     Raises
@@ -217,7 +217,7 @@ def write_ride(path: Path, ride: Ride, name: str) -> Path:
     PlanFileError
         If the file cannot be written.
     """
-    write_whole(path, ride_gpx(ride, name))
+    write_whole(path, ride_gpx(ride, name, units))
     return path
 
 

@@ -1,0 +1,228 @@
+"""Finding rides and walks near a pitch: wishes on the left; map, heights and table follow."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import ipyleaflet as maps
+import ipywidgets as widgets
+import numpy as np
+import plotly.graph_objects as go
+import shapely
+
+from planner_kit.errors import PlanFileError, PlannerKitError
+from planner_kit.outings import find_rides, from_found, plan_rides, write_ride
+from planner_kit.outings.entry import party_of
+from planner_kit.outings.stay_table import with_child
+from planner_kit.plan import read_files
+from planner_kit.trip import display
+from planner_kit.views import look
+from planner_kit.views.access import View
+from planner_kit.views.map_names import numbered_marks
+from planner_kit.views.outing_tables import ride_words_html, rides_table
+from planner_kit.views.region_map import RegionMap
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from planner_kit.outings import StayRide
+    from planner_kit.plan import TripFiles
+    from planner_kit.views.map_layers import Bounds
+
+_KM_PER_MILE = 1.609344
+_FEW = 3
+
+
+def find_rides_near(folder: Path, *, trip: str, stay: int = 1) -> RideFinder:
+    """The rides and walks near a stay's pitch.
+
+    Parameters
+    ----------
+    folder : Path
+        The planning folder.
+    trip : str
+        The trip file in it.
+    stay : int
+        Which stay of the trip, from 1.
+
+    Returns
+    -------
+    finder : RideFinder
+        Show it as the last value of a cell.
+
+    Raises
+    ------
+    PlanFileError
+        If the trip or one of its files cannot be used, or it has no such stay.
+    """
+    files = read_files(folder / trip)
+    plan = files.inputs.trip
+    if not 1 <= stay <= len(plan.stays):
+        raise PlanFileError(
+            f"the trip has no stay {stay}", "the parameter stay", f"use 1 to {len(plan.stays)}"
+        )
+    return RideFinder(files, stay - 1)
+
+
+class RideFinder(View):
+    """Wishes on the left; map, heights and the rides found on the right and below."""
+
+    def __init__(self, files: TripFiles, number: int) -> None:
+        self.files = files
+        site: pd.Series = files.sites.loc[files.inputs.trip.stays[number].site]  # type: ignore[assignment]
+        self.here = float(site["lat"]), float(site["lon"])
+        household, trip = files.inputs.household, files.inputs.trip
+        self.child = with_child(party_of(household, trip.party), trip.stay_dates()[number][0])
+        self.rides: tuple[StayRide, ...] = ()
+        miles = household.units.distance == "miles"
+        self._km = _KM_PER_MILE if miles else 1.0
+        unit = display.distance_unit(household.units)
+        label = {"description_width": "8em"}
+        wide = widgets.Layout(width="100%")
+        self.mode = widgets.ToggleButtons(options=[("By bicycle", "bike"), ("On foot", "foot")])
+        self.length = widgets.FloatSlider(
+            value=8 if miles else 12, min=1, max=40 if miles else 60, step=0.5,
+            description=f"Length, {unit}", style=label, layout=wide, continuous_update=False,
+        )  # fmt: skip
+        self.climb = widgets.IntSlider(
+            value=300, min=20, max=1000, step=20, description="Climb up to, m", style=label,
+            layout=wide, continuous_update=False,
+        )  # fmt: skip
+        self.loop = widgets.Checkbox(value=True, description="A loop", indent=False)
+        self.smooth = widgets.Checkbox(value=True, description="Smooth surface", indent=False)
+        self.busy = widgets.Checkbox(
+            value=False, description="Busy roads too, if need be", indent=False
+        )
+        self.choice = widgets.Dropdown(description="Show", layout=wide, style=label)
+        self.write = widgets.Button(
+            description="Write as GPX", tooltip="Writes the ride shown into the planning folder",
+            layout=widgets.Layout(width="auto"),
+        )  # fmt: skip
+        self.table, self.words, self.said = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self.map = RegionMap(files.region, center=self.here, zoom=12, height="420px")
+        self.line = maps.GeoJSON(
+            data={"type": "FeatureCollection", "features": []},
+            style={"color": look.PALETTE["vermilion"], "weight": 5, "opacity": 0.9},
+            pane="pk-mark",
+        )
+        self.marks = maps.ImageOverlay(
+            url=self.map.names.url, bounds=self.map.names.bounds, pane="pk-names"
+        )
+        self.map.add(self.line)
+        self.map.add(self.marks)
+        self.chart = go.FigureWidget(layout=_heights_layout(unit))
+        self.chart._config = {"displayModeBar": False, "responsive": True}
+        self.chart.add_scatter(
+            fill="tozeroy", line={"color": look.PALETTE["blue"], "width": 2}, connectgaps=False
+        )
+        super().__init__([self._row(), self.table, self.words])
+        self.map.when_drawn(self._draw_marks)
+        self.map.draw()
+        for wish in (self.mode, self.length, self.climb, self.loop, self.smooth, self.busy):
+            wish.observe(self._find, names="value")
+        self.choice.observe(self._show, names="value")
+        self.write.on_click(self._write)
+        self.own, _ = plan_rides(files.region, self.here, files=files.rides, child=self.child)
+        self.own = tuple(ride for ride in self.own if ride.file)
+        self._find(None)
+
+    def _row(self) -> widgets.HBox:
+        left = widgets.VBox(
+            [
+                widgets.HTML(look.page("<strong>What kind of ride or walk?</strong>")),
+                self.mode, self.length, self.climb, self.loop, self.smooth, self.busy,
+                self.choice, self.write, self.said,
+            ],
+            layout=widgets.Layout(flex="1 1 290px", max_width="420px", min_width="0"),
+        )  # fmt: skip
+        right = widgets.VBox(
+            [self.map, self.chart], layout=widgets.Layout(flex="2 1 470px", min_width="0")
+        )
+        return widgets.HBox([left, right], layout=widgets.Layout(flex_flow="row wrap"))
+
+    def _find(self, _change: Any) -> None:
+        self.said.value = ""
+        try:
+            found = find_rides(
+                self.files.region, self.here, length_km=self.length.value * self._km,
+                mode=self.mode.value, climb_m=float(self.climb.value), loop=self.loop.value,
+                smooth=self.smooth.value, busy=self.busy.value, child=self.child, most=_FEW,
+            )  # fmt: skip
+        except PlannerKitError as error:
+            found = ()
+            self.said.value = look.page(look.paragraphs([str(error)]))
+        made = [from_found(self.files.region, one, self.here, self.child) for one in found]
+        self.rides = (*made, *self.own)
+        if not made and not self.said.value:
+            told = (
+                "The ways near the pitch hold none like this: try another length, out and back, or"
+            )
+            self.said.value = look.page(look.paragraphs([f"{told} busy roads too."]))
+        self.table.value = (
+            look.page(rides_table(self.rides, self.files.inputs.household.units))
+            if self.rides
+            else ""
+        )
+        self.choice.options = [(f"{n}. {one.name}", n) for n, one in enumerate(self.rides, 1)]
+        self.choice.value = 1 if self.rides else None
+        self._show(None)
+
+    @property
+    def shown(self) -> StayRide | None:
+        """The ride on the map."""
+        return self.rides[self.choice.value - 1] if self.choice.value else None
+
+    def _show(self, _change: Any) -> None:
+        ride, units = self.shown, self.files.inputs.household.units
+        features = []
+        if ride is not None:
+            shape = shapely.geometry.mapping(ride.geometry.simplify(0.00003))
+            features = [{"type": "Feature", "properties": {}, "geometry": shape}]
+        self.line.data = {"type": "FeatureCollection", "features": features}
+        self.words.value = look.page(ride_words_html(ride, units)) if ride is not None else ""
+        with self.chart.batch_update():
+            bar = self.chart.data[0]
+            if ride is None:
+                bar.x, bar.y = [], []
+            else:
+                bar.x = (ride.profile["km"] / self._km).round(3).tolist()
+                heights = ride.profile["height_m"].to_numpy(dtype=float)
+                bar.y = [None if np.isnan(one) else round(one, 1) for one in heights]
+        self._draw_marks(*self.map.view())
+
+    def _draw_marks(self, bounds: Bounds, zoom: float) -> None:
+        ride = self.shown
+        points = [] if ride is None else [
+            (row["lat"], row["lon"]) for row in ride.escapes.to_dict("records")
+        ]  # fmt: skip
+        west, south, east, north = bounds
+        with self.marks.hold_sync():
+            self.marks.bounds = ((south, west), (north, east))
+            self.marks.url = numbered_marks(points, self.here, bounds, zoom)
+
+    def _write(self, _button: Any) -> None:
+        ride = self.shown
+        if ride is None:
+            return
+        name = "-".join(ride.name.casefold().split()) + ".gpx"
+        path = self.files.inputs.trip_path.parent / name
+        try:
+            write_ride(path, ride, ride.name, self.files.inputs.household.units)
+            said = f"Written as {path.name} beside the trip file."
+        except PlannerKitError as error:
+            said = str(error)
+        self.said.value = look.page(look.paragraphs([said]))
+
+
+def _heights_layout(unit: str) -> dict[str, Any]:
+    return {
+        "height": 190,
+        "autosize": True,
+        "margin": {"l": 50, "r": 10, "t": 10, "b": 40},
+        "xaxis": {"title": {"text": f"{unit} from the start"}, "gridcolor": "#E3E3E3"},
+        "yaxis": {"title": {"text": "height, m"}, "gridcolor": "#E3E3E3", "rangemode": "tozero"},
+        "font": {"family": "system-ui, sans-serif", "size": 13, "color": look.PALETTE["ink"]},
+        "plot_bgcolor": "white",
+        "showlegend": False,
+    }

@@ -1,0 +1,67 @@
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import gpxpy
+import pytest
+
+from planner_kit.errors import PlanFileError
+from planner_kit.views.rides import RideFinder, find_rides_near
+
+
+@pytest.fixture(scope="module")
+def finder(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> RideFinder:
+    folder = tmp_path_factory.mktemp("rides") / "island"
+    shutil.copytree(demo, folder)
+    found = find_rides_near(folder, trip="trip_2027.toml")
+    found.loop.value, found.busy.value = False, True
+    return found
+
+
+def test_rides_found_come_before_the_households_own(finder: RideFinder) -> None:
+    assert finder.rides[0].file == ""
+    assert {"coast-ride.gpx", "family-loop.gpx"} <= {ride.file for ride in finder.rides}
+    assert finder.choice.value == 1
+
+
+def test_map_heights_and_words_follow_the_choice(finder: RideFinder) -> None:
+    before = finder.line.data, finder.chart.data[0].y, finder.words.value
+    finder.choice.value = len(finder.rides)
+    try:
+        assert finder.line.data != before[0]
+        assert finder.chart.data[0].y != before[1]
+        assert finder.words.value != before[2]
+    finally:
+        finder.choice.value = 1
+
+
+def test_length_is_in_the_households_miles(finder: RideFinder) -> None:
+    assert "miles" in finder.length.description
+    finder.length.value = 6
+    ride = finder.shown
+    assert ride is not None
+    assert abs(ride.length_km / 1.609344 - 6) <= 2
+    assert finder.chart.data[0].x[-1] == pytest.approx(ride.length_km / 1.609344, abs=0.1)
+
+
+def test_wish_that_nothing_meets_is_said(finder: RideFinder) -> None:
+    finder.loop.value, finder.busy.value = True, False
+    try:
+        assert "hold none like this" in finder.said.value or finder.rides[0].kind == "loop"
+    finally:
+        finder.loop.value, finder.busy.value = False, True
+
+
+def test_ride_is_written_beside_the_trip_and_reads_back(finder: RideFinder) -> None:
+    finder.write.click()
+    name = finder.said.value.split("Written as ")[1].split()[0]
+    path = finder.files.inputs.trip_path.parent / name
+    read = gpxpy.parse(path.read_text(encoding="utf-8"))
+    assert finder.shown is not None
+    assert read.length_2d() / 1000 == pytest.approx(finder.shown.length_km, rel=0.02)
+
+
+def test_stay_that_the_trip_has_not_is_told(demo: Path) -> None:
+    with pytest.raises(PlanFileError, match="the trip has no stay 3"):
+        find_rides_near(demo, trip="trip_2027.toml", stay=3)
