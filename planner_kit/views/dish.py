@@ -6,14 +6,13 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
 
-from planner_kit.errors import PlannerKitError
 from planner_kit.pack.signal_chart import dish_chart, sky_chart
 from planner_kit.pitch.dish import check_dish, dish_path, tree_words
 from planner_kit.pitch.skyline import check_open_sky, skyline
-from planner_kit.plan import read_files
 from planner_kit.sites.site_list import site_of
 from planner_kit.trip.household import Satellite
 from planner_kit.views import look
+from planner_kit.views.stays import files_of_stay
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -40,11 +39,7 @@ def aim_dish(folder: Path, *, trip: str, stay: int = 1) -> DishPanel:
     PlannerKitError
         If the trip or one of its files cannot be used, or has no such stay.
     """
-    files = read_files(folder / trip)
-    stays = len(files.inputs.trip.stays)
-    if not 1 <= stay <= stays:
-        raise PlannerKitError(f"The trip has {stays} stays, not a stay {stay}: give 1 to {stays}.")
-    return DishPanel(files, stay - 1)
+    return DishPanel(*files_of_stay(folder, trip, stay))
 
 
 class DishPanel(widgets.VBox):  # type: ignore[misc]

@@ -20,6 +20,7 @@ from planner_kit.plan import read_files
 from planner_kit.states import State
 from planner_kit.views import look
 from planner_kit.views.map_layers import area_shapes, drawn_roads, road_shapes
+from planner_kit.views.stays import files_of_stay
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -44,10 +45,10 @@ def explore_signals(folder: Path, *, trip: str, stay: int = 1) -> SignalExplorer
 
     Raises
     ------
-    PlanFileError
-        If the trip or one of its files cannot be used.
+    PlannerKitError
+        If the trip or one of its files cannot be used, or has no such stay.
     """
-    return SignalExplorer(read_files(folder / trip), stay - 1)
+    return SignalExplorer(*files_of_stay(folder, trip, stay))
 
 
 class SignalExplorer(widgets.VBox):  # type: ignore[misc]

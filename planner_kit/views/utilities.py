@@ -15,11 +15,11 @@ from planner_kit.pitch.climate import StayClimate, climate_of
 from planner_kit.pitch.lead import MOST_LAYERS
 from planner_kit.pitch.site_rules import site_offer
 from planner_kit.pitch.utilities import pitch_place, utilities_of
-from planner_kit.plan import read_files
 from planner_kit.sites.site_list import site_of
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.pitch import utilities_html, warnings_html
+from planner_kit.views.stays import files_of_stay
 
 if TYPE_CHECKING:
     from planner_kit.pitch.utilities import UtilitiesReport
@@ -53,11 +53,7 @@ def show_utilities(folder: Path, *, trip: str, stay: int = 1) -> PitchUtilities:
     PlannerKitError
         If the trip or one of its files cannot be used, or has no such stay.
     """
-    files = read_files(folder / trip)
-    stays = len(files.inputs.trip.stays)
-    if not 1 <= stay <= stays:
-        raise PlannerKitError(f"The trip has {stays} stays, not a stay {stay}: give 1 to {stays}.")
-    return PitchUtilities(files, stay - 1)
+    return PitchUtilities(*files_of_stay(folder, trip, stay))
 
 
 class PitchUtilities(View):

@@ -93,5 +93,6 @@ def test_other_orbit_turns_the_dish(panel: DishPanel) -> None:
 
 
 def test_stay_that_the_trip_does_not_have_is_told(demo: Path) -> None:
-    with pytest.raises(PlannerKitError, match="not a stay 9"):
-        aim_dish(demo, trip="trip_2027.toml", stay=9)
+    for show in (aim_dish, explore_signals):
+        with pytest.raises(PlannerKitError, match="not a stay 9"):
+            show(demo, trip="trip_2027.toml", stay=9)

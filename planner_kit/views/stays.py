@@ -1,0 +1,43 @@
+"""The stay that a notebook's parameters name."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner_kit.errors import PlannerKitError
+from planner_kit.plan import read_files
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from planner_kit.plan import TripFiles
+
+
+def files_of_stay(folder: Path, trip: str, stay: int) -> tuple[TripFiles, int]:
+    """The files of a trip and the index of one of its stays.
+
+    Parameters
+    ----------
+    folder : Path
+        The planning folder.
+    trip : str
+        The trip file in it.
+    stay : int
+        Which stay of the trip, from 1.
+
+    Returns
+    -------
+    files : TripFiles
+    number : int
+        From 0.
+
+    Raises
+    ------
+    PlannerKitError
+        If the trip or one of its files cannot be used, or has no such stay.
+    """
+    files = read_files(folder / trip)
+    stays = len(files.inputs.trip.stays)
+    if not 1 <= stay <= stays:
+        raise PlannerKitError(f"The trip has {stays} stays, not a stay {stay}: give 1 to {stays}.")
+    return files, stay - 1
