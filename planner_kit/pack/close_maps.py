@@ -105,7 +105,7 @@ def last_miles_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
                     route=leg.route.geometry,
                     points=leg_points(plan, leg),
                     bounds=_around(part, 0.12),
-                    size_mm=(width_mm, 118.0),
+                    size_mm=(width_mm, 92.0),
                     units=units,
                 ),
                 f"Large map of the last part of the way to {leg.to_name}.",

@@ -53,7 +53,7 @@ def _pitch_sheet(plan: TripPlan, report: PitchReport) -> Block:
                 [_signal_row(row, units) for _, row in report.signals.iterrows()],
                 empty="Nothing is known about signals on this pitch.",
             ),
-            *_signal_notes(report),
+            *_signal_notes(report, units),
             blocks.cautions(report.cautions),
         ],
         intro=f"Pitch: {stay.pitch}." if stay is not None and stay.pitch else "",
@@ -124,7 +124,7 @@ def _signal_row(row: pd.Series, units: Units) -> tuple[blocks.Cell, ...]:
     )
 
 
-def _signal_notes(report: PitchReport) -> list[Block | None]:
+def _signal_notes(report: PitchReport, units: Units) -> list[Block | None]:
     """A check for each service in full, with the way of its signal where it can be drawn."""
     heard = report.stay_signals
     if heard is None:
@@ -132,7 +132,7 @@ def _signal_notes(report: PitchReport) -> list[Block | None]:
     notes: list[Block | None] = []
     for note in heard.notes:
         notes.append(blocks.checks([Check(note.subject, note.state, note.paragraph)]))
-        svg = note_chart(heard, note)
+        svg = note_chart(heard, note, units=units)
         if svg is not None:
             what = "Hills" if note.sky is not None else "Ground and ray"
             notes.append(blocks.figure(svg, f"{what}: {note.subject}.", "", width_mm=170.0))

@@ -9,6 +9,7 @@ from matplotlib.figure import Figure
 
 from planner_kit.pack.svg import svg_of
 from planner_kit.pitch.propagation import earth_bulge_m, effective_earth_radius_km
+from planner_kit.trip.display import distance_in_units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from planner_kit.pitch.signal_path import SignalPaths
     from planner_kit.pitch.skyline import Skyline
     from planner_kit.pitch.stay_signals import SignalNote, StaySignals
+    from planner_kit.trip.household import Units
 
     Floats = NDArray[np.float64]
 
@@ -25,16 +27,22 @@ _MM_PER_INCH = 25.4
 
 
 _SIZE_MM = (180.0, 38.0)
+_LEGEND = "dashed the ray, shaded the room it needs (its first Fresnel zone)"
 
 
-def note_chart(heard: StaySignals, note: SignalNote) -> str | None:
-    """The drawing that goes with a note on a service; None where there is nothing to draw."""
+def note_chart(heard: StaySignals, note: SignalNote, *, units: Units | None = None) -> str | None:
+    """The drawing that goes with a note on a service; None where there is nothing to draw.
+
+    Distances run in the unit of `units`, in kilometres without it.
+    """
     if note.dish is not None:
-        return dish_chart(note.dish)
+        return dish_chart(note.dish, units=units)
     if note.sky is not None:
         return sky_chart(note.sky)
     paths = heard.survey.paths
-    return None if note.path is None or paths is None else signal_chart(paths, note.path)
+    return (
+        None if note.path is None or paths is None else signal_chart(paths, note.path, units=units)
+    )
 
 
 def has_chart(heard: StaySignals, note: SignalNote) -> bool:
@@ -50,7 +58,11 @@ def has_chart(heard: StaySignals, note: SignalNote) -> bool:
 
 
 def signal_chart(
-    paths: SignalPaths, path: int, *, size_mm: tuple[float, float] = _SIZE_MM
+    paths: SignalPaths,
+    path: int,
+    *,
+    size_mm: tuple[float, float] = _SIZE_MM,
+    units: Units | None = None,
 ) -> str | None:
     """A path from the pitch (left) to a mast (right) as SVG text; None where it is not known.
 
@@ -67,25 +79,29 @@ def signal_chart(
     straight = ray + bulge
     figure, axes = _axes(size_mm)
     floor = min(0.0, float(ground.min()))
-    _profile(axes, floor, d, ground, straight, fresnel)
-    axes.fill_between(d, ground, cover, facecolor="#8fae8b", lw=0)
+    along, unit = _in_units(d, units)
+    _profile(axes, floor, along, ground, straight, fresnel)
+    axes.fill_between(along, ground, cover, facecolor="#8fae8b", lw=0)
     axes.set_ylim(floor, float(max(straight.max(), cover.max())) * 1.08 + 10)
-    _named(axes, "km from the pitch; dashed the ray, shaded its first Fresnel zone", "height in m")
+    _named(axes, f"{unit} from the pitch; {_LEGEND}", "height in m")
     return svg_of(figure)
 
 
-def dish_chart(path: DishPath, *, size_mm: tuple[float, float] = _SIZE_MM) -> str:
+def dish_chart(
+    path: DishPath, *, size_mm: tuple[float, float] = _SIZE_MM, units: Units | None = None
+) -> str:
     """The ground below the ray from a dish (left) to its satellite, as SVG text."""
     figure, axes = _axes(size_mm)
     floor = min(0.0, float(path.height_m.min()))
     top = max(float(path.height_m.max()) * 1.25, float(path.height_m[0])) + 40
     # The ray soon leaves the drawing: it ends a little beyond the highest ground.
     shown = max(int(np.searchsorted(path.ray_m, top)), 2)
-    _profile(axes, floor, path.distance_km, path.height_m, path.ray_m, path.fresnel_m)
-    end = float(path.distance_km[min(max(shown * 2, 20), len(path.distance_km) - 1)])
+    along, unit = _in_units(path.distance_km, units)
+    _profile(axes, floor, along, path.height_m, path.ray_m, path.fresnel_m)
+    end = float(along[min(max(shown * 2, 20), len(along) - 1)])
     axes.set_xlim(0, end)
     axes.set_ylim(floor, top)
-    _named(axes, "km from the dish; dashed the ray, shaded its first Fresnel zone", "height in m")
+    _named(axes, f"{unit} from the dish; {_LEGEND}", "height in m")
     return svg_of(figure)
 
 
@@ -105,6 +121,13 @@ def sky_chart(ground: Skyline, *, size_mm: tuple[float, float] = _SIZE_MM) -> st
     gap = "; gaps are not known" if hidden.any() else ""
     _named(axes, f"hills around the pitch{gap}", "degrees up")
     return svg_of(figure)
+
+
+def _in_units(distance_km: Floats, units: Units | None) -> tuple[Floats, str]:
+    """Distances in the household's unit, and its name."""
+    if units is None:
+        return distance_km, "km"
+    return distance_km * distance_in_units(1.0, units), units.distance
 
 
 def _axes(size_mm: tuple[float, float]) -> tuple[Figure, Axes]:

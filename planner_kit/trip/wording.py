@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from babel import Locale
+from babel.numbers import get_currency_name
 
 from planner_kit.reference import read_table
 from planner_kit.trip import display
@@ -29,6 +30,7 @@ _MONEY = re.compile(
     rf"(?<![\w.,])(?:(?P<before>[A-Z]{{3}}) (?P<a>-?(?:{_NUMBER}))"
     rf"|(?P<b>-?(?:{_NUMBER})) (?P<after>[A-Z]{{3}}))(?![\w])"
 )
+_IN_CODE = re.compile(r"\bin ([A-Z]{3})\b")
 _USE = re.compile(rf"({_NUMBER}) (l|kWh)(?:/| for | per )100 km\b")
 _SPEED = re.compile(rf"({_NUMBER}) km/h\b")
 _RANGE = re.compile(rf"(?<![\w.,/])({_NUMBER}) (to|and|or) ({_NUMBER}) km\b(?!/h)")
@@ -58,6 +60,7 @@ def household_words(text: str, units: Units) -> str:
 def _converted(text: str, units: Units) -> str:
     text = _DATE.sub(lambda hit: _date(hit, units), text)
     text = _MONEY.sub(lambda hit: _money(hit, units), text)
+    text = _IN_CODE.sub(lambda hit: _named(hit), text)
     text = _USE.sub(
         lambda hit: display.consumption(_figure(hit[1]), units, "l" if hit[2] == "l" else "kWh"),
         text,
@@ -65,7 +68,7 @@ def _converted(text: str, units: Units) -> str:
     if units.distance == "miles":
         text = _SPEED.sub(
             lambda hit: (
-                f"{display.speed(_figure(hit[1]), units)} ({hit[0]})"
+                f"{display.speed(_figure(hit[1]), units)} ({_figure(hit[1]):.0f} km/h)"
                 if not hit.string[: hit.start()].endswith("(")
                 else hit[0]
             ),
@@ -95,6 +98,13 @@ def _money(hit: re.Match[str], units: Units) -> str:
     amount = _figure(hit["a"] or hit["b"])
     whole = "." not in (hit["a"] or hit["b"])
     return display.money(amount, code, units, whole=whole)
+
+
+def _named(hit: re.Match[str]) -> str:
+    """A price "in GBP" by the name of its money."""
+    if hit[1] not in _codes():
+        return hit[0]
+    return f"in {get_currency_name(hit[1], count=2, locale='en')}"
 
 
 def _figure(text: str) -> float:

@@ -140,16 +140,16 @@ def _gestures(page: Page, got: list[int]) -> None:
 
     print("gesture            kB   drawn after ms   longest frame ms   median frame ms")
     for word, act, times in (
-        ("pan at zoom 10", lambda: drag(-300, 120), 6),
-        ("zoom in", lambda: zoom("in"), 5),
-        ("pan at zoom 15", lambda: drag(-300, 120), 6),
-        ("zoom out", lambda: zoom("out"), 7),
+        ("pan at zoom 10", lambda way: drag(300 * way, 120 * way), 6),
+        ("zoom in", lambda _: zoom("in"), 5),
+        ("pan at zoom 15", lambda way: drag(300 * way, 120 * way), 6),
+        ("zoom out", lambda _: zoom("out"), 6),
     ):
         kilobytes, after_ms, frames = [], [], []
-        for _ in range(times):
+        for number in range(times):
             got.clear()
             page.evaluate("() => { window.lastDrawn = 0; window.frames = []; }")
-            act()
+            act(1 if number % 2 else -1)
             begin = page.evaluate("() => performance.now()")
             page.wait_for_function(
                 f"() => window.lastDrawn && performance.now() - window.lastDrawn > {_QUIET_MS}",
