@@ -19,7 +19,7 @@ from planner_kit.outings import write_rides
 from planner_kit.pack import write_calendar, write_html_twin, write_pack
 from planner_kit.plan import with_learnt
 from planner_kit.spreadsheet import csv_text
-from planner_kit.tow import write_tow_gpx
+from planner_kit.tow import write_tow_geojson, write_tow_gpx
 from planner_kit.trip.trip import SignalReading
 
 if TYPE_CHECKING:
@@ -87,7 +87,10 @@ def finish_record(
     if paper:
         files["folder to print"] = write_pack(plan, folder)
         files["folder on a phone"] = write_html_twin(plan, folder)
-    files["tow for a satnav"] = write_tow_gpx(plan.tow, folder / "tow.gpx")
+    files["tow for a satnav"] = write_tow_gpx(
+        plan.tow, folder / "tow.gpx", units=plan.files.inputs.household.units
+    )
+    files["tow for a map"] = write_tow_geojson(plan.tow, folder / "tow.geojson")
     if any(report.rides for report in plan.outings):
         files["rides for a satnav"] = write_rides(plan.outings, plan.files.inputs, folder)
     files["calendar"] = write_calendar(plan, folder / "calendar.ics")
@@ -111,14 +114,23 @@ def places_visited(records: str | Path, before: dt.date) -> tuple[str, ...]:
 
 
 def signal_readings(records: str | Path, before: dt.date) -> tuple[SignalReading, ...]:
-    """What phones showed on the trips recorded in a folder that ended before a day."""
+    """What phones showed on the trips recorded in a folder that ended before a day.
+
+    A reading that names no site was taken on the trip's first one.
+    """
     found: list[SignalReading] = []
     for path in record_folders(Path(records)) if str(records) else ():
         with contextlib.suppress(PlanFileError):
             facts = read_facts(path / "facts.json")
             if str(facts["trip"].get("end", "")) < before.isoformat():
                 given = (facts.get("actuals") or {}).get("signals", [])
-                found += [SignalReading.model_validate(reading) for reading in given]
+                first = {"site": facts["trip"]["sites"][0]}
+                found += [
+                    SignalReading.model_validate(
+                        reading if reading.get("site") else {**reading, **first}
+                    )
+                    for reading in given
+                ]
     return tuple(dict.fromkeys(found))
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from planner_kit.errors import NoRouteError
+from planner_kit.pitch.cover import cover_of
 from planner_kit.pitch.receivers import receivers_of
 from planner_kit.pitch.signals import signal_table
 from planner_kit.states import State
@@ -56,7 +57,7 @@ def outing_minutes(
     Returns
     -------
     minutes : Series, n rows
-        NaN where nothing was chosen or one of them cannot be driven to. [min]
+        Of those that can be driven to; NaN where nothing was chosen or most of it cannot. [min]
     """
     chosen = [
         report.ranking[report.ranking["attraction_id"].isin(report.days["attraction_id"])]
@@ -72,7 +73,8 @@ def outing_minutes(
     for lat, lon in zip(sites["lat"].astype(float), sites["lon"].astype(float), strict=True):
         try:
             minutes = drive_times(region, (lat, lon), places, on=on)["minutes"]
-            found.append(float(minutes.mean(skipna=False)))
+            reached = minutes.notna().mean() > 0.5
+            found.append(float(minutes.mean()) if reached else np.nan)
         except NoRouteError:
             found.append(np.nan)
     return pd.Series(found, index=sites.index, dtype=float)
@@ -91,7 +93,7 @@ def signal_shares(
         return pd.Series(np.nan, index=sites.index, dtype=float)
     found = []
     for lat, lon in zip(sites["lat"].astype(float), sites["lon"].astype(float), strict=True):
-        table = signal_table(lat, lon, receivers, masts, region.terrain)
+        table = signal_table(lat, lon, receivers, masts, region.terrain, cover=cover_of(region))
         worth = table["state"].map(_WORTH)
         best = worth.groupby([table["service"], table["for_whom"]]).max()
         found.append(float(best.mean()) if best.notna().any() else np.nan)
