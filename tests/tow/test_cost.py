@@ -125,3 +125,39 @@ def test_costs_are_finite_and_never_negative(changes, power):
     sign = changes["maxspeed_forward_kmh"]
     if np.isfinite(sign) and changes["road_class"] != "ferry":
         assert costs.speed_kmh[0, 0] <= max(sign, 1.0) + 1e-6
+
+
+def test_gradient_that_may_be_noise_counts_half_and_one_from_a_tag_in_full():
+    hill = {"gradient_pct": 12.0, "steepest_up_pct": 12.0, "length_m": 1000.0}
+
+    def steep(**changes):
+        return cost_of(**{**hill, **changes}).disliked_km["steep"][0]
+
+    sure = steep(gradient_error_pct=3.0, gradient_source="tag")
+    assert sure == pytest.approx(1.0)
+    # Twice the error of 1.5 points is taken off half way: 10.5 % is 0.75 of the way from 6 to 12.
+    unsure = steep(gradient_error_pct=1.5, gradient_source="terrain")
+    assert unsure == pytest.approx(0.75**4)
+    assert steep(gradient_error_pct=6.0, gradient_source="terrain") == 0
+
+
+def test_new_weights_leave_time_and_what_is_disliked_alone():
+    costs = cost_of(surface="gravel")
+    other = costs.weighted(TowWeights(rough=600))
+    assert other.time_s is costs.time_s
+    assert other.road_stress_s[0] > costs.road_stress_s[0]
+    assert np.array_equal(other.disliked_km["rough"], costs.disliked_km["rough"])
+
+
+def test_costs_of_many_roads_are_those_of_each_alone():
+    kinds = [{}, {"width_m": 3.0}, {"gradient_pct": 9.0}, {"surface": "gravel"}, {"oneway": 1}]
+    count = 40_000
+    one = [cost_of(**kind) for kind in kinds]
+    many = make_region([(52.0, 0.0), (52.0, 0.05)], [(0, 1, kind) for kind in kinds]).roads
+    many = many.iloc[np.arange(count) % len(kinds)].reset_index(drop=True)
+    costs = towing_costs(many, make_outfit(), TowWeights(), on=DAY)
+    for number, alone in enumerate(one):
+        rows = np.arange(number, count, len(kinds))
+        assert (costs.time_s[rows] == alone.time_s[0]).all()
+        assert (costs.road_stress_s[rows] == alone.road_stress_s[0]).all()
+        assert (costs.total_s().reshape(-1, 2)[rows] == alone.total_s()).all()

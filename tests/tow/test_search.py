@@ -68,3 +68,24 @@ def test_negative_or_missing_cost_is_refused():
     for bad in (-1.0, np.nan):
         with pytest.raises(PlannerKitError, match="negative or missing"):
             Search(network).customise("test", 0, np.full(len(network.tail), bad))
+
+
+def test_order_keeps_the_roads_that_leave_a_junction_together():
+    network = small_network()
+    search = Search(network)
+    assert sorted(search.rank.tolist()) == list(range(network.states))
+    junction = network.starts[network.directed_of][np.argsort(search.rank)]
+    changes = int((np.diff(junction) != 0).sum())
+    assert changes == len(np.unique(junction)) - 1
+
+
+def test_cost_without_a_path_is_that_of_the_path():
+    network = small_network()
+    search = Search(network)
+    search.customise("test", 0, np.arange(len(network.tail), dtype=float))
+    for begin in range(network.states):
+        for end in range(network.states):
+            path = search.path("test", [(begin, 0.25)], [(end, 0.0)])
+            found = search.cost_s("test", [(begin, 0.25)], [(end, 0.0)])
+            assert found == (np.inf if path is None else path.cost_s)
+    assert search.cost_s("test", [], [(0, 0.0)]) == np.inf
