@@ -164,7 +164,7 @@ def ride_profile(region: Region, line: LineString, *, step_m: float = 50.0) -> p
 def escape_points(
     along_m: np.ndarray, back_m: np.ndarray, lat: np.ndarray, lon: np.ndarray
 ) -> pd.DataFrame:
-    """Up to three places along a ride from which the way back is much shorter than the rest.
+    """Up to three places along a ride from which another way back is much shorter than the rest.
 
     Parameters
     ----------
@@ -185,8 +185,9 @@ def escape_points(
     picked: list[int] = []
     for at in np.argsort(-saves, kind="stable"):
         apart = all(abs(along_m[at] - along_m[other]) >= least for other in picked)
-        # Close to the start one simply turns round.
-        if np.isfinite(saves[at]) and saves[at] >= least and apart and along_m[at] >= least:
+        # Where the way back is the way one came, one simply turns round: that needs no telling.
+        another = back_m[at] <= along_m[at] - least / 2
+        if np.isfinite(saves[at]) and saves[at] >= least and apart and another:
             picked.append(int(at))
         if len(picked) == 3:
             break

@@ -23,7 +23,7 @@ WORDS = {
     "age": "Fits our ages",
     "wet_day": "Good in rain",
     "open": "Open on our days",
-    "time": "Time there, not on the way",
+    "time": "Time there, not driving",
     "likes": "What we like",
     "novelty": "Not seen before",
     "dogs": "The dog may come",

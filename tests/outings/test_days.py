@@ -169,3 +169,33 @@ def test_every_plan_keeps_hours_drive_time_and_budget(rows, rest):
         assert that_day.state != "closed"
         if that_day.state == "open":
             assert any(a <= row["arrive"] and row["leave"] <= b for a, b in that_day.opens)
+
+
+def test_way_home_after_sunset_is_told_and_in_the_dark_too():
+    frame = places({"time_needed_min": 300.0})
+    after = {day: setting_sun(day, 14, 21) for day in DAYS}
+    assert (
+        "in twilight, sunset is at 14:00" in outings(planned(frame, light=after)[0]).iloc[0]["why"]
+    )
+    dark = {day: setting_sun(day, 14, 15) for day in DAYS}
+    assert "in the dark" in outings(planned(frame, light=dark)[0]).iloc[0]["why"]
+    light = {day: setting_sun(day, 20, 21) for day in DAYS}
+    assert "sunset" not in outings(planned(frame, light=light)[0]).iloc[0]["why"]
+
+
+def test_back_before_dark_shortens_the_day():
+    light = {day: setting_sun(day, 14, 15) for day in DAYS}
+    limits = DayLimits(dt.time(18), 120, before_dark=True)
+    plan, left = planned(places({"time_needed_min": 300.0}), light=light, limits=limits)
+    assert outings(plan).empty
+    assert "does not fit" in left.loc[0, "why"]
+
+
+def test_edit_that_asks_for_no_reasons_gets_none_and_one_that_asks_gets_it():
+    frame = places(*[{"time_needed_min": 300.0}] * 6)
+    _, left = planned(frame, explain=())
+    assert set(left["why"]) == {"the days are full with places that are worth more"}
+    _, left = planned(frame, explain=("f",))
+    why = dict(zip(left["attraction_id"], left["why"], strict=True))
+    assert "would push out" in why["f"]
+    assert "push out" not in why["e"]
