@@ -48,7 +48,7 @@ class Weighed:
     removed : Series of str, indexed by site id
         See `planner_kit.sites.removed_by`.
     unknowns : tuple of str
-    must_haves, margins, people : DataFrame, DataFrame, DataFrame or None
+    must_haves, offers, margins, people : DataFrame, and DataFrame or None
         See `planner_kit.sites.report.SitesReport`.
     """
 
@@ -57,6 +57,7 @@ class Weighed:
     removed: pd.Series
     unknowns: tuple[str, ...]
     must_haves: pd.DataFrame
+    offers: pd.DataFrame
     margins: pd.DataFrame
     people: pd.DataFrame | None
 
@@ -165,6 +166,7 @@ def weighed_candidates(
         removed=removed,
         unknowns=(*shut, *said),
         must_haves=counts,
+        offers=table,
         margins=weight_margins(criteria, weights, removed),
         people=group_ranking(criteria, sets, removed) if sets else None,
     )

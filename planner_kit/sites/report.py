@@ -38,6 +38,9 @@ class SitesReport:
         The must-haves that each candidate fails, in words.
     must_haves : DataFrame or None
         See `planner_kit.sites.what_each_removed`.
+    offers : DataFrame or None
+        Whether each candidate has what a household can insist on; see
+        `planner_kit.sites.must_have_table`.
     margins : DataFrame or None
         How far each weight may move before another site comes first; see
         `planner_kit.sites.weighing.weight_margins`.
@@ -62,6 +65,7 @@ class SitesReport:
     criteria: pd.DataFrame | None = None
     removed: pd.Series | None = None
     must_haves: pd.DataFrame | None = None
+    offers: pd.DataFrame | None = None
     margins: pd.DataFrame | None = None
     people: pd.DataFrame | None = None
     ledger: pd.DataFrame | None = None

@@ -194,8 +194,9 @@ def report_sites(
     checks.extend(check_clashes((trip, *others), about=trip))
     checks.extend(check_nights(trip))
     weighed = weighed_candidates(
-        inputs, candidate_sites(inputs, sites), seasons, drive_min, reach, around, rules, others
-    )
+        inputs, candidate_sites(inputs, sites), seasons, drive_min, reach, around, rules, others,
+        rates,
+    )  # fmt: skip
     unknowns.extend(weighed.unknowns)
     currency = inputs.household.units.currency
     names = {str(site_id): str(name) for site_id, name in sites["name"].items()}
@@ -220,6 +221,7 @@ def report_sites(
         criteria=weighed.criteria,
         removed=weighed.removed,
         must_haves=weighed.must_haves,
+        offers=weighed.offers,
         margins=weighed.margins,
         people=weighed.people,
         ledger=bookings_on((trip, *others), names, currency, planned_on),
@@ -375,7 +377,7 @@ def _check_price(stay: Stay, name: str, computed: PriceSum) -> tuple[Check, ...]
     booked = shown(ledger.price, ledger.currency)
     if computed.total is None or ledger.currency != computed.currency:
         words = f"The booked price {booked} holds; the site list cannot be compared with it."
-        return (Check(subject, State.FINE, words, source="booking"),)
+        return (Check(subject, State.UNKNOWN, words, source="booking"),)
     listed = shown(computed.total, computed.currency)
     gap = ledger.price - computed.total
     state = State.FINE if gap == 0 else State.LOOK

@@ -78,6 +78,11 @@ class Tour:
     why: tuple[str, ...]
 
 
+def start_days(start: dt.date, nights: int, length: int) -> list[dt.date]:
+    """The days on which a stay of `length` nights can begin in a tour of `nights`."""
+    return [start + dt.timedelta(days=day) for day in range(nights - length + 1)]
+
+
 def plan_tour(
     scores: pd.Series,
     tow_min: pd.DataFrame,
@@ -135,7 +140,7 @@ def _solved(
     stays = []
     for length in range(limits.least_nights, min(limits.most_nights, nights) + 1):
         if length in prices:
-            days = [start + dt.timedelta(days=a) for a in range(nights - length + 1)]
+            days = start_days(start, nights, length)
             costs = prices[length].loc[sites, days].to_numpy(float)
             stays += [
                 (int(s), int(a), int(a) + length, float(costs[s, a]))

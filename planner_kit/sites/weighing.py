@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
+# The largest weight that a household file or a slider can say.
+MOST_WEIGHT = 10
+
 
 def weight_margins(
     criteria: pd.DataFrame, weights: Mapping[str, float], removed: pd.Series | None = None
@@ -181,13 +184,17 @@ def margin_sentences(margins: pd.DataFrame, names: Mapping[str, str], winner: st
         Site names by site id.
     winner : str
         The name of the site that comes first.
+
+    Notes
+    -----
+    Weights go up to 10, so that a turn beyond that is none.
     """
     said = []
     for row in margins.to_dict("records"):
         ends = []
         if row["rival_below"]:
             ends.append(f"below {row['down_to']:.2g} {names[row['rival_below']]} takes over")
-        if row["rival_above"]:
+        if row["rival_above"] and row["up_to"] <= MOST_WEIGHT:
             ends.append(f"above {row['up_to']:.2g} {names[row['rival_above']]} takes over")
         if ends:
             what = str(row["criterion"]).replace("_", " ")

@@ -13,7 +13,6 @@ from planner_kit.costs import (
     WAYS,
     Change,
     changed_lines,
-    earlier_trips,
     other_tows,
     plan_against_spent,
     what_if,
@@ -23,6 +22,7 @@ from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.dates import day_of
+from planner_kit.views.money_tables import history_html, in_money, months_html
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -176,54 +176,37 @@ class CostExplorer(View):
         cost, files = self.plan.cost, self.plan.files
         units = files.inputs.household.units
         total = (
-            f"In all about {display.money(cost.likely, cost.currency, units)}, "
-            f"{display.money_range(cost.low, cost.high, cost.currency, units)}; "
+            f"In all about {display.money(cost.likely, cost.currency, units)} "
+            f"({display.money_range(cost.low, cost.high, cost.currency, units)}): "
             f"{display.money(cost.per_night, cost.currency, units)} a night, "
-            f"{display.money(cost.per_person, cost.currency, units)} a person. {cost.range_method}"
+            f"{display.money(cost.per_person, cost.currency, units)} a person."
         )
-        history = earlier_trips(cost, files.inputs.trip, files.others, units.currency)
+        lines = in_money(cost.lines, ("low", "likely", "high"), cost.currency, units)
         return look.page(
-            look.paragraphs([total]),
-            look.table(
-                cost.lines.rename(columns={"state": "paid"}), _LINES, caption="Every line"
-            ),
-            look.table(
-                cost.by_month.rename(columns={"state": "paid"}),
-                {"month": "Month", "amount": "Goes out", "paid": "Stands"},
-                caption="Money by month",
-            ),
+            f"<p style='font-size:1.25em'><strong>{look.text(total)}</strong></p>",
             look.checks_table(cost.checks, caption="Budget and gaps"),
+            months_html(cost, units),
+            history_html(files, cost),
             look.table(
-                history,
-                {"trip": "Trip", "start": "From", "nights": "Nights", "what": "What",
-                 "total": "In all", "per_night": "A night",
-                 "against_this_pct": "This trip against it, %"},
-                caption="Beside earlier trips",
+                lines.rename(columns={"state": "paid"}), _LINES, caption="Every line",
+                figures=("low", "likely", "high"),
             ),
+            look.paragraphs([cost.range_method]),
         )  # fmt: skip
 
 
 def _slider(words: str, value: int, least: int, most: int, step: int = 1) -> widgets.IntSlider:
     return widgets.IntSlider(
         value=value, min=least, max=most, step=step, description=words,
-        style={"description_width": "9.5em"}, layout=widgets.Layout(width="100%"),
+        style={"description_width": "11em"}, layout=widgets.Layout(width="100%"),
     )  # fmt: skip
 
 
 def _choice(words: str, options: list[tuple[str, str]], value: str) -> widgets.Dropdown:
     return widgets.Dropdown(
         description=words, options=options, value=value,
-        style={"description_width": "9.5em"}, layout=widgets.Layout(width="100%"),
+        style={"description_width": "11em"}, layout=widgets.Layout(width="100%"),
     )  # fmt: skip
-
-
-def in_money(
-    table: pd.DataFrame, columns: tuple[str, ...], currency: str, units: Units
-) -> pd.DataFrame:
-    """A table with amounts as the household writes them; what is not known stays so."""
-    return table.assign(
-        **{name: [display.money(one, currency, units) for one in table[name]] for name in columns}
-    )
 
 
 def whole_difference(found: WhatIf, currency: str, units: Units) -> str:
@@ -258,10 +241,12 @@ def show_spent(folder: Path, *, trip: str, planned_on: str = "") -> HTML:
     return HTML(
         look.page(
             look.table(
-                table,
+                in_money(table, ("planned", "spent", "difference"), plan.cost.currency,
+                         plan.files.inputs.household.units),
                 {"kind": "Kind", "planned": "Planned", "spent": "Spent",
                  "difference": "Difference", "outcome": "Outcome"},
                 caption="Planned and spent",
+                figures=("planned", "spent", "difference"),
             )
         )
     )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -33,7 +34,9 @@ def history_html(files: TripFiles, cost: TripCost) -> str:
         return ""
     gap = ["" if pd.isna(one) else f"{one:+.0f} %" for one in history["against_this_pct"]]
     return look.table(
-        in_money(history, ("total", "per_night"), cost.currency, units).assign(gap=gap),
+        in_money(history, ("total", "per_night"), cost.currency, units).assign(
+            gap=gap, start=[display.day(day, units) for day in history["start"]]
+        ),
         {"trip": "Trip", "start": "From", "nights": "Nights", "what": "What", "total": "In all",
          "per_night": "A night", "gap": "This trip against it, a night, in what was noted then"},
         caption="Beside earlier trips",
@@ -44,10 +47,20 @@ def history_html(files: TripFiles, cost: TripCost) -> str:
 
 def months_html(cost: TripCost, units: Units) -> str:
     """When the money goes out, month by month."""
-    table = in_money(cost.by_month, ("amount",), cost.currency, units).rename(
-        columns={"state": "stands"}
+    table = in_money(cost.by_month, ("amount",), cost.currency, units).assign(
+        month=[month_words(str(one), units) for one in cost.by_month["month"]]
     )
     return look.table(
-        table, {"month": "Month", "amount": "Goes out", "stands": "Stands"},
-        caption="Money by month", figures=("amount",),
-    )  # fmt: skip
+        table.rename(columns={"state": "stands"}),
+        {"month": "Month", "amount": "Goes out", "stands": "Stands"},
+        caption="Money by month",
+        figures=("amount",),
+    )
+
+
+def month_words(month: str, units: Units) -> str:
+    """``2027-07`` as ``July 2027``; anything else as it is."""
+    try:
+        return display.month(dt.date.fromisoformat(f"{month}-01"), units)
+    except ValueError:
+        return month

@@ -27,6 +27,26 @@ CRITERION_WORDS = {
     "room": "Room on the pitch",
     "been": "Liked before",
 }
+MUST_WORDS = {
+    "fits": "room for us",
+    "open": "open then",
+    "dogs": "dogs may come",
+    "hookup": "hook-up",
+    "wifi": "wireless internet",
+    "playground": "playground",
+    "water_point": "water point",
+    "no_club": "no club needed",
+}
+
+
+def _amounts(table: pd.DataFrame, *columns: str) -> pd.DataFrame:
+    """A table whose amounts have two places; what is not known stays so."""
+    return table.assign(
+        **{
+            name: ["not known" if pd.isna(one) else f"{one:,.2f}" for one in table[name]]
+            for name in columns
+        }
+    )
 
 
 def site_names(report: SitesReport) -> dict[str, str]:
@@ -46,29 +66,38 @@ def shortlist_html(report: SitesReport) -> str:
     shown = report.shortlist.assign(
         state=report.shortlist["fit"],
         beaten=[names.get(str(one), "") for one in report.shortlist["beaten_by"]],
-        **{name: report.shortlist[name].round(2) for name in ("score", *parts)},
+        **{name: [f"{one:.2f}" for one in report.shortlist[name]] for name in ("score", *parts)},
     )
     html = look.table(
-        shown,
+        _amounts(shown, "price"),
         {"name": "Site", "state": "Fit", "price": "Price", "currency": "", "score": "Score",
          **told, "beaten": "Beaten on everything by", "not_known": "Not known",
          "removed_by": "Left out because"},
         caption="All candidates, best first, and the parts that make up each score",
         blank=("removed_by", "beaten", "not_known"),
+        figures=("price", "score", *parts),
     )  # fmt: skip
     if report.must_haves is not None and len(report.must_haves):
-        html += look.table(
-            report.must_haves,
-            {"must_have": "Must-have", "removed": "Removes", "not_known": "Of these not known",
-             "only_this": "Removed by nothing else"},
-            caption="What each must-have removes",
-        )  # fmt: skip
+        html += must_haves_html(report.must_haves)
     left = report.shortlist[report.shortlist["removed_by"] == ""]
     if report.margins is not None and len(left):
         html += margins_html(report.margins, names, str(left["name"].iloc[0]))
     if report.people is not None and len(report.people):
         html += people_html(report.people, names)
     return html
+
+
+def must_haves_html(counts: pd.DataFrame) -> str:
+    """How many candidates each must-have removes."""
+    shown = counts.assign(
+        must_have=[MUST_WORDS.get(str(one), str(one)) for one in counts["must_have"]]
+    )
+    return look.table(
+        shown,
+        {"must_have": "Must-have", "removed": "Removes", "not_known": "Of these not known",
+         "only_this": "Removed by nothing else"},
+        caption="What each must-have removes",
+    )  # fmt: skip
 
 
 def margins_html(margins: pd.DataFrame, names: Mapping[str, str], winner: str) -> str:
@@ -85,37 +114,44 @@ def people_html(people: pd.DataFrame, names: Mapping[str, str]) -> str:
     """What each person makes of the sites, and where they meet."""
     columns = [str(name) for name in people.columns]
     persons = [name.removeprefix("place_") for name in columns if name.startswith("place_")]
-    shown = people.assign(name=[names.get(str(one), str(one)) for one in people.index]).round(2)
+    shown = _amounts(
+        people.assign(name=[names.get(str(one), str(one)) for one in people.index]),
+        "together", "least",
+    )  # fmt: skip
     told = {"name": "Site", **{f"place_{p}": f"Place for {p}" for p in persons}}
     told |= {"together": "Score together", "least": "Score of who likes it least"}
-    return look.table(shown, told, caption="Where the family meets")
+    return look.table(shown, told, caption="Where the family meets", figures=("together", "least"))
 
 
 def ledger_html(ledger: pd.DataFrame, caption: str) -> str:
     """All bookings, and what is paid, owed and would come back in all."""
+    money = ("price", "paid", "balance", "refundable", "committed")
     return look.table(
-        ledger.rename(columns={"state": "booking"}),
+        _amounts(ledger, *money).rename(columns={"state": "booking"}),
         {"trip": "Trip", "site": "Site", "arrive": "Arrive", "leave": "Leave",
          "booking": "Booking", "reference": "Reference", "price": "Price", "paid": "Paid",
          "balance": "Still to pay", "due_on": "Due", "free_until": "Free to call off until",
          "refundable": "Comes back", "committed": "Gone or owed", "currency": ""},
         caption=caption,
         blank=("reference",),
+        figures=money,
     ) + look.table(
-        ledger_totals(ledger),
+        _amounts(ledger_totals(ledger), *money),
         {"currency": "", "price": "Agreed", "paid": "Paid", "balance": "Still to pay",
          "refundable": "Comes back", "committed": "Gone or owed",
          "not_known": "Bookings with terms not known"},
         caption="In all",
+        figures=money,
     )  # fmt: skip
 
 
 def dates_html(dates: pd.DataFrame, caption: str, most: int = 8) -> str:
     """The cheapest days of arrival, and what stands against each."""
     return look.table(
-        dates.head(most),
+        _amounts(dates.head(most), "price", "saved"),
         {"arrive": "Arrive", "leave": "Leave", "price": "Price", "saved": "Saved",
          "allowed": "Can be booked", "why": "What stands against it"},
         caption=caption,
         blank=("why",),
+        figures=("price", "saved"),
     )  # fmt: skip

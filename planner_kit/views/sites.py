@@ -7,44 +7,48 @@ from typing import TYPE_CHECKING, Any
 
 import ipyleaflet as maps
 import ipywidgets as widgets
+import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 from IPython.display import HTML
 
 from planner_kit.errors import PlannerKitError
 from planner_kit.plan import plan_trip, read_files
-from planner_kit.sites import rank_sites, shifted_dates, site_weights
-from planner_kit.sites.confirmation import booking_values, read_confirmation
-from planner_kit.sites.ledger import bookings_on, ledger_totals
+from planner_kit.sites import (
+    rank_sites,
+    removed_by,
+    shifted_dates,
+    site_weights,
+    what_each_removed,
+)
 from planner_kit.sites.shortlist import CRITERIA
 from planner_kit.sites.site_list import FROM_MAP
-from planner_kit.sites.weighing import group_ranking, margin_sentences, weight_margins
+from planner_kit.sites.weighing import group_ranking, group_weights, weight_margins
 from planner_kit.trip.editing import choose_site as write_choice
-from planner_kit.trip.editing import set_booking
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.dates import day_of
 from planner_kit.views.map_layers import area_shapes, drawn_roads, road_shapes
+from planner_kit.views.site_tables import (
+    CRITERION_WORDS,
+    MUST_WORDS,
+    dates_html,
+    margins_html,
+    must_haves_html,
+    people_html,
+)
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from planner_kit.plan import TripFiles, TripPlan
 
 _COLOURS = (
     "blue", "orange", "green", "purple", "sky", "vermilion", "yellow", "grey", "ink", "blue",
 )  # fmt: skip
+# So many candidates have a sign on the map.
+_MOST_SIGNS = 60
 _MARKS = ("", "/", ".", "x", "\\", "-", "+", "|", "", "x")
-_WORDS = {
-    "price": "Low price",
-    "drive": "Short drive",
-    "tow": "Easy tow",
-    "approach": "No tight places",
-    "outings": "Near the days out",
-    "rating": "What others think",
-    "facilities": "Facilities",
-    "signals": "Signals",
-    "room": "Room on the pitch",
-    "been": "Liked before",
-}
 
 
 def choose_site(folder: Path, *, trip: str, stay: int = 1, planned_on: str = "") -> SiteChooser:
@@ -77,34 +81,50 @@ def choose_site(folder: Path, *, trip: str, stay: int = 1, planned_on: str = "")
 
 
 class SiteChooser(View):
-    """Sliders on the left; parts of the scores and a map on the right; tables and choice below."""
+    """Sliders and must-haves on the left; parts of the scores and a map on the right."""
 
     def __init__(self, path: Path, plan: TripPlan, stay: int) -> None:
         self.path, self.plan, self.stay = path, plan, stay
-        household = plan.files.inputs.household
-        weights = site_weights(household.preferences.sites)
+        wishes = plan.files.inputs.household.preferences
         self.facts = plan.sites.shortlist.set_index("site_id", drop=False)
         assert plan.sites.criteria is not None  # a planned trip always has them
-        self.criteria: pd.DataFrame = plan.sites.criteria
+        assert plan.sites.offers is not None
+        self.criteria, self.offers = plan.sites.criteria, plan.sites.offers
+        self.sets = {"household": site_weights(wishes.sites)}
+        self.sets |= {who: site_weights(own) for who, own in wishes.sites_by_person.items()}
+        if len(self.sets) > 2:
+            together = group_weights({who: self.sets[who] for who in wishes.sites_by_person})
+            self.sets["together"] = _on_ten(together)
+        self.whose = widgets.ToggleButtons(
+            options=list(self.sets), description="Weights of", style={"button_width": "auto"}
+        )
         self.sliders = {
             name: widgets.FloatSlider(
-                value=weights[name], min=0, max=10, step=0.5, description=_WORDS[name],
-                readout_format=".1f", style={"description_width": "9.5em"},
-                layout=widgets.Layout(width="100%"),
+                value=self.sets["household"][name], min=0, max=10, step=0.5,
+                description=CRITERION_WORDS[name], readout_format=".1f",
+                style={"description_width": "11em"}, layout=widgets.Layout(width="100%"),
             )
             for name in CRITERIA
+        }  # fmt: skip
+        self.musts = {
+            name: widgets.Checkbox(
+                value=name in wishes.site_must_haves, description=words, indent=False,
+                layout=widgets.Layout(width="auto", margin="0 1em 0 0"),
+            )
+            for name, words in MUST_WORDS.items()
         }  # fmt: skip
         self.chart = go.FigureWidget(layout=_chart_layout())
         for name, colour, mark in zip(CRITERIA, _COLOURS, _MARKS, strict=True):
             self.chart.add_bar(
-                orientation="h", name=_WORDS[name],
+                orientation="h", name=CRITERION_WORDS[name],
                 marker={"color": look.PALETTE[colour], "pattern": {"shape": mark}},
             )  # fmt: skip
-        self.table, self.said = widgets.HTML(), widgets.HTML()
+        self.first, self.table, self.said = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.map = self._map(plan.files)
         self.choice = widgets.Dropdown(
             description="Site",
             options=[(r["name"], r["site_id"]) for _, r in self.facts.iterrows()],
+            value=plan.files.inputs.trip.stays[stay - 1].site,
             layout=widgets.Layout(width="26em"),
         )  # fmt: skip
         self.write = widgets.Button(
@@ -112,59 +132,127 @@ class SiteChooser(View):
             tooltip="Writes the chosen site into the trip file; its comments stay",
             layout=widgets.Layout(width="auto"),
         )
-        self.dates = widgets.HTML()
-        for slider in self.sliders.values():
-            slider.observe(self._follow, names="value")
-        self.choice.observe(self._show_dates, names="value")
-        self.write.on_click(self._write)
-        left = widgets.VBox(
-            [widgets.HTML(look.page("<strong>How much does each matter?</strong>")),
-             *self.sliders.values()],
-            layout=widgets.Layout(flex="1 1 300px", max_width="400px"),
+        days = plan.files.inputs.trip.may_move_days or 14
+        self.days = widgets.IntRangeSlider(
+            value=(-days, days), min=-28, max=28, description="Days we could move",
+            style={"description_width": "11em"}, layout=widgets.Layout(width="26em"),
         )  # fmt: skip
-        right = widgets.VBox(
-            [self.chart, self.map], layout=widgets.Layout(flex="1 1 480px", min_width="320px")
-        )
-        row = widgets.HBox([left, right], layout=widgets.Layout(flex_flow="row wrap"))
-        pick = widgets.HBox([self.choice, self.write], layout=widgets.Layout(flex_flow="row wrap"))
-        super().__init__([row, self.table, pick, self.said, self.dates])
+        self.dates = widgets.HTML()
+        for control in (*self.sliders.values(), *self.musts.values()):
+            control.observe(self._follow, names="value")
+        self.whose.observe(self._take_weights, names="value")
+        self.choice.observe(self._show_dates, names="value")
+        self.days.observe(self._show_dates, names="value")
+        self.write.on_click(self._write)
+        super().__init__(self._rows())
         self._follow(None)
         self._show_dates(None)
+
+    def _rows(self) -> list[widgets.Widget]:
+        wrap = widgets.Layout(flex_flow="row wrap")
+        left = widgets.VBox(
+            [widgets.HTML(look.page("<strong>How much does each matter?</strong>")),
+             *([self.whose] if len(self.sets) > 1 else []), *self.sliders.values(),
+             widgets.HTML(look.page("<strong>What must it have?</strong>")),
+             widgets.HBox(list(self.musts.values()), layout=wrap)],
+            layout=widgets.Layout(flex="1 1 300px", max_width="420px"),
+        )  # fmt: skip
+        right = widgets.VBox(
+            [self.first, self.chart, self.map],
+            layout=widgets.Layout(flex="1 1 480px", min_width="320px"),
+        )
+        row = widgets.HBox([left, right], layout=wrap)
+        pick = widgets.HBox([self.choice, self.write], layout=wrap)
+        return [row, self.table, pick, self.said, self.days, self.dates]
 
     @property
     def weights(self) -> dict[str, float]:
         """The weights as the sliders stand."""
         return {name: slider.value for name, slider in self.sliders.items()}
 
+    @property
+    def must_haves(self) -> tuple[str, ...]:
+        """What is ticked."""
+        return tuple(name for name, box in self.musts.items() if box.value)
+
+    def _take_weights(self, _change: Any) -> None:
+        own = self.sets[self.whose.value]
+        with self.hold_trait_notifications():
+            for name, slider in self.sliders.items():
+                slider.unobserve(self._follow, names="value")
+                slider.value = own[name]
+                slider.observe(self._follow, names="value")
+        self._follow(None)
+
     def _map(self, files: TripFiles) -> maps.Map:
         region = files.region
-        self.points = maps.GeoJSON(data={"type": "FeatureCollection", "features": []})
+        lats, lons = self.facts["lat"], self.facts["lon"]
+        zoom = _fitting_zoom(lats, lons)
+        # A sign for each candidate; its number changes when the order does.
+        self.signs = {
+            str(row["site_id"]): maps.Marker(
+                location=(row["lat"], row["lon"]), draggable=False, title=str(row["name"]),
+                alt=str(row["name"]), icon=_sign(0, False),
+            )
+            for row in self.facts.head(_MOST_SIGNS).to_dict("records")
+        }  # fmt: skip
+        self.numbers: dict[str, tuple[int, bool]] = {}
         drawn = maps.Map(
-            center=(float(self.facts["lat"].mean()), float(self.facts["lon"].mean())), zoom=9,
+            center=(float(lats.max() + lats.min()) / 2, float(lons.max() + lons.min()) / 2),
+            zoom=zoom,
             layers=(), attribution_control=False, prefer_canvas=True,
             layout=widgets.Layout(height="360px"),
         )  # fmt: skip
         plain = region.roads["road_class"].astype(str).map(lambda _: "unknown")
-        drawn.add(maps.GeoJSON(data=area_shapes(region.areas, region.bounds, 9)))
+        drawn.add(maps.GeoJSON(data=area_shapes(region.areas, region.bounds, zoom)))
         drawn.add(
-            maps.GeoJSON(data=road_shapes(drawn_roads(region.roads, plain), region.bounds, 9))
+            maps.GeoJSON(data=road_shapes(drawn_roads(region.roads, plain), region.bounds, zoom))
         )
-        drawn.add(self.points)
+        for sign in self.signs.values():
+            drawn.add(sign)
         return drawn
 
+    def _number(self) -> None:
+        """The signs on the map as the order stands; only those that change are sent."""
+        for place, (site_id, why) in enumerate(self.ranking["removed_by"].items(), start=1):
+            told = (place, why != "")
+            if str(site_id) in self.signs and self.numbers.get(str(site_id)) != told:
+                self.signs[str(site_id)].icon = _sign(*told)
+                self.numbers[str(site_id)] = told
+
     def _follow(self, _change: Any) -> None:
-        weights = self.weights
-        self.ranking = rank_sites(self.criteria, weights, self.plan.sites.removed)
+        weights, asked = self.weights, self.must_haves
+        self.removed = removed_by(self.offers, asked)
+        self.ranking = rank_sites(self.criteria, weights, self.removed)
         top = self.facts.loc[self.ranking.index]
-        names = [f"{place}. {name}" for place, name in enumerate(top["name"], start=1)]
+        names = [
+            f"{place}. {name}" if why == "" else f"out: {name}"
+            for place, (name, why) in enumerate(
+                zip(top["name"], self.ranking["removed_by"], strict=True), start=1
+            )
+        ]
         with self.chart.batch_update():
             for bar, name in zip(self.chart.data, CRITERIA, strict=True):
                 bar.x, bar.y = self.ranking[f"part_{name}"].tolist(), names
-        self.points.data = _points(top, self.ranking)
-        self.table.value = self._table_html(top, weights)
+        self._number()
+        self.first.value = self._first_html(top, asked)
+        self.table.value = self._table_html(top, weights, asked)
 
-    def _table_html(self, top: pd.DataFrame, weights: dict[str, float]) -> str:
-        by_id = {str(site_id): str(name) for site_id, name in self.facts["name"].items()}
+    def _first_html(self, top: pd.DataFrame, asked: tuple[str, ...]) -> str:
+        left = top[(self.ranking["removed_by"] == "").to_numpy()]
+        words = "Every candidate is out: ask for less."
+        if len(left):
+            words = f"First: {left['name'].iloc[0]}"
+        out = len(top) - len(left)
+        told = f"{out} of {len(top)} are out." if out else "All candidates stay in."
+        return look.page(
+            f"<p style='font-size:1.25em'><strong>{look.text(words)}</strong> {told}</p>"
+        )
+
+    def _table_html(
+        self, top: pd.DataFrame, weights: dict[str, float], asked: tuple[str, ...]
+    ) -> str:
+        names = {str(site_id): str(name) for site_id, name in self.facts["name"].items()}
         shown = pd.DataFrame(
             {
                 "place": range(1, len(top) + 1),
@@ -174,53 +262,42 @@ class SiteChooser(View):
                 "currency": top["currency"].to_numpy(),
                 "drive": top["drive_min"].round().to_numpy(),
                 "score": self.ranking["score"].round(2).to_numpy(),
-                "out": self.ranking["removed_by"].replace("", "stays in").to_numpy(),
-                "beaten": [by_id.get(one, "by none") for one in top["beaten_by"]],
+                "out": self.ranking["removed_by"].to_numpy(),
+                "beaten": [names.get(one, "") for one in top["beaten_by"]],
+                "not_known": self.ranking["not_known"].to_numpy(),
             }
         )
-        margins = weight_margins(self.criteria, weights, self.plan.sites.removed)
-        winner = str(top["name"].iloc[0])
-        people = self.plan.files.inputs.household.preferences.sites_by_person
-        return look.page(
-            look.table(
-                shown,
-                {"place": "", "name": "Site", "state": "Fit", "price": "Price", "currency": "",
-                 "drive": "Minutes by car", "score": "Score", "out": "Must-haves",
-                 "beaten": "Beaten on everything"},
-                caption="Candidates with these weights",
-            ),
-            f"<p><strong>What it takes to change the winner, {look.text(winner)}</strong></p>",
-            look.bullets(margin_sentences(margins, by_id, winner)),
-            self._people_html(by_id) if people else "",
+        html = look.table(
+            shown,
+            {"place": "", "name": "Site", "state": "Fit", "price": "Price", "currency": "",
+             "drive": "Minutes by car", "score": "Score", "out": "Out because of",
+             "beaten": "Beaten on everything by", "not_known": "Not known, earns nothing"},
+            caption="Candidates with these weights",
+            blank=("out", "beaten", "not_known"),
         )  # fmt: skip
-
-    def _people_html(self, names: dict[str, str]) -> str:
-        """What each person who has weights of their own makes of the sites."""
+        left = top[(self.ranking["removed_by"] == "").to_numpy()]
+        if len(left):
+            margins = weight_margins(self.criteria, weights, self.removed)
+            html += margins_html(margins, names, str(left["name"].iloc[0]))
         people = self.plan.files.inputs.household.preferences.sites_by_person
-        sets = {person: site_weights(own) for person, own in people.items()}
-        group = group_ranking(self.criteria, sets, self.plan.sites.removed)
-        group = group.assign(name=[names[str(one)] for one in group.index]).round(2)
-        columns = {"name": "Site", **{f"place_{p}": f"Place for {p}" for p in sets}}
-        columns |= {"together": "Score together", "least": "Score of who likes it least"}
-        return look.table(group, columns, caption="Where the family meets")
+        if people:
+            sets = {who: self.sets[who] for who in people}
+            html += people_html(group_ranking(self.criteria, sets, self.removed), names)
+        if asked:
+            html += must_haves_html(what_each_removed(self.offers, asked))
+        return look.page(html)
 
     def _show_dates(self, _change: Any) -> None:
         files = self.plan.files
         inputs, chosen = files.inputs, self.choice.value
         stay = inputs.trip.stays[self.stay - 1]
+        earlier, later = -min(self.days.value[0], 0), max(self.days.value[1], 0)
         dates = shifted_dates(
             files.sites.loc[[chosen]], files.seasons, inputs.trip.stay_dates()[self.stay - 1][0],
-            stay.nights, inputs.household, inputs.trip.party, hookup=stay.hookup,
-            awning=stay.awning, rules=files.rules,
-        ).head(8)  # fmt: skip
-        self.dates.value = look.page(
-            look.table(
-                dates.assign(why=dates["why"].replace("", "nothing")),
-                {"arrive": "Arrive", "leave": "Leave", "price": "Price", "saved": "Saved",
-                 "allowed": "Can be booked", "why": "What stands against it"},
-                caption="The cheapest dates within two weeks of the plan",
-            )
+            stay.nights, inputs.household, inputs.trip.party, earlier_days=earlier,
+            later_days=later, hookup=stay.hookup, awning=stay.awning, rules=files.rules,
         )  # fmt: skip
+        self.dates.value = look.page(dates_html(dates, "The cheapest dates in that range"))
 
     def _write(self, _button: Any) -> None:
         try:
@@ -233,152 +310,105 @@ class SiteChooser(View):
         self.said.value = look.page(look.paragraphs([words]))
 
 
+def _on_ten(weights: Mapping[str, float]) -> dict[str, float]:
+    """Weights whose ratios stay, the largest 10; in the steps of the sliders."""
+    most = max(weights.values()) or 1.0
+    return {name: round(weights.get(name, 0.0) / most * 20) / 2 for name in CRITERIA}
+
+
 def show_gathered(folder: Path, *, trip: str) -> HTML:
     """The household's sites beside the map's: which is which, and where each fact comes from."""
     files = read_files(folder / trip)
     assert files.gathered is not None  # files that were read always have it
     found, own = files.gathered, files.gathered.matches["site_id"]
     more = len(found.sites) - int((found.sites[FROM_MAP] != "").sum())
-    names = {str(site_id): str(name) for site_id, name in found.sites["name"].items()}
     facts = found.facts[found.facts["site_id"].isin(own)]
-    facts = facts[(facts["used"] & (facts["source"] == "OpenStreetMap")) | facts["disputed"]]
-    said = facts["used"].map({True: "this one holds", False: "yours holds"})
+    matches = found.matches.assign(
+        name_alike=[f"{one:.0%}" for one in found.matches["name_alike"]],
+        adds=[_told(facts, str(one)) for one in own],
+        differs=[_disputed(facts, str(one)) for one in own],
+    )
+    doubtful = int((matches["verdict"] == "look at this").sum())
+    table = look.table(
+        matches,
+        {"site": "Your list", "place": "On the map", "distance_m": "Metres apart",
+         "name_alike": "Names alike", "verdict": "Verdict", "why": "Why",
+         "adds": "What the map adds", "differs": "Where the two differ: yours holds"},
+        caption="Your sites and the map's",
+        blank=("adds", "differs"),
+        figures=("name_alike",),
+    )  # fmt: skip
+    as_of = facts.loc[facts["source"] == "OpenStreetMap", "as_of"].max()
+    day = "of a day that is not known" if pd.isna(as_of) else f"of {as_of:%Y-%m-%d}"
+    head = f"{len(matches)} of your sites are on the map, {doubtful} of them to be looked at."
     return HTML(
         look.page(
-            look.table(
-                found.matches,
-                {"site": "Your list", "place": "On the map", "distance_m": "Metres apart",
-                 "name_alike": "Names alike", "verdict": "Verdict", "why": "Why"},
-                caption="Your sites and the map's",
-            ),
             look.paragraphs(
                 [
-                    "A match that is wrong or missing is put right in the trip's site_matches "
-                    "list: site_id, place_id, same (yes or no).",
-                    f"{more} sites are known by the map or by your list alone; a trip may name "
-                    "the map's by their place_id.",
+                    f"{head} {more} sites are known by the map or by your list alone; a trip may "
+                    "name the map's by their place_id.",
+                    f"The map's facts are {day}. A match that is wrong or missing is put right in "
+                    "the trip's site_matches list: site_id, place_id, same (yes or no).",
                 ]
             ),
-            look.table(
-                facts.assign(
-                    site=[names.get(str(one), str(one)) for one in facts["site_id"]],
-                    fact=facts["fact"].str.replace("_", " "),
-                    said=said,
-                ),
-                {"site": "Site", "fact": "Fact", "value": "Value", "source": "From",
-                 "as_of": "Of", "said": "Which holds"},
-                caption="What the map adds, and where it and your list differ",
-            ),
+            f"<details><summary>Every match, and every fact that the map adds</summary>{table}"
+            "</details>",
         )
-    )  # fmt: skip
+    )
 
 
-def show_bookings(folder: Path, *, trip: str, planned_on: str = "") -> HTML:
-    """The bookings of this trip and the others beside it, as they stand on a day."""
-    files, on = read_files(folder / trip), day_of(planned_on)
-    names = {str(site_id): str(name) for site_id, name in files.sites["name"].items()}
-    currency = files.inputs.household.units.currency
-    ledger = bookings_on((files.inputs.trip, *files.others), names, currency, on)
-    return HTML(
-        look.page(
-            look.table(
-                ledger.rename(columns={"state": "booking"}),
-                {"trip": "Trip", "site": "Site", "arrive": "Arrive", "leave": "Leave",
-                 "booking": "Booking", "reference": "Reference", "price": "Price", "paid": "Paid",
-                 "balance": "Still to pay", "due_on": "Due", "free_until": "Free to call off until",
-                 "refundable": "Comes back", "committed": "Gone or owed", "currency": ""},
-                caption=f"Bookings on {on}",
-            ),
-            look.table(
-                ledger_totals(ledger),
-                {"currency": "", "price": "Agreed", "paid": "Paid", "balance": "Still to pay",
-                 "refundable": "Comes back", "committed": "Gone or owed",
-                 "not_known": "Bookings with terms not known"},
-                caption="In all",
-            ),
-            look.bullets(files.other_faults),
-        )
-    )  # fmt: skip
+def _told(facts: pd.DataFrame, site_id: str) -> str:
+    """What the map adds to a site's row."""
+    own = facts[(facts["site_id"] == site_id) & facts["used"]]
+    own = own[own["source"] == "OpenStreetMap"]
+    return _as_words(own)
 
 
-def take_confirmation(folder: Path, *, trip: str, pdf: str = "", stay: int = 1) -> widgets.Widget:
-    """What a confirmation seems to say, to be ticked one by one; nothing is taken unticked."""
-    if not pdf:
-        words = "No confirmation is named in the parameters, so nothing is read."
-        return widgets.HTML(look.page(look.paragraphs([words])))
-    return ConfirmationForm(folder / trip, folder / pdf, stay)
+def _disputed(facts: pd.DataFrame, site_id: str) -> str:
+    """What the map says otherwise; a plain yes contradicts no words."""
+    own = facts[(facts["site_id"] == site_id) & facts["disputed"] & ~facts["used"]]
+    return _as_words(own[own["value"] != "yes"])
 
 
-class ConfirmationForm(widgets.VBox):  # type: ignore[misc]
-    """A box for each suggestion, and a button that writes those that are ticked."""
-
-    def __init__(self, trip_path: Path, pdf: Path, stay: int) -> None:
-        self.path, self.stay, self.pdf = trip_path, stay, pdf
-        self.suggestions = read_confirmation(pdf)
-        self.boxes = [
-            widgets.Checkbox(
-                value=False, indent=False, layout=widgets.Layout(width="auto"),
-                description=f"{one.field.replace('_', ' ')}: {one.value} {one.currency} "
-                f"(page {one.page}: {one.line[:80]}){' - ' + one.doubt if one.doubt else ''}",
-            )
-            for one in self.suggestions
-        ]  # fmt: skip
-        self.button = widgets.Button(
-            description="Take what is ticked",
-            tooltip="Writes the ticked figures into the trip file",
-        )
-        self.said = widgets.HTML()
-        self.button.on_click(self._take)
-        none = "The confirmation holds no text that could be read; type it into the trip file."
-        head = "Tick what is right:" if self.boxes else none
-        super().__init__(
-            [widgets.HTML(look.page(look.paragraphs([head]))), *self.boxes, self.button, self.said]
-        )
-
-    def _take(self, _button: Any) -> None:
-        yes = [s for s, box in zip(self.suggestions, self.boxes, strict=True) if box.value]
-        values = booking_values(yes)
-        if not values:
-            self.said.value = look.page(look.paragraphs(["Nothing is ticked; nothing was taken."]))
-            return
-        values["confirmation"] = self.pdf.name
-        try:
-            set_booking(self.path, self.stay, values)
-        except PlannerKitError as error:
-            self.said.value = look.page(look.cautions([str(error)]))
-            return
-        self.said.value = look.page(look.paragraphs([f"Taken: {', '.join(values)}."]))
+def _as_words(facts: pd.DataFrame) -> str:
+    yes_no = {"True": "yes", "False": "no"}
+    return "; ".join(
+        f"{str(fact).replace('_', ' ')}: {yes_no.get(str(value), value)}"
+        for fact, value in zip(facts["fact"], facts["value"], strict=True)
+    )
 
 
 def _chart_layout() -> dict[str, Any]:
     return {
         "barmode": "stack",
-        "height": 420,
-        "margin": {"l": 10, "r": 10, "t": 60, "b": 30},
+        "height": 480,
+        "margin": {"l": 10, "r": 10, "t": 10, "b": 10},
+        "xaxis": {"title": {"text": "score, 0 to 1, and its parts"}},
         "yaxis": {"autorange": "reversed", "automargin": True},
-        "legend": {"orientation": "h", "y": 1.2},
+        "legend": {
+            "orientation": "h", "y": -0.16, "yanchor": "top", "x": 0, "xanchor": "left",
+            "traceorder": "normal",
+        },
         "plot_bgcolor": "white",
         "title": {"text": ""},
-    }
+    }  # fmt: skip
 
 
-def _points(top: pd.DataFrame, ranking: pd.DataFrame) -> dict[str, Any]:
-    features = []
-    removed = ranking["removed_by"].reindex(top.index)
-    for place, (row, why) in enumerate(zip(top.to_dict("records"), removed, strict=True)):
-        out = why != ""
-        style = {
-            "color": look.PALETTE["ink"],
-            "fillColor": look.PALETTE["grey" if out else "orange"],
-            "fillOpacity": 0.2 if out else 0.95,
-            "weight": 1.5,
-            "radius": max(4, 13 - place),
-        }
-        features.append(
-            {
-                "type": "Feature",
-                "geometry": {"type": "Point", "coordinates": [row["lon"], row["lat"]]},
-                "properties": {"name": row["name"], "style": style},
-            }
-        )
-    return {"type": "FeatureCollection", "features": features}
+def _fitting_zoom(lats: pd.Series, lons: pd.Series) -> int:
+    """The nearest zoom at which all candidates lie in a map of about 520 by 320 pixels."""
+    wide = max(float(lons.max() - lons.min()), 1e-3) / 360 * 256
+    squeeze = np.cos(np.radians(float(lats.mean())))
+    high = max(float(lats.max() - lats.min()), 1e-3) / 360 * 256 / squeeze
+    return int(np.clip(np.floor(np.log2(min(480 / wide, 280 / high))), 3, 13))
+
+
+def _sign(place: int, out: bool) -> maps.DivIcon:
+    """A site's place in the order; those that are out are grey and crossed."""
+    colour = "#ffffff" if out else look.PALETTE["orange"]
+    return maps.DivIcon(
+        icon_size=[26, 26],
+        icon_anchor=[13, 13],
+        html=f"<div style='width:24px;height:24px;border-radius:12px;border:2px solid #1b1b1b;"
+        f"background:{colour};color:#1b1b1b;font:bold 13px/24px sans-serif;text-align:center'>"
+        f"{'×' if out else place}</div>",
+    )

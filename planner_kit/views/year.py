@@ -10,12 +10,18 @@ from planner_kit.errors import PlannerKitError
 from planner_kit.pack import write_year, year_chart
 from planner_kit.sites import read_year
 from planner_kit.sites.year import money_by_month
+from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.dates import day_of
+from planner_kit.views.money_tables import month_words
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    import pandas as pd
+
+    from planner_kit.trip.household import Units
 
 
 def show_year(folder: Path, *, year: int = 0, planned_on: str = "") -> YearPage:
@@ -56,18 +62,25 @@ class YearPage(View):
         super().__init__([widgets.HTML(self._html()), self.print, self.said])
 
     def _html(self) -> str:
-        due = self.year.deadlines
+        due, units = self.year.deadlines, self.year.household.units
+        due = due[due["state"] != "done"]
+        money = money_by_month(self.year.money)
         return look.page(
             f"<div style='overflow-x: auto'>{year_chart(self.year)}</div>",
             look.table(
-                due[due["state"] != "done"],
+                due.assign(on=[display.day(day, units, "short") for day in due["on"]]),
                 {"on": "By", "what": "What", "trip": "Trip", "state": "State", "why": "Why"},
                 caption="What is still due",
             ),
             look.table(
-                money_by_month(self.year.money),
-                {"month": "Month", "paid": "Paid", "to_pay": "Still to pay", "currency": ""},
+                money.assign(
+                    month=[month_words(str(one), units) for one in money["month"]],
+                    paid=_in_own(money, "paid", units),
+                    to_pay=_in_own(money, "to_pay", units),
+                ),
+                {"month": "Month", "paid": "Paid", "to_pay": "Still to pay"},
                 caption="What the bookings cost, by month",
+                figures=("paid", "to_pay"),
             ),
             look.bullets(self.year.faults),
         )
@@ -79,3 +92,9 @@ class YearPage(View):
             self.said.value = look.page(look.cautions([str(error)]))
             return
         self.said.value = look.page(look.paragraphs([f"Written: {path}"]))
+
+
+def _in_own(money: pd.DataFrame, column: str, units: Units) -> list[str]:
+    """Amounts, each in its own currency."""
+    pairs = zip(money[column], money["currency"], strict=True)
+    return [display.money(amount, str(currency), units) for amount, currency in pairs]
