@@ -256,6 +256,7 @@ def _tow_figures(plan: TripPlan, leg: Leg) -> list[Figure]:
         Figure(f"{key}.door_min", f"{what}: door to door", _rounded(minutes), "min", why),
         Figure(f"{key}.breaks", f"{what}: breaks", len(leg.rests), "breaks", why),
         Figure(f"{key}.arrive", f"{what}: arrival", f"{leg.arrive:%H:%M}", "", why),
+        *_road_figures(key, what, leg, why),
     ]
     if leg.fuel is not None:
         figures.append(
@@ -267,6 +268,24 @@ def _tow_figures(plan: TripPlan, leg: Leg) -> list[Figure]:
                 {"fuel use": leg.fuel.source, "distance": f"{leg.route.length_km:.1f} km"},
             )
         )
+    return figures
+
+
+def _road_figures(key: str, what: str, leg: Leg, why: dict[str, str]) -> list[Figure]:
+    """What the way is like: its hills, its corners and its last miles."""
+    steepest = leg.route.steps["steepest_up_pct"].max()
+    figures = [Figure(f"{key}.steepest_up", f"{what}: steepest climb",
+                      _rounded(None if steepest is None else float(steepest), 1), "%",
+                      why)]  # fmt: skip
+    if leg.corners is not None:
+        over = int((leg.corners.table["beyond_road_m"] > 0).sum())
+        figures.append(
+            Figure(f"{key}.corners_over", f"{what}: corners that sweep more than the road", over,
+                   "corners", why)
+        )  # fmt: skip
+    if leg.approach is not None:
+        state = leg.approach.checks[0].state.value
+        figures.append(Figure(f"{key}.approach", f"{what}: the last miles", state, "", why))
     return figures
 
 

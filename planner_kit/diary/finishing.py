@@ -19,7 +19,7 @@ from planner_kit.outings import write_rides
 from planner_kit.pack import write_calendar, write_html_twin, write_pack
 from planner_kit.plan import with_learnt
 from planner_kit.spreadsheet import csv_text
-from planner_kit.tow import write_tow_gpx
+from planner_kit.tow import write_tow_geojson, write_tow_gpx
 from planner_kit.trip.trip import SignalReading
 
 if TYPE_CHECKING:
@@ -87,7 +87,10 @@ def finish_record(
     if paper:
         files["folder to print"] = write_pack(plan, folder)
         files["folder on a phone"] = write_html_twin(plan, folder)
-    files["tow for a satnav"] = write_tow_gpx(plan.tow, folder / "tow.gpx")
+    files["tow for a satnav"] = write_tow_gpx(
+        plan.tow, folder / "tow.gpx", units=plan.files.inputs.household.units
+    )
+    files["tow for a map"] = write_tow_geojson(plan.tow, folder / "tow.geojson")
     if any(report.rides for report in plan.outings):
         files["rides for a satnav"] = write_rides(plan.outings, plan.files.inputs, folder)
     files["calendar"] = write_calendar(plan, folder / "calendar.ics")

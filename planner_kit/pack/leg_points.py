@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from planner_kit.plan import TripPlan
     from planner_kit.tow.leg import Leg
 
+_COLUMNS = ("lat", "lon", "label", "kind", "mark")
+
 
 def leg_points(plan: TripPlan, leg: Leg) -> pd.DataFrame:
     """The ends, rests and hard places of a leg as points for a map: lat, lon, label, mark, kind.
@@ -40,14 +42,15 @@ def leg_points(plan: TripPlan, leg: Leg) -> pd.DataFrame:
                 "mark": "R",
             }
         )
-    seen: set[tuple[float, float]] = set()
+    ends_and_rests = pd.DataFrame(rows, columns=list(_COLUMNS))
+    return pd.concat([ends_and_rests, hard_places(leg)], ignore_index=True)
+
+
+def hard_places(leg: Leg) -> pd.DataFrame:
+    """The places of a leg that want a look, as points for a map: those of checks not fine."""
+    spots: dict[tuple[float, float], dict[str, Any]] = {}
     for check in leg.checks:
-        if check.state is State.FINE or check.lat is None or check.lon is None:
-            continue
-        spot = round(check.lat, 4), round(check.lon, 4)
-        if spot not in seen:
-            seen.add(spot)
-            rows.append(
-                {"lat": check.lat, "lon": check.lon, "label": "", "kind": "near limit", "mark": "!"}
-            )
-    return pd.DataFrame(rows, columns=["lat", "lon", "label", "kind", "mark"])
+        if check.state is not State.FINE and check.lat is not None and check.lon is not None:
+            spot = {"lat": check.lat, "lon": check.lon, "label": "", "kind": "near limit"}
+            spots.setdefault((round(check.lat, 4), round(check.lon, 4)), {**spot, "mark": "!"})
+    return pd.DataFrame(list(spots.values()), columns=list(_COLUMNS))

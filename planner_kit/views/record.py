@@ -9,10 +9,10 @@ from IPython.display import HTML
 
 from planner_kit.diary.learning import learnt_sentences
 from planner_kit.pack import print_map, profile_chart
+from planner_kit.pack.leg_points import hard_places
 from planner_kit.region import LABELS
 from planner_kit.rules import cautions_for
 from planner_kit.summary import things_to_look_at, trip_sentences
-from planner_kit.tow import route_card
 from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.against import against_html
@@ -27,6 +27,7 @@ from planner_kit.views.outing_tables import (
 )
 from planner_kit.views.pitch import pitch_html
 from planner_kit.views.site_tables import dates_html, ledger_html, shortlist_html
+from planner_kit.views.tow_tables import approach_html, card_html, corners_html, rests_html
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -93,7 +94,8 @@ def show_tow_map(files: TripFiles, tow: TowReport) -> HTML:
     """The first tow on the region's own map, with its heights below."""
     leg = tow.legs[0]
     units = files.inputs.household.units
-    drawing = print_map(files.region, route=leg.route.geometry, units=units)
+    marks = hard_places(leg)
+    drawing = print_map(files.region, route=leg.route.geometry, points=marks, units=units)
     chart = profile_chart(leg.route, files.region.terrain, units=units)
     heights = chart or look.paragraphs(["No terrain is known here, so no heights are drawn."])
     return HTML(look.page(drawing, heights, look.paragraphs(files.region.attribution)))
@@ -115,27 +117,17 @@ def _leg_html(files: TripFiles, leg: Leg) -> str:
         f"{display.duration(leg.car_route.time_min)}; this tow takes "
         f"{display.duration(leg.route.time_min)} of driving."
     )
-    rests = leg.rests.assign(
-        arrive=[display.clock(time, units) for time in leg.rests["arrive"]],
-        at=[display.distance(km, units) for km in leg.rests["at_km"]],
-    )
-    card = route_card(leg.route, units)
     return "".join(
         [
             look.paragraphs([head]),
-            look.table(
-                rests,
-                {"name": "Rest at", "at": "After", "arrive": "About", "minutes": "Minutes",
-                 "room": "Room for the outfit", "why": "Why"},
-            )
-            if len(rests)
-            else "",
+            rests_html(leg, units),
             look.checks_table(leg.checks, caption=f"Tow to {leg.to_name}"),
-            look.table(card, {"at": "At", "instruction": "Do this", "then": "Then on for"},
-                       caption="Route card"),
+            corners_html(leg.corners, units),
+            approach_html(leg.approach, units),
+            card_html(leg, units),
             look.bullets(leg.unknowns),
         ]
-    )  # fmt: skip
+    )
 
 
 def show_pitches(pitches: Iterable[PitchReport]) -> HTML:
