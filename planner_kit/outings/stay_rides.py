@@ -137,7 +137,7 @@ def plan_rides(
     found: list[StayRide] = []
     missing: list[str] = []
     for wish in wishes or usual_wishes():
-        ride, told = _wished(region, near, wish, child)
+        ride, told = wished_ride(region, near, wish, child)
         if ride is None:
             missing.append(told)
         else:
@@ -147,10 +147,26 @@ def plan_rides(
     return (*own, *found), tuple(missing)
 
 
-def _wished(
+def wished_ride(
     region: Region, near: tuple[float, float], wish: RideWish, child: bool
 ) -> tuple[FoundRide | None, str]:
-    """The best ride for a wish; where there is none, one that gives up as little as it can."""
+    """The best ride for a wish; where there is none, one that gives up as little as it can.
+
+    Parameters
+    ----------
+    region : Region
+    near : (lat, lon)
+        The pitch. [deg]
+    wish : RideWish
+    child : bool
+        Whether a child sets the pace.
+
+    Returns
+    -------
+    ride : FoundRide or None
+    told : str
+        What was given up, or why there is none; empty where the wish is met.
+    """
     what = f"{'loop' if wish.loop else 'way out and back'} {_by(wish.mode)}"
     less = [("", wish.length_km, wish.loop, False)]
     if wish.loop:

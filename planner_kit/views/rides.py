@@ -14,9 +14,11 @@ import shapely
 from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.outings import find_rides, from_found, plan_rides, write_ride
 from planner_kit.outings.entry import party_of
+from planner_kit.outings.stay_rides import wished_ride
 from planner_kit.outings.stay_table import with_child
 from planner_kit.plan import read_files
 from planner_kit.trip import display
+from planner_kit.trip.trip import RideWish
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.map_names import numbered_marks
@@ -32,6 +34,7 @@ if TYPE_CHECKING:
 
 _KM_PER_MILE = 1.609344
 _FEW = 3
+_WORLD_DEG = 500.0  # degrees of latitude in a view of this height at zoom 0, near enough
 
 
 def find_rides_near(folder: Path, *, trip: str, stay: int = 1) -> RideFinder:
@@ -153,12 +156,16 @@ class RideFinder(View):
             found = ()
             self.said.value = look.page(look.paragraphs([str(error)]))
         made = [from_found(self.files.region, one, self.here, self.child) for one in found]
-        self.rides = (*made, *self.own)
         if not made and not self.said.value:
-            told = (
-                "The ways near the pitch hold none like this: try another length, out and back, or"
-            )
-            self.said.value = look.page(look.paragraphs([f"{told} busy roads too."]))
+            wish = RideWish(
+                mode=self.mode.value, length_km=self.length.value * self._km,
+                climb_m=float(self.climb.value), loop=self.loop.value, smooth=self.smooth.value,
+            )  # fmt: skip
+            ride, told = wished_ride(self.files.region, self.here, wish, self.child)
+            if ride is not None:
+                made = [from_found(self.files.region, ride, self.here, self.child)]
+            self.said.value = look.page(look.paragraphs([told]))
+        self.rides = (*made, *self.own)
         self.table.value = (
             look.page(rides_table(self.rides, self.files.inputs.household.units))
             if self.rides
@@ -189,7 +196,19 @@ class RideFinder(View):
                 bar.x = (ride.profile["km"] / self._km).round(3).tolist()
                 heights = ride.profile["height_m"].to_numpy(dtype=float)
                 bar.y = [None if np.isnan(one) else round(one, 1) for one in heights]
+        self._look_at(ride)
         self._draw_marks(*self.map.view())
+
+    def _look_at(self, ride: StayRide | None) -> None:
+        """Move the map so that the pitch and the whole ride are in view."""
+        if ride is None:
+            return
+        west, south, east, north = ride.geometry.bounds
+        lats, lons = (south, north, self.here[0]), (west, east, self.here[1])
+        scale = np.cos(np.radians(self.here[0]))
+        span = max(max(lats) - min(lats), (max(lons) - min(lons)) * scale / 1.4, 1e-4)
+        self.map.center = (min(lats) + max(lats)) / 2, (min(lons) + max(lons)) / 2
+        self.map.zoom = float(np.clip(np.floor(np.log2(_WORLD_DEG * scale / span)), 9, 15))
 
     def _draw_marks(self, bounds: Bounds, zoom: float) -> None:
         ride = self.shown
