@@ -7,15 +7,19 @@ from __future__ import annotations
 
 import datetime as dt
 import html
+import re
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from planner_kit.states import Check, State
 from planner_kit.trip.display import is_missing
+from planner_kit.trip.wording import glosses, household_words
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Mapping
+
+    from planner_kit.trip.household import Units
 
 # Okabe and Ito, "Color Universal Design", 2008.
 PALETTE = {
@@ -29,6 +33,8 @@ PALETTE = {
     "purple": "#CC79A7",
     "grey": "#7F7F7F",
 }
+
+_WORDS = re.compile(r">([^<>]+)<")
 
 STYLE = """<style>
 .pk {font: 15px/1.5 system-ui, sans-serif; max-width: 72rem;
@@ -80,9 +86,21 @@ def state_html(state: State | str) -> str:
     )
 
 
-def page(*parts: str) -> str:
-    """Parts of HTML inside the kit's look."""
-    return f'{STYLE}<div class="pk">{"".join(parts)}</div>'
+def page(*parts: str, units: Units | None = None) -> str:
+    """Parts of HTML inside the kit's look; with `units`, in the household's words."""
+    whole = "".join(parts)
+    if units is not None:
+        whole = _WORDS.sub(lambda hit: f">{household_words(hit[1], units)}<", whole)
+    return f'{STYLE}<div class="pk">{whole}</div>'
+
+
+def words_table(texts: Iterable[str]) -> str:
+    """The words of the trade that stand in some texts, explained below a line that opens."""
+    found = pd.DataFrame(glosses(texts), columns=["word", "meaning"])
+    if found.empty:
+        return ""
+    columns = {"word": "Word", "meaning": "What it means"}
+    return f"<details><summary>Words explained</summary>{table(found, columns)}</details>"
 
 
 def paragraphs(sentences: Iterable[str]) -> str:

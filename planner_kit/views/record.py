@@ -12,7 +12,7 @@ from planner_kit.pack import print_map, profile_chart
 from planner_kit.pack.leg_points import hard_places
 from planner_kit.region import LABELS
 from planner_kit.rules import cautions_for
-from planner_kit.summary import things_to_look_at, trip_sentences
+from planner_kit.summary import all_checks, things_to_look_at, trip_sentences
 from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.against import against_html
@@ -43,6 +43,10 @@ if TYPE_CHECKING:
     from planner_kit.trip.household import Units
 
 
+def _units(files: TripFiles | None) -> Units | None:
+    return None if files is None else files.inputs.household.units
+
+
 def show_trip(files: TripFiles) -> HTML:
     """The trip's dates, people and sites, and where its map comes from."""
     trip, household = files.inputs.trip, files.inputs.household
@@ -63,11 +67,12 @@ def show_trip(files: TripFiles) -> HTML:
         look.page(
             look.paragraphs([f"{household.name}: {party}.", *files.region.attribution]),
             look.table(stays, {name: name.capitalize() for name in stays.columns}),
+            units=files.inputs.household.units,
         )
     )
 
 
-def show_outfit(report: OutfitReport) -> HTML:
+def show_outfit(report: OutfitReport, files: TripFiles | None = None) -> HTML:
     """Plates and loading, the floor, the fewest things to move, and the cautions; not the law."""
     return HTML(
         look.page(
@@ -76,16 +81,18 @@ def show_outfit(report: OutfitReport) -> HTML:
             look.checks_table(report.plates, caption="Car and caravan"),
             look.bullets(report.outfit.assumed),
             look.cautions(report.cautions),
+            units=_units(files),
         )
     )
 
 
-def show_law(report: OutfitReport) -> HTML:
+def show_law(report: OutfitReport, files: TripFiles | None = None) -> HTML:
     """Licences, sizes, speeds and conduct by the law of each country that the tow crosses."""
     return HTML(
         look.page(
             look.checks_table(report.law, caption="Car and caravan before the law"),
             look.cautions(cautions_for("law")),
+            units=_units(files),
         )
     )
 
@@ -98,13 +105,26 @@ def show_tow_map(files: TripFiles, tow: TowReport) -> HTML:
     drawing = print_map(files.region, route=leg.route.geometry, points=marks, units=units)
     chart = profile_chart(leg.route, files.region.terrain, units=units)
     heights = chart or look.paragraphs(["No terrain is known here, so no heights are drawn."])
-    return HTML(look.page(drawing, heights, look.paragraphs(files.region.attribution)))
+    return HTML(
+        look.page(
+            drawing,
+            heights,
+            look.paragraphs(files.region.attribution),
+            units=files.inputs.household.units,
+        )
+    )
 
 
 def show_tow(files: TripFiles, tow: TowReport) -> HTML:
     """Each leg of the tow: times, rests, what to look at, and the route card."""
     parts = [_leg_html(files, leg) for leg in tow.legs]
-    return HTML(look.page(*parts, look.cautions(tow.cautions)))
+    return HTML(
+        look.page(
+            *parts,
+            look.cautions(tow.cautions),
+            units=files.inputs.household.units,
+        )
+    )
 
 
 def _leg_html(files: TripFiles, leg: Leg) -> str:
@@ -130,9 +150,14 @@ def _leg_html(files: TripFiles, leg: Leg) -> str:
     )
 
 
-def show_pitches(pitches: Iterable[PitchReport]) -> HTML:
+def show_pitches(pitches: Iterable[PitchReport], files: TripFiles | None = None) -> HTML:
     """What is dangerous, then power, water, waste and signals of each stay."""
-    return HTML(look.page(*(pitch_html(report) for report in pitches)))
+    return HTML(
+        look.page(
+            *(pitch_html(report) for report in pitches),
+            units=_units(files),
+        )
+    )
 
 
 def show_outings(files: TripFiles, outings: Iterable[OutingsReport]) -> HTML:
@@ -149,7 +174,12 @@ def show_outings(files: TripFiles, outings: Iterable[OutingsReport]) -> HTML:
             look.checks_table(report.checks) if report.checks else "",
             look.bullets(report.unknowns),
         ]  # fmt: skip
-    return HTML(look.page(*parts))
+    return HTML(
+        look.page(
+            *parts,
+            units=files.inputs.household.units,
+        )
+    )
 
 
 _HOW = {"foot": " on foot", "bike": " by bicycle"}
@@ -180,7 +210,7 @@ def _ranking_html(best: pd.DataFrame, units: Units) -> str:
     )  # fmt: skip
 
 
-def show_sites(report: SitesReport) -> HTML:
+def show_sites(report: SitesReport, files: TripFiles | None = None) -> HTML:
     """Prices line by line, checks, the shortlist and how firm it is, bookings and deadlines."""
     return HTML(
         look.page(
@@ -200,6 +230,7 @@ def show_sites(report: SitesReport) -> HTML:
                 caption="Deadlines",
             ),
             look.bullets(report.unknowns),
+            units=_units(files),
         )
     )  # fmt: skip
 
@@ -232,6 +263,7 @@ def show_cost(files: TripFiles, cost: TripCost) -> HTML:
             ),
             look.checks_table(cost.checks) if cost.checks else "",
             history_html(files, cost),
+            units=files.inputs.household.units,
         )
     )  # fmt: skip
 
@@ -243,6 +275,8 @@ def show_summary(plan: TripPlan) -> HTML:
             look.paragraphs(trip_sentences(plan)),
             look.checks_table(things_to_look_at(plan), caption="Look at these first"),
             against_html(plan) if plan.files.inputs.trip.actuals is not None else "",
+            look.words_table(check.sentence for check in all_checks(plan)),
+            units=plan.files.inputs.household.units,
         )
     )
 
@@ -310,4 +344,11 @@ def show_tour(files: TripFiles, tow: TowReport) -> HTML:
     table = look.table(
         pd.DataFrame(rows), {**columns, "nights": "Nights there"}, caption="The tour"
     )
-    return HTML(look.page(table, *maps, look.paragraphs(files.region.attribution)))
+    return HTML(
+        look.page(
+            table,
+            *maps,
+            look.paragraphs(files.region.attribution),
+            units=files.inputs.household.units,
+        )
+    )

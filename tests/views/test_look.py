@@ -5,6 +5,7 @@ import datetime as dt
 import pandas as pd
 
 from planner_kit.states import Check, State
+from planner_kit.trip.household import Units
 from planner_kit.views import look
 
 HOSTILE = "<script>alert(1)</script><img src=x onerror=alert(1)>"
@@ -80,3 +81,15 @@ def test_wide_table_scrolls_and_can_be_reached_by_keyboard() -> None:
 def test_date_is_kept_on_one_line() -> None:
     shown = look.table(pd.DataFrame({"on": [dt.date(2027, 7, 24)]}), {"on": "By"})
     assert '<td class="d">2027-07-24</td>' in shown
+
+
+def test_page_reads_in_the_household_s_units_and_leaves_its_markup() -> None:
+    part = '<p title="5 km">2027-07-24, 16.6 km, GBP 5.00 &amp; https://x.org/5 km</p>'
+    shown = look.page(part, units=Units())
+    assert '<p title="5 km">24 July 2027, 10.3 miles, £5.00 &amp; https://x.org/5' in shown
+    assert part in look.page(part)
+
+
+def test_words_of_the_trade_open_below_a_line() -> None:
+    assert "maximum technically permissible" in look.words_table(["The MTPLM is 1500 kg."])
+    assert look.words_table(["Nothing to say."]) == ""
