@@ -81,7 +81,7 @@ def car_load(
     """
     car = household.car
     boot, roof = household.loading.car_load_kg, 0.0
-    if boot is None and items is not None:
+    if boot is None and items is not None and len(items):
         boot, on_roof = load_kg(items, "car"), load_kg(items, "roof")
         boot, roof = (None, 0.0) if boot is None or on_roof is None else (boot, on_roof)
     missing = gaps(

@@ -139,7 +139,7 @@ def _load(
     """What is loaded, and what is missing to know it."""
     if weighed_kg is not None:
         return weighed_kg, ""
-    if items is None:
+    if items is None or items.empty:
         return None, f"what is loaded in the {vehicles[0]}"
     total = load_kg(items, *vehicles)
     if total is None:

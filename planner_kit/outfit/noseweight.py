@@ -97,13 +97,13 @@ def estimated_noseweight(
     if measured_kg is not None:
         return Noseweight(measured_kg, measured_kg, measured_kg, measured=True)
     missing = []
-    if items is None:
+    if items is None or items.empty:
         missing.append("a loading list with the place of each thing")
     if mass_in_running_order_kg is None:
         missing.append("the caravan's mass in running order")
     if ball_to_axle_m is None:
         missing.append("the distance from ball to axle")
-    if items is None or mass_in_running_order_kg is None or ball_to_axle_m is None:
+    if items is None or items.empty or mass_in_running_order_kg is None or ball_to_axle_m is None:
         return Noseweight(None, None, None, measured=False, missing=", ".join(missing))
     table = with_totals(items)
     inside = table[table["vehicle"] == "caravan"]

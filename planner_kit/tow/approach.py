@@ -133,10 +133,8 @@ def _stretches(
         if "gradient_error_pct" in rows
         else np.full(len(rows), np.nan)
     )
-    slope = np.fmax(
-        steps["steepest_up_pct"].to_numpy(dtype=float),
-        steps["steepest_down_pct"].to_numpy(dtype=float),
-    )
+    both = steps[["steepest_up_pct", "steepest_down_pct"]].to_numpy(dtype=float)
+    slope = np.fmax(both[:, 0], both[:, 1])
     label = [
         " ".join(word for word in (str(ref), str(street)) if word) or f"unnamed {kind} road"
         for ref, street, kind in zip(steps["ref"], steps["name"], steps["road_class"], strict=True)
@@ -150,6 +148,7 @@ def _stretches(
             "width_m": width,
             "width_known": [WIDTH_WORDS.get(str(s), str(s)) for s in steps["width_source"]],
             "steepest_pct": slope,
+            "part_unknown": np.isnan(both).any(axis=1),
             "gradient_error_pct": error,
             "bend_radius_m": rows["bend_radius_m"].to_numpy(dtype=float),
             "turn_deg": steps["turn_deg"].to_numpy(dtype=float),
@@ -192,6 +191,7 @@ def _joined(frame: pd.DataFrame) -> pd.DataFrame:
     first["width_m"] = grouped["width_m"].min()
     first["length_m"] = grouped["length_m"].sum()
     first["steepest_pct"] = grouped["steepest_pct"].max()
+    first["part_unknown"] = grouped["part_unknown"].max()
     first["gradient_error_pct"] = grouped["gradient_error_pct"].max()
     first["bend_radius_m"] = grouped["bend_radius_m"].min()
     first["passing_places"] = grouped["passing_places"].sum()
@@ -229,6 +229,9 @@ def _judged(row: dict[Hashable, Any], vehicle_m: float, units: Units) -> tuple[S
     elif slope >= _value("steep_check"):
         state = _graver(state, State.LOOK)
         words.append(f"the hill of up to {gradient(slope, units)}")
+    if row["part_unknown"] and not np.isnan(slope):
+        state = _graver(state, State.UNKNOWN)
+        words.append("how steep the rest of it is: no gradient is known")
     radius = float(row["bend_radius_m"])
     if radius <= _value("bend_full"):
         state = _graver(state, State.LOOK)
