@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner_kit.pack import blocks
+from planner_kit.pack.around_chart import around_chart
 from planner_kit.pack.checklists import checklist
 from planner_kit.pack.signal_chart import note_chart
 from planner_kit.pack.stay_sheets import site_name
@@ -136,6 +137,10 @@ def _signal_notes(report: PitchReport, units: Units) -> list[Block | None]:
         if svg is not None:
             what = "Hills" if note.sky is not None else "Ground and ray"
             notes.append(blocks.figure(svg, f"{what}: {note.subject}.", "", width_mm=170.0))
+        near = around_chart(note.around)
+        if near is not None:
+            alt = f"Where near by it is better or worse: {note.subject}."
+            notes.append(blocks.figure(near, alt, alt, width_mm=92.0))
     return notes
 
 

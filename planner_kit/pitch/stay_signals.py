@@ -49,6 +49,9 @@ class SignalNote:
         The way to a satellite, for a dish.
     sky : Skyline or None
         The hills all round, for aerials that look at the whole sky.
+    around : DataFrame or None
+        How much better or worse it is near by, as `planner_kit.pitch.surroundings.surroundings`
+        gives it.
     """
 
     subject: str
@@ -57,6 +60,7 @@ class SignalNote:
     path: int | None = None
     dish: DishPath | None = None
     sky: Skyline | None = None
+    around: pd.DataFrame | None = None
 
 
 @dataclass(frozen=True)
@@ -142,15 +146,16 @@ def _receiver_note(
     if drawn is None:
         return SignalNote(check.subject, check.sentence, check.state)
     best: Any = survey.table.loc[drawn].to_dict()
-    words = [check.sentence, aerial_words(best)]
+    words, around = [check.sentence, aerial_words(best)], None
     if look_around and best["service"] == "phone":
         lat, lon = float(site["lat"]), float(site["lon"])
         mast: Any = masts.loc[masts["mast_id"] == best["mast_id"]].iloc[0]
         position = (float(mast["lat"]), float(mast["lon"]))
-        words.append(better_words(surroundings(lat, lon, position, survey, drawn, region)))
+        around = surroundings(lat, lon, position, survey, drawn, region)
+        words.append(better_words(around))
     words.append(pattern_words(best))
     told = " ".join(word for word in words if word)
-    return SignalNote(check.subject, told, check.state, drawn)
+    return SignalNote(check.subject, told, check.state, drawn, around=around)
 
 
 def _dishes(

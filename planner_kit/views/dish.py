@@ -49,7 +49,7 @@ class DishPanel(widgets.VBox):  # type: ignore[misc]
         trip = files.inputs.trip
         self.terrain, self.day = files.region.terrain, trip.stay_dates()[number][0]
         site: Any = site_of(files.sites, trip.stays[number].site, str(files.inputs.trip_path))
-        known = files.inputs.household.satellites
+        self.units, known = files.inputs.household.units, files.inputs.household.satellites
         self.lat, self.lon = float(site["lat"]), float(site["lon"])
         self.name = known[0].name if known else "satellite"
         self.orbit = widgets.BoundedFloatText(
@@ -90,5 +90,5 @@ class DishPanel(widgets.VBox):  # type: ignore[misc]
         self.words.value = look.page(
             look.checks_table([check], caption="The dish"),
             look.paragraphs([tree_words(self.tree.value, self.away.value, angles)]),
-            "" if way is None else dish_chart(way),
+            "" if way is None else dish_chart(way, units=self.units),
         )

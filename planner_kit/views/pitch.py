@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner_kit.pack import note_chart
+from planner_kit.pack.around_chart import around_chart
 from planner_kit.pitch.solar import yield_words
 from planner_kit.states import State
 from planner_kit.trip import display
@@ -35,7 +36,7 @@ def pitch_html(report: PitchReport) -> str:
                 caption="Masts in reach",
                 blank=("for_whom",),
             ) if len(report.signals) else "",
-            "" if heard is None else notes_html(heard),
+            "" if heard is None else notes_html(heard, report.units),
             look.bullets(report.unknowns),
             look.cautions(report.cautions),
         ]
@@ -50,14 +51,15 @@ def warnings_html(warnings: Iterable[str]) -> str:
     return look.cautions(["Nothing here is known to be dangerous; what is not known is below."])
 
 
-def notes_html(heard: StaySignals) -> str:
+def notes_html(heard: StaySignals, units: Units | None = None) -> str:
     """For each service a paragraph, and the way of its signal where it can be drawn."""
     parts = []
     for note in heard.notes:
         subject = f"{note.subject[:1].upper()}{note.subject[1:]}"
         told = look.text(f"{subject}: {note.paragraph}")
         parts.append(f"<p>{look.state_html(note.state)} {told}</p>")
-        parts.append(note_chart(heard, note) or "")
+        parts.append(note_chart(heard, note, units=units) or "")
+        parts.append(around_chart(note.around) or "")
     return "".join(parts)
 
 

@@ -129,7 +129,11 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
     def _draw(self, _change: Any) -> None:
         """The way of one signal; the others are drawn when asked for, so that a click is quick."""
         shown = [note for note in self.heard.notes if note.subject == self.service.value]
-        drawing = note_chart(self.heard, shown[0]) if shown else None
+        drawing = (
+            note_chart(self.heard, shown[0], units=self.files.inputs.household.units)
+            if shown
+            else None
+        )
         self.drawing.value = look.page(drawing or look.paragraphs(["There is nothing to draw."]))
 
 

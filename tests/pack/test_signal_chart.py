@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import defusedxml.ElementTree as ElementTree
 import numpy as np
+import pandas as pd
 
+from planner_kit.pack.around_chart import around_chart
 from planner_kit.pack.signal_chart import dish_chart, note_chart, signal_chart, sky_chart
 from planner_kit.pitch.dish import DishPath
 from planner_kit.pitch.signal_path import SignalPaths
@@ -44,3 +46,19 @@ def test_note_takes_the_drawing_of_its_kind() -> None:
     assert is_drawing(note_chart(heard, SignalNote("phone", "told", State.LOOK, 0)))
     assert is_drawing(note_chart(heard, SignalNote("sky", "told", State.LOOK, sky=LEVEL)))
     assert note_chart(heard, SignalNote("wifi", "told", State.LOOK)) is None
+
+
+def test_surroundings_are_drawn_with_their_figures_and_unknown_ones_left_out() -> None:
+    x, y = (part.ravel() for part in np.meshgrid(np.arange(-200.0, 201, 100), [-100.0, 0, 100]))
+    around = pd.DataFrame(
+        {
+            "distance_m": np.hypot(x, y),
+            "bearing_deg": np.degrees(np.arctan2(x, y)) % 360,
+            "gain_db": np.where(x > 100, np.nan, x / 20),
+            "on_road": False,
+        }
+    )
+    svg = around_chart(around)
+    assert is_drawing(svg)
+    assert around_chart(around.assign(gain_db=np.nan)) is None
+    assert around_chart(None) is None
