@@ -12,6 +12,7 @@ from icalendar import Alarm, Calendar, Event, Timezone, TimezoneDaylight, Timezo
 from planner_kit.files import write_whole
 from planner_kit.reference import constant
 from planner_kit.trip import display
+from planner_kit.trip.wording import household_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -185,7 +186,7 @@ def _tow_event(plan: TripPlan, leg: Leg, where: str) -> Event:
     ]
     for _, rest in leg.rests.iterrows():
         words.append(f"rest {display.clock(rest['arrive'], units)}: {rest['name']}")
-    words += [check.sentence for check in leg.route.near_limits]
+    words += [household_words(check.sentence, units) for check in leg.route.near_limits]
     event.add("description", "\n".join(words))
     return event
 
@@ -196,7 +197,8 @@ def _deadline_event(plan: TripPlan, deadline: pd.Series) -> Event:
     event.add("dtstart", day)
     event.add("dtend", day + dt.timedelta(days=1))
     event.add("transp", "TRANSPARENT")
-    event.add("description", str(deadline["why"]))
+    units = plan.files.inputs.household.units
+    event.add("description", household_words(str(deadline["why"]), units))
     if deadline["state"] != "done":
         alarm = Alarm()
         alarm.add("action", "DISPLAY")

@@ -15,6 +15,7 @@ from planner_kit.errors import PlannerKitError, nearest_name
 from planner_kit.files import write_whole
 from planner_kit.pack import blocks
 from planner_kit.pack.back_sheets import contacts_sheet, credits_sheet
+from planner_kit.pack.bring_sheet import to_bring_sheet
 from planner_kit.pack.enclosures import Enclosure, read_enclosures, with_enclosures
 from planner_kit.pack.pitch_sheets import pitch_sheets
 from planner_kit.pack.sheet_words import in_household_words, words_sheet
@@ -25,7 +26,6 @@ from planner_kit.pack.trip_sheets import (
     deadlines_sheet,
     money_sheet,
     outfit_sheet,
-    to_bring_sheet,
     unknowns_sheet,
 )
 from planner_kit.trip import display
@@ -36,7 +36,6 @@ if TYPE_CHECKING:
 
     from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
-    from planner_kit.trip.household import Household
     from planner_kit.trip.household import Household
 
 _LOG = logging.getLogger(__name__)

@@ -341,40 +341,6 @@ def _month(month: str, units: Units) -> str:
     return display.month(first, units)
 
 
-def to_bring_sheet(plan: TripPlan) -> Block:
-    """What to buy or pack for the pitch, for each stay."""
-    units = plan.files.inputs.household.units
-    found: list[Block | None] = []
-    columns = [
-        ("", "auto"), ("what", "1fr"), ("how much", "auto"), ("why", "1fr"),
-        ("about", "auto right"),
-    ]  # fmt: skip
-    for report in plan.pitches:
-        name = site_name(plan, report.site_id)
-        for bought, title in ((True, f"To buy for {name}"), (False, f"To bring to {name}")):
-            rows = [
-                (
-                    "☐",
-                    blocks.noted_cell(row["what"], row["source"]),
-                    row["how_much"],
-                    row["why"],
-                    ""
-                    if display.is_missing(row["cost_likely"])
-                    else display.money(row["cost_likely"], plan.cost.currency, units),
-                )
-                for _, row in report.to_bring.iterrows()
-                if bool(row["buy"]) is bought
-            ]
-            found += [
-                blocks.heading(title),
-                blocks.table(columns, rows, empty="Nothing in particular."),
-            ]
-    if not found:
-        found = [blocks.text("Nothing is known about what the pitches ask for.")]
-    found += [blocks.heading("And besides"), blocks.lines(8)]
-    return blocks.sheet("bring", "To buy and to bring", found)
-
-
 def unknowns_sheet(plan: TripPlan) -> Block:
     """What the map and the lists do not say."""
     groups: list[tuple[str, Iterable[str]]] = [("The outfit", plan.outfit.outfit.assumed)]

@@ -24,7 +24,7 @@ _WORDS = {
     "pitch": "The pitch: power, water, signals",
     "outings": "Days out, rides and walks",
     "money": "Money",
-    "bring": "To buy and to bring",
+    "bring": "To buy, to bring and to pack",
     "contacts": "Contacts and emergencies",
     "unknowns": "What is not known",
     "credits": "Where this comes from",

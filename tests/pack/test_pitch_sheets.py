@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from planner_kit.pack.bring_sheet import to_bring_sheet
 from planner_kit.pack.pitch_sheets import pitch_sheets
-from planner_kit.pack.trip_sheets import to_bring_sheet
 from planner_kit.plan import TripPlan
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pandas as pd
 import pytest
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from planner_kit.pack import checklist
 from planner_kit.pack.back_sheets import emergency_number, nearest_help
 from planner_kit.pack.blocks import checks, clean, state_cell, table
+from planner_kit.pack.bring_sheet import to_bring_sheet
 from planner_kit.pack.stay_sheets import opening_words
 from planner_kit.pack.tow_sheets import tow_sheets
 from planner_kit.plan import TripPlan
@@ -119,3 +121,21 @@ def test_gravest_checks_stand_first_and_sources_are_numbered(plan: TripPlan) -> 
         "room 210 kg",
     ]
     assert by_subject["car's rear axle"]["figures"] == ["unknown, limit 1,150 kg"]
+
+
+def test_packing_list_is_ticked_off_by_who_packs(plan: TripPlan) -> None:
+    items = pd.DataFrame(
+        {
+            "item": ["awning", "clothes", "clothes"],
+            "quantity": [1, 2, 1],
+            "place": ["car boot", "caravan rear", "caravan rear"],
+            "person": ["", "Ada", "Ben"],
+        }
+    )
+    sheet = to_bring_sheet(replace(plan, files=replace(plan.files, items=items)))
+    said = [block for block in sheet["blocks"] if block["type"] in ("text", "ticks")]
+    texts = [block.get("rows") or block["text"] for block in said]
+    assert texts[-6:] == [
+        "Everybody:", ["awning (car boot)"], "Ada:", ["2 × clothes (caravan rear)"],
+        "Ben:", ["clothes (caravan rear)"],
+    ]  # fmt: skip

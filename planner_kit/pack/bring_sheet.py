@@ -1,0 +1,73 @@
+"""The sheet of shopping and packing: what each pitch asks for, and the loading list to tick."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner_kit.pack import blocks
+from planner_kit.pack.stay_sheets import site_name
+from planner_kit.trip import display
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from planner_kit.pack.blocks import Block
+    from planner_kit.plan import TripPlan
+
+NOBODY = "Everybody"
+
+
+def to_bring_sheet(plan: TripPlan) -> Block:
+    """What to buy or bring for each pitch, and the packing list."""
+    units = plan.files.inputs.household.units
+    found: list[Block | None] = []
+    columns = [
+        ("", "auto"), ("what", "1fr"), ("how much", "auto"), ("why", "1fr"),
+        ("about", "auto right"),
+    ]  # fmt: skip
+    for report in plan.pitches:
+        name = site_name(plan, report.site_id)
+        for bought, title in ((True, f"To buy for {name}"), (False, f"To bring to {name}")):
+            rows = [
+                (
+                    "☐",
+                    blocks.noted_cell(row["what"], row["source"]),
+                    row["how_much"],
+                    row["why"],
+                    ""
+                    if display.is_missing(row["cost_likely"])
+                    else display.money(row["cost_likely"], plan.cost.currency, units),
+                )
+                for _, row in report.to_bring.iterrows()
+                if bool(row["buy"]) is bought
+            ]
+            found += [
+                blocks.heading(title),
+                blocks.table(columns, rows, empty="Nothing in particular."),
+            ]
+    if not found:
+        found = [blocks.text("Nothing is known about what the pitches ask for.")]
+    found += [*_packing(plan.files.items), blocks.heading("And besides"), blocks.lines(8)]
+    return blocks.sheet("bring", "To buy, to bring and to pack", found)
+
+
+def _packing(items: pd.DataFrame | None) -> list[Block | None]:
+    """The loading list to tick, by who packs it; nothing where the household keeps none."""
+    if items is None or items.empty:
+        return []
+    who = items["person"].fillna("").astype(str).replace("", NOBODY)
+    found: list[Block | None] = [blocks.heading("Packing list")]
+    for person in dict.fromkeys(who):
+        rows = items[who == person]
+        found.append(blocks.text(f"{person}:"))
+        found.append(
+            blocks.ticks(
+                f"{_times(row['quantity'])}{row['item']} ({row['place']})"
+                for row in rows.to_dict("records")
+            )
+        )
+    return found
+
+
+def _times(quantity: float) -> str:
+    return "" if display.is_missing(quantity) or quantity == 1 else f"{quantity:g} × "
