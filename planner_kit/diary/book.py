@@ -48,7 +48,7 @@ def photo_paths(named: Iterable[str], trip_path: Path) -> tuple[list[Path], list
     ----------
     named : iterable of str
     trip_path : Path
-        A file in the planning folder; nothing further away than its folder's parent is read.
+        A file in the planning folder; nothing outside that folder is read.
 
     Returns
     -------
@@ -71,7 +71,7 @@ def photo_paths(named: Iterable[str], trip_path: Path) -> tuple[list[Path], list
             for path in found
             if path.suffix.lower() in PHOTO_ENDINGS
             and path.is_file()
-            and path.resolve().is_relative_to(trip_path.resolve().parent.parent)
+            and path.resolve().is_relative_to(trip_path.resolve().parent)
         ]
         if not photos:
             missing.append(f"There is no photo at {name}.")

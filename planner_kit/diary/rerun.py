@@ -11,6 +11,7 @@ import pandas as pd
 import tomlkit
 
 from planner_kit.diary.conflicts import CONFLICT_COLUMNS, rows_gone
+from planner_kit.diary.facts import read_facts
 from planner_kit.diary.new_dates import NewDates, in_school_holidays, kept_weekday
 from planner_kit.diary.record import Record, record_trip
 from planner_kit.diary.run import earlier_record
@@ -104,8 +105,9 @@ def earlier_trip(source: Path, to: Path | None = None) -> Earlier:
     trip = read_trip(source)
     records = to or source.resolve().parent / "records"
     last = earlier_record(records, trip.id, of_start=trip.start)
-    same = last is not None and last.name.startswith(f"{trip.start.isoformat()}_")
-    return Earlier(source, source.resolve().parent, trip, last if same else None, records)
+    if last is not None and read_facts(last / "facts.json")["trip"]["start"] != str(trip.start):
+        last = None  # of other dates: the old ones were never recorded
+    return Earlier(source, source.resolve().parent, trip, last, records)
 
 
 def new_dates(

@@ -206,7 +206,11 @@ def _is_free() -> bool:
 
     if not InteractiveShell.initialized():
         return True
-    return bool(InteractiveShell.instance().user_module.__name__ == _NAME)
+    if type(InteractiveShell.instance()) is not InteractiveShell:
+        return False  # a kernel or a terminal
+    if InteractiveShell.instance().user_module.__name__ != _NAME:
+        InteractiveShell.clear_instance()  # made by a library that showed something; nobody's
+    return True
 
 
 # Nothing of a run is kept in the person's own history of commands.

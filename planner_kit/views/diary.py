@@ -104,7 +104,7 @@ class Diary(widgets.VBox):  # type: ignore[misc]
             if changes.empty:
                 self.changes.value = _note("Nothing changed from one to the other.")
             else:
-                self.changes.value = _changes_html(changes)
+                self.changes.value = look.page(f'<div role="status">{changes_html(changes)}</div>')
 
 
 def _note(sentence: str) -> str:
@@ -135,18 +135,18 @@ def _index_html(index: pd.DataFrame, units: Units) -> str:
     return look.page(table, look.bullets(broken) if len(broken) else "")
 
 
-def _changes_html(changes: pd.DataFrame) -> str:
+def changes_html(changes: pd.DataFrame) -> str:
+    """What changed between two records as a table; see `compare_records`."""
     shown = changes.assign(
         change=["" if pd.isna(value) else f"{value:+,g}" for value in changes["change"]]
     )
     shown[["change", "unit"]] = shown[["change", "unit"]].replace("", " ")
-    table = look.table(
+    return look.table(
         shown,
         _CHANGES,
         caption="What changed from the earlier to the later record",
         figures=("change",),
     )
-    return look.page(f'<div role="status">{table}</div>')
 
 
 def _day(day: object, units: Units) -> str:

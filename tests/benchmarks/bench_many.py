@@ -53,6 +53,8 @@ def make_club(folder: Path, trips: int) -> None:
         home.mkdir(exist_ok=True)
         for name in ("sites", "seasons", "tolls", "prices", "items"):
             shutil.copy(demo / f"{name}.csv", home)
+        for name in ("sites", "seasons", "tolls", "prices", "items"):
+            shutil.copy(demo / f"{name}.csv", home)
         (home / "household.toml").write_text(people, encoding="utf-8")
         start = dt.date(2027, 4, 2) + dt.timedelta(days=7 * (at % 24))
         text = TRIP.format(number=at, household=at // 4, start=start, site=SITES[at % len(SITES)])

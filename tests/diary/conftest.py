@@ -23,8 +23,10 @@ def quick_notebook(folder: Path, body: str, name: str = "quick.ipynb") -> Path:
     code = nbformat.v4.new_code_cell(_PARAMETERS)
     code.metadata["tags"] = ["parameters"]
     work = nbformat.v4.new_code_cell(
-        f"from pathlib import Path\nimport time\n{body}\n"
-        f"facts = Path({str(FACTS)!r}).read_text(encoding='utf-8')\n"
+        f"from pathlib import Path\nimport json\nimport time\n{body}\n"
+        f"facts = json.loads(Path({str(FACTS)!r}).read_text(encoding='utf-8'))\n"
+        "facts['trip']['start'] = start\n"
+        "facts = json.dumps(facts)\n"
         "out = (Path(record_folder) / 'facts.json').open('w', encoding='utf-8')\n"
         "for at in range(0, len(facts), 4096):\n"
         "    out.write(facts[at : at + 4096])\n"

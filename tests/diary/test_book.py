@@ -39,7 +39,7 @@ def folder(demo: Path, tmp_path: Path) -> Path:
     (mine / "photos").mkdir(parents=True)
     for name in ("household.toml", "trip_2027.toml"):
         shutil.copy(demo / name, mine)
-    (mine / "region").symlink_to(demo / "region")
+    shutil.copytree(demo / "region", mine / "region")
     photo = Image.new("RGB", (2400, 1600), "#336699")
     exif = Image.Exif()
     exif[0x010E] = "taken at home"
