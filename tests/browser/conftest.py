@@ -105,9 +105,9 @@ def lab(browser: Browser, tmp_path_factory: pytest.TempPathFactory, demo: Path) 
     home = tmp_path_factory.mktemp("lab")
     shutil.copytree(PROJECT / "notebooks", home / "notebooks")
     shutil.copytree(demo, home / "island")
-    _keep_records(home / "island" / "records")
+    keep_records(home / "island" / "records")
     for path in (home / "notebooks").glob("*.ipynb"):
-        _set_folder(path, home / "island")
+        set_folder(path, home / "island")
     with running_lab(home, home / "notebooks") as address:
         yield address
 
@@ -175,11 +175,7 @@ def open_notebook(lab: str, browser: Browser) -> Iterator[Any]:
 
         page.route("**/*", only_here)
         page.goto(f"{lab}/doc/tree/{name}?reset", wait_until="domcontentloaded", timeout=WAIT_MS)
-        page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(timeout=WAIT_MS)
-        _wait_idle(page)
-        page.locator(".lm-MenuBar-itemLabel", has_text="Run").first.click()
-        page.locator(".lm-Menu-itemLabel", has_text=re.compile("^Run All Cells$")).click()
-        _wait_run(page)
+        run_all(page)
         return result
 
     yield opened
@@ -187,12 +183,21 @@ def open_notebook(lab: str, browser: Browser) -> Iterator[Any]:
         context.close()
 
 
+def run_all(page: Page) -> None:
+    """Run all cells of the notebook that a page opens, to the end."""
+    page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(timeout=WAIT_MS)
+    _wait_idle(page)
+    page.locator(".lm-MenuBar-itemLabel", has_text="Run").first.click()
+    page.locator(".lm-Menu-itemLabel", has_text=re.compile("^Run All Cells$")).click()
+    _wait_run(page)
+
+
 def _set(path: Path, values: dict[str, Any]) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(json.dumps(values), encoding="utf-8")
 
 
-def _keep_records(folder: Path) -> None:
+def keep_records(folder: Path) -> None:
     """Two records of earlier trips, so that there is something to look back on and compare."""
     facts = json.loads(KEPT.read_text(encoding="utf-8"))
     for name, cost in (("2025-07-26_early", 700.0), ("2026-07-25_late", 805.28)):
@@ -204,7 +209,7 @@ def _keep_records(folder: Path) -> None:
         (folder / name / "facts.json").write_text(json.dumps(facts), encoding="utf-8")
 
 
-def _set_folder(path: Path, demo: Path) -> None:
+def set_folder(path: Path, demo: Path) -> None:
     """Write the demo's folder into a notebook's parameters, as a person would."""
     notebook = json.loads(path.read_text(encoding="utf-8"))
     for cell in notebook["cells"]:
