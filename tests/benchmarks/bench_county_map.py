@@ -8,10 +8,8 @@ and the longest frame meanwhile.
 from __future__ import annotations
 
 import datetime as dt
-import importlib.util
 import math
 import statistics
-import sys
 import tempfile
 from pathlib import Path
 from types import SimpleNamespace
@@ -21,6 +19,7 @@ import nbformat
 import numpy as np
 import pandas as pd
 from joined_region import joined_region, real_region
+from lab_rooms import lab_rooms
 from playwright.sync_api import Page, sync_playwright
 
 HERE = Path(__file__).resolve().parent
@@ -70,20 +69,9 @@ def county_map(work: str) -> Any:
     return drawn
 
 
-def _browser_rooms() -> Any:
-    """The server and flags that the browser tests use."""
-    spec = importlib.util.spec_from_file_location("lab", HERE.parent / "browser" / "conftest.py")
-    assert spec is not None
-    assert spec.loader is not None
-    rooms = importlib.util.module_from_spec(spec)
-    sys.modules["lab"] = rooms
-    spec.loader.exec_module(rooms)
-    return rooms
-
-
 def main() -> None:
     """Print a line for each gesture."""
-    lab = _browser_rooms()
+    lab = lab_rooms()
     with tempfile.TemporaryDirectory() as name, sync_playwright() as playwright:
         home = Path(name)
         (home / "notebooks").mkdir()

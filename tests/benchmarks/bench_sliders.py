@@ -5,18 +5,15 @@ Run by hand: ``python tests/benchmarks/bench_sliders.py``.
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import shutil
 import statistics
-import sys
 import tempfile
 from pathlib import Path
-from typing import Any
 
+from lab_rooms import lab_rooms
 from playwright.sync_api import sync_playwright
 
-HERE = Path(__file__).resolve().parent
 NOTEBOOKS = ("tune_attractions", "choose_site", "load_caravan", "compare_trips")
 _PRESS = """(key) => new Promise(done => {
   const handle = document.activeElement;
@@ -34,21 +31,11 @@ _PRESS = """(key) => new Promise(done => {
 })"""
 
 
-def _rooms() -> Any:
-    spec = importlib.util.spec_from_file_location("lab", HERE.parent / "browser" / "conftest.py")
-    assert spec is not None
-    assert spec.loader is not None
-    rooms = importlib.util.module_from_spec(spec)
-    sys.modules["lab"] = rooms
-    spec.loader.exec_module(rooms)
-    return rooms
-
-
 def main() -> None:
     """Print a line for each notebook."""
     from planner_kit.demo import demo_folder
 
-    lab = _rooms()
+    lab = lab_rooms()
     with tempfile.TemporaryDirectory() as name, sync_playwright() as playwright:
         home = Path(name)
         island = demo_folder(home / "island", progress=False)
