@@ -104,7 +104,8 @@ def _rows_of(book: Book, tour: Tour, what: str) -> list[Record]:
 def _notes(book: Book, tour: Tour, row: Record) -> list[str]:
     """What a person should know of a visit: what is not known, and the walk from the car."""
     hours = book.setting.hours[str(row["attraction_id"])][tour.day]
-    notes = [hours.note] if hours.note else []
+    unsure = hours.state == "unknown"
+    notes = [hours.note] if hours.note and not unsure else []
     if np.isnan(float(row["time_needed_min"])):
         needed = float(constant("outing_constants", "time_needed_if_unknown_min"))
         notes.append(f"the time it takes is not known, {needed:.0f} min are kept for it")
@@ -114,8 +115,8 @@ def _notes(book: Book, tour: Tour, row: Record) -> list[str]:
         notes.append(f"{how}, {float(row['travel_min']):.0f} min each way")
     elif walk > 0:
         notes.append(f"the last {walk:.0f} min are on foot")
-    if hours.state == "unknown":
-        notes.append("opening hours are not known: ask before you go")
+    if unsure:
+        notes.append(f"{hours.note or 'opening hours are not known'}: ask before you go")
     return notes
 
 

@@ -41,11 +41,21 @@ def days_html(days: pd.DataFrame, units: Units, *, gap_frac: float = 0.0) -> str
         name: ["" if pd.isna(one) else display.clock(one, units) for one in days[name]]
         for name in ("start", "arrive", "leave", "end")
     }
+    there = [
+        f"{arrive} to {leave}" if arrive else ""
+        for arrive, leave in zip(clocks["arrive"], clocks["leave"], strict=True)
+    ]
+    ways = [
+        "" if pd.isna(minutes) else _BY.get(str(by), "")
+        + (f", {display.duration(minutes)}" if by == "car" else "")
+        for by, minutes in zip(days["by"], days["drive_min"], strict=True)
+    ]  # fmt: skip
     shown = days.assign(
-        day=[display.day(day, units, "full") for day in days["day"]],
-        **clocks,
-        by=[_BY.get(str(one), "") for one in days["by"]],
-        wheel=["" if pd.isna(one) else display.duration(one) for one in days["drive_min"]],
+        day=[display.day(day, units, "short") for day in days["day"]],
+        start=clocks["start"],
+        end=clocks["end"],
+        there=there,
+        way=ways,
     )
     how = (
         "No other plan of these places is worth more."
@@ -53,12 +63,11 @@ def days_html(days: pd.DataFrame, units: Units, *, gap_frac: float = 0.0) -> str
         else f"At most {display.number(100 * gap_frac, units, 1)} % below the best there can be."
     )
     columns = {
-        "day": "Day", "what": "What", "name": "Where", "start": "Set out", "arrive": "Arrive",
-        "leave": "Leave", "end": "Back or on", "by": "How", "wheel": "At the wheel", "why": "Why",
+        "day": "Day", "what": "What", "name": "Where", "start": "Set out", "there": "There",
+        "end": "Back or on", "way": "How", "why": "Why",
     }  # fmt: skip
-    return look.table(
-        shown, columns, caption="The days", blank=("name", *clocks, "by", "wheel")
-    ) + look.paragraphs([how])
+    blank = ("name", "start", "there", "end", "way")
+    return look.table(shown, columns, caption="The days", blank=blank) + look.paragraphs([how])
 
 
 def left_out_html(left_out: pd.DataFrame, *, most: int = 15) -> str:

@@ -42,7 +42,8 @@ class PresetBox(widgets.VBox):  # type: ignore[misc]
         put: Callable[[Mapping[str, float]], None],
     ) -> None:
         self.path, self.household, self._weights, self._put = path, household, weights, put
-        wide, label = widgets.Layout(width="100%"), {"description_width": "9.5em"}
+        wide = widgets.Layout(width="auto", min_width="0")
+        label = {"description_width": "9.5em"}
         self.choice = widgets.Dropdown(description="Saved weights", layout=wide, style=label)
         self.name = widgets.Text(
             description="Save these as", placeholder="such as rainy week", layout=wide, style=label

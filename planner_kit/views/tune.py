@@ -148,6 +148,7 @@ class AttractionTuner(View):
         self.back.on_click(self._go_back)
         self.choice.observe(lambda _: self._show(), names="value")
         self.place.observe(self._show_facts, names="value")
+        self._show_facts(None)
 
     def _row(self) -> widgets.HBox:
         left = widgets.VBox(

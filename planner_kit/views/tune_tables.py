@@ -53,13 +53,11 @@ def best_html(top: pd.DataFrame, units: Units, *, varied: bool) -> str:
         ],
         score=[display.number(score, units, 2) for score in top["score"]],
         opening_hours=top["opening_hours"].replace("", "not known"),
-        inside=[area or "none" for area in top["inside_area"]],
         not_known=[words or "nothing" for words in top["not_known"]],
     )
     columns = {
         "place": "", "name": "Attraction", "kind": "Kind", "way": "One way", "price": "For all",
-        "opening_hours": "Opening hours", "inside": "In the protected area", "score": "Score",
-        "not_known": "Not known",
+        "opening_hours": "Opening hours", "score": "Score", "not_known": "Not known",
     }  # fmt: skip
     what = "A varied choice of the best places" if varied else "The best places"
     return look.page(
@@ -116,6 +114,9 @@ def facts_html(place: Mapping[Any, Any]) -> str:
         if isinstance(value, float) and known:
             value = f"{value:g}"
         rows.append({"fact": words, "value": value if known else "not known", "from": origin})
+    if place["inside_area"]:
+        area = place["inside_area"]
+        rows.append({"fact": "In the protected area", "value": area, "from": "map"})
     if place["also"]:
         rows.append({"fact": "The same place as", "value": place["also"], "from": "matched"})
     columns = {"fact": "Fact", "value": "", "from": "From"}
