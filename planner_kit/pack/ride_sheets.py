@@ -95,7 +95,8 @@ def _one(
         for kind, share in ride.shares.items()
         if share >= 0.005
     ]
-    words = [ride.why, "Of the way: " + ", ".join(parts) + "." if parts else "", *ride.unknowns]
+    hard = f"{ride.difficulty.capitalize()} for children: {ride.why}"
+    words = [hard, "Of the way: " + ", ".join(parts) + "." if parts else "", *ride.unknowns]
     start = ride.geometry.coords[0]
     points = pd.DataFrame(
         [(start[1], start[0], "start", str(number), "outing")],
