@@ -5,6 +5,7 @@ import tomllib
 from pathlib import Path
 
 from planner_kit.trip import Trip, moved_trip_text
+from planner_kit.trip.moving import moved_trip
 
 TEXT = """# our summer
 schema = 1
@@ -47,3 +48,12 @@ def test_never_again_roads_are_avoided_from_then_on(tmp_path: Path) -> None:
     path.write_text(TEXT)
     trip = Trip.model_validate(tomllib.loads(moved_trip_text(path, dt.date(2027, 7, 24))))
     assert [road.osm_way_id for road in trip.tow.avoid] == [42]
+
+
+def test_pinned_outings_stay_on_their_day_of_the_trip(tmp_path: Path) -> None:
+    path = tmp_path / "trip.toml"
+    path.write_text(f'{TEXT}\n[outings]\npinned = {{ "Gull Castle" = 2026-07-27 }}\n')
+    moved = Trip.model_validate(tomllib.loads(moved_trip_text(path, dt.date(2027, 7, 24))))
+    assert moved.outings.pinned == {"Gull Castle": dt.date(2027, 7, 26)}
+    trip = Trip.model_validate(tomllib.loads(path.read_text()))
+    assert moved_trip(trip, dt.date(2027, 7, 24)).outings == moved.outings
