@@ -81,13 +81,15 @@ def long_descents(way: Way) -> list[tuple[int, int]]:
     mean = way.steps["gradient_pct"].to_numpy(dtype=float)
     length = way.steps["length_m"].to_numpy(dtype=float)
     down = (np.nan_to_num(mean) <= -_value("descent_mean")) & ~way.ferry
-    found = []
-    for first, last in runs(_bridged(down, mean, length)):
-        drop = -float(np.nansum(mean[first : last + 1] / 100 * length[first : last + 1]))
-        if drop >= _value("descent_drop") and length[first : last + 1].sum() >= _value(
-            "descent_length"
-        ):
-            found.append((first, last))
+    fall = np.r_[0.0, np.cumsum(-np.nan_to_num(mean) / 100 * length)]
+    along = np.r_[0.0, np.cumsum(length)]
+    least_m, least_long_m = _value("descent_drop"), _value("descent_length")
+    found = [
+        (first, last)
+        for first, last in runs(_bridged(down, mean, length))
+        if fall[last + 1] - fall[first] >= least_m
+        and along[last + 1] - along[first] >= least_long_m
+    ]
     return found
 
 
@@ -96,13 +98,16 @@ def _bridged(
 ) -> NDArray[np.bool_]:
     """Descents joined over pieces between them that do not climb and are short."""
     joined = down.copy()
-    for first, last in runs(~down):
-        inside = first > 0 and last < len(down) - 1
-        gap = slice(first, last + 1)
-        if inside and length_m[gap].sum() <= _value("descent_gap") and (
-            np.nan_to_num(mean_pct[gap]) < 1.0
-        ).all():  # fmt: skip
-            joined[gap] = True
+    gaps = np.array(runs(~down), dtype=np.int64).reshape(-1, 2)
+    gaps = gaps[(gaps[:, 0] > 0) & (gaps[:, 1] < len(down) - 1)]
+    if not len(gaps):
+        return joined
+    along = np.r_[0.0, np.cumsum(length_m)]
+    short = along[gaps[:, 1] + 1] - along[gaps[:, 0]] <= _value("descent_gap")
+    between = np.stack([gaps[:, 0], gaps[:, 1] + 1], axis=1).ravel()
+    steepest = np.maximum.reduceat(np.nan_to_num(mean_pct), between)[::2]
+    for first, last in gaps[short & (steepest < 1.0)]:
+        joined[first : last + 1] = True
     return joined
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypedDict
 import numpy as np
 
 from planner_kit.region.projection import WGS84
-from planner_kit.tow.limits import number
+from planner_kit.tow.limits import is_word, number
 from planner_kit.tow.road_table import RoadRows, road_table
 from planner_kit.trip.display import distance
 from planner_kit.trip.household import Units
@@ -158,12 +158,22 @@ class Way:
 
     def gradient_error_pct(self, place: int) -> float | None:
         """The standard error of a step's gradient; 0 for a tag, None where nothing is known [%]."""
-        if "gradient_error_pct" not in self.roads:
+        if self._errors is None:
             return None
-        if str(self.rows["gradient_source"].iloc[place]) == "tag":
+        if self._tagged_gradient[place]:
             return 0.0
-        error = float(number(self.rows, "gradient_error_pct")[place])
+        error = float(self._errors[place])
         return None if np.isnan(error) else error
+
+    @cached_property
+    def _errors(self) -> NDArray[np.float64] | None:
+        if "gradient_error_pct" not in self.rows:
+            return None
+        return number(self.rows, "gradient_error_pct")
+
+    @cached_property
+    def _tagged_gradient(self) -> NDArray[np.bool_]:
+        return is_word(self.rows, "gradient_source", "tag")
 
 
 def runs(on: NDArray[np.bool_]) -> list[tuple[int, int]]:
@@ -174,5 +184,6 @@ def runs(on: NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 def longest_runs(way: Way, on: NDArray[np.bool_], most: int) -> list[tuple[int, int, float]]:
     """The longest runs of some steps: first and last step, and length in km."""
-    found = [(a, b, way.length_km(a, b)) for a, b in runs(on)]
+    along = np.r_[0.0, np.cumsum(way.steps["length_m"].to_numpy(dtype=float))] / 1000
+    found = [(a, b, float(along[b + 1] - along[a])) for a, b in runs(on)]
     return sorted(found, key=lambda run: -run[2])[:most]
