@@ -32,3 +32,33 @@ def cautions_for(*subjects: str) -> tuple[str, ...]:
             advice = nearest_name(subject, texts)
             raise KeyError(f"cautions.csv has nothing on '{subject}'; {advice}")
     return tuple(dict.fromkeys(texts[subject] for subject in subjects))
+
+
+def caution_subjects() -> dict[str, tuple[str, ...]]:
+    """What each notebook, template and the printed folder (``pack``) must caution about.
+
+    Returns
+    -------
+    subjects : dict of str to tuple of str
+        By the name of the notebook without its ending; an empty tuple where it touches nothing
+        that can hurt.
+    """
+    table = read_table("caution_places")
+    return {
+        place: tuple(subjects.split())
+        for place, subjects in zip(table["place"], table["subjects"], strict=True)
+    }
+
+
+def cautions_at(place: str) -> tuple[str, ...]:
+    """The cautions that a notebook, a template or the printed folder carries.
+
+    Raises
+    ------
+    KeyError
+        If the place is in no row of ``data/reference/caution_places.csv``.
+    """
+    subjects = caution_subjects()
+    if place not in subjects:
+        raise KeyError(f"caution_places.csv has no row '{place}'; {nearest_name(place, subjects)}")
+    return cautions_for(*subjects[place])

@@ -18,7 +18,7 @@ from planner_kit.outfit import (
     write_items,
 )
 from planner_kit.reference import shipped_folder
-from planner_kit.rules import cautions_for
+from planner_kit.rules import cautions_at
 from planner_kit.trip.reading import read_inputs
 from planner_kit.views import look
 from planner_kit.views.access import View
@@ -284,4 +284,4 @@ def _places(items: pd.DataFrame) -> list[str]:
 
 
 def _cautions() -> str:
-    return look.page(look.cautions(cautions_for("weights", "noseweight")))
+    return look.page(look.cautions(cautions_at("load_caravan")))

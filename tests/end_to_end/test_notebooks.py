@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import json
 import re
 from pathlib import Path
@@ -10,6 +11,9 @@ import nbformat
 import papermill
 import pytest
 
+from planner_kit.rules import cautions_at
+
+WIDGET_STATE = "application/vnd.jupyter.widget-state+json"
 NOTEBOOKS = sorted((Path(__file__).resolve().parents[2] / "notebooks").glob("*.ipynb"))
 # In each kernel before the notebook's own cells: any name that is looked up or any connection that
 # is made beyond this machine fails the cell.
@@ -43,6 +47,18 @@ def test_notebook_runs_on_the_demo_without_a_network(
     assert all(output.output_type != "error" for output in shown)
     assert [o.text for o in shown if o.output_type == "stream" and o.name == "stderr"] == []
     assert any("application/vnd.jupyter.widget-view+json" in o.get("data", {}) for o in shown)
+    words = _words_of(done)
+    for caution in cautions_at(path.stem):
+        assert caution in words
+
+
+def _words_of(done: nbformat.NotebookNode) -> str:
+    """All that an executed notebook shows, its widgets too, as plain text."""
+    states = done.metadata.get("widgets", {}).get(WIDGET_STATE, {}).get("state", {})
+    parts = [str(model["state"].get("value", "")) for model in states.values()]
+    for cell in done.cells:
+        parts += [str(o.get("data", {}).get("text/html", "")) for o in cell.get("outputs", [])]
+    return html.unescape(" ".join(parts))
 
 
 def test_notebook_that_reaches_out_is_caught(tmp_path: Path) -> None:

@@ -379,7 +379,8 @@ def _memberships(worth: pd.DataFrame) -> list[Check]:
 
 OUTINGS = [
     Case("memberships", _memberships, {"worth": pd.DataFrame(
-        {"name": ["Heritage"], "sentence": ["It saves 12."], "saved": [12.0], "visits": [2]})}, walked=()),
+        {"name": ["Heritage"], "sentence": ["It saves 12."], "saved": [12.0], "visits": [2]})},
+        walked=()),
     Case("days out", _outings, {
         "household": days.make_household(people=[
             {"name": "Ida", "born": "1985-03-01", "likes": ["castle"], "step_free": True},
