@@ -18,10 +18,11 @@ from planner_kit.tow.approach import approach_report
 from planner_kit.tow.arrival import check_arrival, check_departure, received_hours
 from planner_kit.tow.charges import crossings, fuel_line, toll_lines
 from planner_kit.tow.climbing import climb_checks
+from planner_kit.tow.comparing import compare_routes
 from planner_kit.tow.corners import route_corners
 from planner_kit.tow.cost import roughness_frac
 from planner_kit.tow.driving_range import check_range, supply_of
-from planner_kit.tow.find import car_route, find_route
+from planner_kit.tow.find import car_route, find_alternatives
 from planner_kit.tow.fuel import fuel_use, price_item, use_by_step
 from planner_kit.tow.leg import Leg, TowReport
 from planner_kit.tow.network import drives_left
@@ -142,7 +143,7 @@ def _leg(
     household, trip = inputs.household, inputs.trip
     start, end = (plan.begin.lat, plan.begin.lon), (plan.end.lat, plan.end.lon)
     try:
-        route = find_route(
+        choices = find_alternatives(
             region,
             outfit,
             start,
@@ -158,7 +159,7 @@ def _leg(
     except NoRouteError as error:
         raise NoRouteError(f"{plan.begin.name} to {plan.end.name}: {error}") from error
     zone, unknowns = _zone(region)
-    route, taught = at_learnt_pace(route, inputs.learnt)
+    route, taught = at_learnt_pace(choices[0].route, inputs.learnt)
     stint_min = household.preferences.drive_stint_min
     if inputs.learnt is not None and inputs.learnt.stint_min is not None:
         stint_min = min(stint_min, inputs.learnt.stint_min.value)
@@ -258,6 +259,16 @@ def _leg(
         approach=approach,
         corners=corners,
         rest_notes=rests.explained,
+        ways=compare_routes(
+            choices,
+            region,
+            outfit,
+            household,
+            prices=prices,
+            tolls=tolls,
+            on=plan.day,
+            learnt=inputs.learnt,
+        ),
     )
 
 

@@ -118,8 +118,8 @@ class Leg:
         The turns and tight bends against what the outfit sweeps.
     rest_notes : tuple of str
         Why each stop was taken, and what the next best would cost.
-    rest_notes : tuple of str
-        Why each stop was taken, and what the next best would cost.
+    ways : DataFrame or None
+        The best way beside genuinely different ones, from `planner_kit.tow.compare_routes`.
     """
 
     kind: Literal["out", "move", "home"]
@@ -138,7 +138,7 @@ class Leg:
     approach: Approach | None = None
     corners: Corners | None = None
     rest_notes: tuple[str, ...] = ()
-    rest_notes: tuple[str, ...] = ()
+    ways: pd.DataFrame | None = None
 
 
 @dataclass(frozen=True)

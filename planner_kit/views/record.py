@@ -27,7 +27,13 @@ from planner_kit.views.outing_tables import (
 )
 from planner_kit.views.pitch import pitch_html
 from planner_kit.views.site_tables import dates_html, ledger_html, shortlist_html
-from planner_kit.views.tow_tables import approach_html, card_html, corners_html, rests_html
+from planner_kit.views.tow_tables import (
+    approach_html,
+    card_html,
+    corners_html,
+    rests_html,
+)
+from planner_kit.views.tow_ways import ways_html
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -141,6 +147,7 @@ def _leg_html(files: TripFiles, leg: Leg) -> str:
         [
             look.paragraphs([head]),
             rests_html(leg, units),
+            "" if leg.ways is None else ways_html(leg.ways, units, drawn=False),
             look.checks_table(leg.checks, caption=f"Tow to {leg.to_name}"),
             corners_html(leg.corners, units),
             approach_html(leg.approach, units),

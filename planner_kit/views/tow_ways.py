@@ -24,7 +24,9 @@ _KINDS = {
 }
 
 
-def ways_html(table: pd.DataFrame, units: Units, *, searched: bool = True) -> str:
+def ways_html(
+    table: pd.DataFrame, units: Units, *, searched: bool = True, drawn: bool = True
+) -> str:
     """Ways side by side: a column for each, a row for each thing that matters.
 
     Parameters
@@ -34,6 +36,8 @@ def ways_html(table: pd.DataFrame, units: Units, *, searched: bool = True) -> st
     units : Units
     searched : bool
         Other ways were looked for.
+    drawn : bool
+        A map beside the table draws the ways.
     """
     rows = {
         "On the map": [way_key(number) for number in range(len(table))],
@@ -52,6 +56,8 @@ def ways_html(table: pd.DataFrame, units: Units, *, searched: bool = True) -> st
         ],
         "Worst places": [_worst(checks) for checks in table["worst"]],
     }
+    if not drawn:
+        rows.pop("On the map")
     head = "".join(f'<th scope="col">Way {html.escape(label)}</th>' for label in table["label"])
     body = "".join(
         f'<tr><th scope="row">{name}</th>' + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>"
