@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from matplotlib.collections import PatchCollection
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
@@ -45,10 +46,16 @@ def around_chart(around: pd.DataFrame | None, *, size_mm: float = 92.0) -> str |
     axes = figure.add_axes((0.15, 0.12, 0.84, 0.86))
     reach = float(np.abs(np.append(east[~road], north[~road])).max())
     cell = reach / 6.5
+    shade = 0.97 - 0.3 * np.clip(gain[grid] / _FULL_DB, 0, 1)
+    corners = zip(east[grid] - cell / 2, north[grid] - cell / 2, strict=True)
+    cells = PatchCollection(
+        [Rectangle(corner, cell, cell) for corner in corners],
+        facecolors=np.stack([shade, np.full_like(shade, 0.97), shade], axis=1),
+        edgecolors="white",
+        linewidths=0.4,
+    )
+    axes.add_artist(cells)
     for x, y, better in zip(east[grid], north[grid], gain[grid], strict=True):
-        shade = 0.97 - 0.3 * float(np.clip(better / _FULL_DB, 0, 1))
-        corner = (x - cell / 2, y - cell / 2)
-        axes.add_patch(Rectangle(corner, cell, cell, fc=(shade, 0.97, shade), ec="white", lw=0.4))
         weight = "bold" if better >= 3 else "normal"
         told = f"{round(better):+d}" if round(better) else "0"
         axes.text(x, y, told, ha="center", va="center", fontsize=5.5, weight=weight)

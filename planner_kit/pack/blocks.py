@@ -22,6 +22,7 @@ Block = dict[str, Any]
 Cell = str | Block
 # Signs that turn or hide the text around them; letters of every script stay.
 _STEERING = re.compile("[\u202a-\u202e\u2066-\u2069\ufeff\U000e0000-\U000e007f]")
+_BEYOND_ASCII = re.compile("[^\x00-\x7f]")
 _LONGEST = 2000
 _GRAVEST_FIRST = (State.NOT_FINE, State.LOOK, State.UNKNOWN, State.FINE)
 
@@ -44,8 +45,9 @@ def clean_drawing(svg: str) -> str:
     out.
     """
     composed = unicodedata.normalize("NFC", _STEERING.sub("", svg))
-    return "".join(
-        sign for sign in composed if unicodedata.category(sign) not in ("Mn", "Me", "Cf")
+    return _BEYOND_ASCII.sub(
+        lambda sign: "" if unicodedata.category(sign[0]) in ("Mn", "Me", "Cf") else sign[0],
+        composed,
     )
 
 
