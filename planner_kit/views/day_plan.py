@@ -14,6 +14,7 @@ from planner_kit.trip import display
 from planner_kit.trip.editing import edit_trip
 from planner_kit.views import look
 from planner_kit.views.outing_tables import days_html, left_out_html
+from planner_kit.views.stays import site_of
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -36,7 +37,7 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
     def __init__(self, files: TripFiles, ranking: pd.DataFrame, number: int) -> None:
         self.files, self.ranking, self.number = files, ranking, number
         self.dates = files.inputs.trip.stay_dates()[number]
-        self.site: pd.Series = files.sites.loc[files.inputs.trip.stays[number].site]  # type: ignore[assignment]
+        self.site = site_of(files, number)
         # Kept: neither an edit nor a slider moves a road or an opening hour.
         self.between = drives_between(files.region, ranking)
         self.hours = stay_hours(files.region, ranking, *self.dates)

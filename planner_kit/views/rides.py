@@ -11,12 +11,11 @@ import numpy as np
 import plotly.graph_objects as go
 import shapely
 
-from planner_kit.errors import PlanFileError, PlannerKitError
+from planner_kit.errors import PlannerKitError
 from planner_kit.outings import find_rides, from_found, plan_rides, write_ride
 from planner_kit.outings.entry import party_of
 from planner_kit.outings.stay_rides import wished_ride
 from planner_kit.outings.stay_table import with_child
-from planner_kit.plan import read_files
 from planner_kit.trip import display
 from planner_kit.trip.trip import RideWish
 from planner_kit.views import look
@@ -24,10 +23,9 @@ from planner_kit.views.access import View
 from planner_kit.views.map_names import numbered_marks
 from planner_kit.views.outing_tables import ride_words_html, rides_table
 from planner_kit.views.region_map import RegionMap
+from planner_kit.views.stays import files_of_stay, site_of
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from planner_kit.outings import StayRide
     from planner_kit.plan import TripFiles
     from planner_kit.views.map_layers import Bounds
@@ -56,16 +54,10 @@ def find_rides_near(folder: Path, *, trip: str, stay: int = 1) -> RideFinder:
 
     Raises
     ------
-    PlanFileError
+    PlannerKitError
         If the trip or one of its files cannot be used, or it has no such stay.
     """
-    files = read_files(folder / trip)
-    plan = files.inputs.trip
-    if not 1 <= stay <= len(plan.stays):
-        raise PlanFileError(
-            f"the trip has no stay {stay}", "the parameter stay", f"use 1 to {len(plan.stays)}"
-        )
-    return RideFinder(files, stay - 1)
+    return RideFinder(*files_of_stay(folder, trip, stay))
 
 
 class RideFinder(View):
@@ -73,7 +65,7 @@ class RideFinder(View):
 
     def __init__(self, files: TripFiles, number: int) -> None:
         self.files = files
-        site: pd.Series = files.sites.loc[files.inputs.trip.stays[number].site]  # type: ignore[assignment]
+        site = site_of(files, number)
         self.here = float(site["lat"]), float(site["lon"])
         household, trip = files.inputs.household, files.inputs.trip
         self.child = with_child(party_of(household, trip.party), trip.stay_dates()[number][0])

@@ -10,6 +10,8 @@ from planner_kit.plan import read_files
 if TYPE_CHECKING:
     from pathlib import Path
 
+    import pandas as pd
+
     from planner_kit.plan import TripFiles
 
 
@@ -41,3 +43,9 @@ def files_of_stay(folder: Path, trip: str, stay: int) -> tuple[TripFiles, int]:
     if not 1 <= stay <= stays:
         raise PlannerKitError(f"The trip has {stays} stays, not a stay {stay}: give 1 to {stays}.")
     return files, stay - 1
+
+
+def site_of(files: TripFiles, number: int) -> pd.Series:
+    """The site of a stay, counted from 0: its row of the list."""
+    site: pd.Series = files.sites.loc[files.inputs.trip.stays[number].site]  # type: ignore[assignment]
+    return site

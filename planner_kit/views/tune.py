@@ -11,7 +11,6 @@ import ipywidgets as widgets
 import plotly.graph_objects as go
 
 from planner_kit.diary import places_visited
-from planner_kit.errors import PlanFileError
 from planner_kit.outings import (
     CRITERIA,
     criteria_that_apply,
@@ -20,7 +19,6 @@ from planner_kit.outings import (
     rank_attractions,
     stay_criteria,
 )
-from planner_kit.plan import read_files
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.day_plan import DayPlanner
@@ -28,6 +26,7 @@ from planner_kit.views.map_names import numbered_marks
 from planner_kit.views.presets import PresetBox
 from planner_kit.views.region_map import RegionMap
 from planner_kit.views.resting import WhenAtRest
+from planner_kit.views.stays import files_of_stay, site_of
 from planner_kit.views.tune_tables import (
     WORDS,
     best_html,
@@ -73,20 +72,15 @@ def tune_attractions(folder: Path, *, trip: str, stay: int = 1) -> AttractionTun
 
     Raises
     ------
-    PlanFileError
+    PlannerKitError
         If the trip or one of its files cannot be used, or it has no such stay.
     """
-    files = read_files(folder / trip)
+    files, number = files_of_stay(folder, trip, stay)
     plan = files.inputs.trip
-    if not 1 <= stay <= len(plan.stays):
-        raise PlanFileError(
-            f"the trip has no stay {stay}", "the parameter stay", f"use 1 to {len(plan.stays)}"
-        )
-    number = stay - 1
     table = stay_criteria(
         files.inputs,
         files.region,
-        _site_of(files, number),
+        site_of(files, number),
         *plan.stay_dates()[number],
         attractions=files.attractions,
         visited=places_visited(folder / "records", plan.start),
@@ -99,7 +93,7 @@ class AttractionTuner(View):
 
     def __init__(self, files: TripFiles, table: pd.DataFrame, number: int) -> None:
         self.files, self.criteria = files, table
-        site = _site_of(files, number)
+        site = site_of(files, number)
         household = files.inputs.household
         self.here = float(site["lat"]), float(site["lon"])
         self.names = criteria_that_apply(household)
@@ -246,11 +240,6 @@ def _slider(name: str, value: float) -> widgets.FloatSlider:
         style={"description_width": "11.5em"},
         layout=widgets.Layout(width="100%"),
     )
-
-
-def _site_of(files: TripFiles, number: int) -> pd.Series:
-    site: pd.Series = files.sites.loc[files.inputs.trip.stays[number].site]  # type: ignore[assignment]
-    return site
 
 
 def _short(name: str) -> str:

@@ -6,7 +6,7 @@ from pathlib import Path
 import gpxpy
 import pytest
 
-from planner_kit.errors import PlanFileError
+from planner_kit.errors import PlannerKitError
 from planner_kit.views.rides import RideFinder, find_rides_near
 
 
@@ -66,5 +66,5 @@ def test_ride_is_written_beside_the_trip_and_reads_back(finder: RideFinder) -> N
 
 
 def test_stay_that_the_trip_has_not_is_told(demo: Path) -> None:
-    with pytest.raises(PlanFileError, match="the trip has no stay 3"):
+    with pytest.raises(PlannerKitError, match="not a stay 3"):
         find_rides_near(demo, trip="trip_2027.toml", stay=3)

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from planner_kit.errors import PlanFileError
+from planner_kit.errors import PlannerKitError
 from planner_kit.outings import CRITERIA, overtaking_weights, rank_attractions
 from planner_kit.trip.reading import read_household, read_trip
 from planner_kit.views.presets import USUAL
@@ -86,7 +86,7 @@ def test_all_weights_at_nought_still_show_a_table(tuner: AttractionTuner) -> Non
 
 
 def test_stay_that_the_trip_has_not_is_told(demo: Path) -> None:
-    with pytest.raises(PlanFileError, match="the trip has no stay 4"):
+    with pytest.raises(PlannerKitError, match="not a stay 4"):
         tune_attractions(demo, trip="trip_2027.toml", stay=4)
 
 
