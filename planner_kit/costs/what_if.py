@@ -102,7 +102,8 @@ def _by_line(lines: pd.DataFrame) -> dict[tuple[str, str], _Sum]:
     found: dict[tuple[str, str], _Sum] = {}
     rows = zip(lines["kind"], lines["what"], lines["likely"], strict=True)
     for kind, what, amount in rows:
-        key = (str(kind), _FIGURES.sub("#", str(what)))
+        # What is left to pay of a booking is the same line as the price of an unbooked stay.
+        key = (str(kind), _FIGURES.sub("#", str(what).removesuffix(": balance")))
         before = found.get(key)
         if before is None:
             found[key] = _Sum(float(amount), str(what))

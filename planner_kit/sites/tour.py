@@ -255,8 +255,10 @@ def _why(
     start: dt.date,
     limits: TourLimits,
 ) -> tuple[str, ...]:
+    count = len(best.stays)
     said = [
-        f"{len(best.stays)} stays earn {best.stays['points'].sum():.2f} night-points; "
+        f"{count} {'stay earns' if count == 1 else 'stays earn'} "
+        f"{best.stays['points'].sum():.2f} night-points; "
         f"{best.tow_min / 60:.1f} h of towing costs "
         f"{best.tow_min / 60 * limits.tow_hour_costs:.2f} of them."
     ]

@@ -161,12 +161,12 @@ class CostExplorer(View):
             f"<p style='font-size:1.25em'><strong>{look.text(words)}</strong></p>",
             look.paragraphs(notes),
             look.table(
-                in_money(found.differences, ("before", "after", "difference"), cost.currency,
-                         units),
+                _shown(found.differences, cost.currency, units),
                 {"what": "What", "before": "Before", "after": "After", "difference": "Difference",
                  "change": "Change"},
                 caption="What would change, line by line",
                 figures=("before", "after", "difference"),
+                blank=("before", "after"),
             )
             if len(found.differences)
             else "",
@@ -207,6 +207,15 @@ def _choice(words: str, options: list[tuple[str, str]], value: str) -> widgets.D
         description=words, options=options, value=value,
         style={"description_width": "11em"}, layout=widgets.Layout(width="100%"),
     )  # fmt: skip
+
+
+def _shown(differences: pd.DataFrame, currency: str, units: Units) -> pd.DataFrame:
+    """The differences in money; a line that is new had no amount, one that is gone has none."""
+    table = in_money(differences, ("before", "after", "difference"), currency, units)
+    return table.assign(
+        before=table["before"].where(table["change"] != "new", ""),
+        after=table["after"].where(table["change"] != "gone", ""),
+    )
 
 
 def whole_difference(found: WhatIf, currency: str, units: Units) -> str:

@@ -405,10 +405,11 @@ def _fitting_zoom(lats: pd.Series, lons: pd.Series) -> int:
 def _sign(place: int, out: bool) -> maps.DivIcon:
     """A site's place in the order; those that are out are grey and crossed."""
     colour = "#ffffff" if out else look.PALETTE["orange"]
+    # The icon's own box is nothing, so that only the round sign is seen.
     return maps.DivIcon(
-        icon_size=[26, 26],
-        icon_anchor=[13, 13],
-        html=f"<div style='width:24px;height:24px;border-radius:12px;border:2px solid #1b1b1b;"
-        f"background:{colour};color:#1b1b1b;font:bold 13px/24px sans-serif;text-align:center'>"
-        f"{'×' if out else place}</div>",
+        icon_size=[0, 0],
+        icon_anchor=[0, 0],
+        html="<div style='position:absolute;left:-14px;top:-14px;width:24px;height:24px;"
+        f"border-radius:14px;border:2px solid #1b1b1b;background:{colour};color:#1b1b1b;"
+        f"font:bold 13px/24px sans-serif;text-align:center'>{'×' if out else place}</div>",
     )

@@ -78,7 +78,7 @@ class TourChooser(View):
         self.write = widgets.Button(
             description="Write it into the trip", disabled=True,
             tooltip="Writes the stays into the trip file; its comments stay",
-            layout=widgets.Layout(width="auto"),
+            layout=widgets.Layout(width="auto", align_self="flex-start"),
         )  # fmt: skip
         self.found, self.said = widgets.HTML(), widgets.HTML()
         self.tour: Tour | None = None
