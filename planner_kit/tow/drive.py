@@ -189,7 +189,6 @@ def _leg(
         received=received_hours(plan.end.site),
         country=_country(roads),
         car_charge_kw=household.car.charge_kw,
-        units=household.units,
     )
     # A drive over a change of the clocks takes as long as any other.
     arrive = _later(depart, route.time_min + rests.extra_min)

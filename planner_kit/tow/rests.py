@@ -14,7 +14,6 @@ from planner_kit.states import Check, State
 from planner_kit.tow.stop_choice import Needs, Offer, StopChoice, choose_stops
 from planner_kit.tow.stop_offers import DriveLine, OfferMaker
 from planner_kit.tow.stop_places import stops_beside
-from planner_kit.tow.whereabouts import METRIC
 from planner_kit.trip.display import duration
 
 if TYPE_CHECKING:
@@ -25,7 +24,6 @@ if TYPE_CHECKING:
     from planner_kit.outfit.report import Outfit
     from planner_kit.tow.driving_range import Supply
     from planner_kit.tow.leg import Route
-    from planner_kit.trip.household import Units
 
 _RULE = "The Highway Code (GB), rule 91"
 
@@ -78,7 +76,6 @@ def plan_rests(
     received: tuple[dt.time | None, dt.time | None] = (None, None),
     country: str = "",
     car_charge_kw: float | None = None,
-    units: Units = METRIC,
 ) -> Rests:
     """The best stops of a drive.
 
@@ -105,7 +102,6 @@ def plan_rests(
         ISO 3166-1 alpha-2 code, for the public holidays of opening hours.
     car_charge_kw : float, optional
         The most that the car takes at a charging point. [kW]
-    units : Units
 
     Returns
     -------
@@ -131,7 +127,7 @@ def plan_rests(
     choice = choose_stops(offers, needs)
     frame = maker.frame(stops, offers, choice)
     longest = _longest_stint(offers, choice, needs)
-    why = _explained(offers, choice, needs, stops, units)
+    why = _explained(offers, choice, needs, stops)
     check = _check(frame, longest, stint_min, break_min, choice)
     return Rests(frame, choice.extra_min, longest, choice.short, check, why)
 
@@ -196,7 +192,6 @@ def _explained(
     choice: StopChoice,
     needs: Needs,
     stops: pd.DataFrame,
-    units: Units,
 ) -> tuple[str, ...]:
     """What the drive would cost without each stop: the price of the next best choice."""
     told = []
@@ -220,7 +215,9 @@ def _explained(
         else:
             time = other.extra_min - choice.extra_min
             marks = other.cost_min - choice.cost_min - time
-            parts = [f"{duration(abs(time))} {'more' if time >= 0 else 'less'}"]
+            parts = ["no time lost"]
+            if round(abs(time)):
+                parts = [f"{duration(abs(time))} {'more' if time > 0 else 'less'}"]
             if round(marks) > 0:
                 parts.append(
                     f"and {duration(marks)} worse by room, side of the road, food or hours"

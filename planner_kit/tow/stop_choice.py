@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 # Columns of the table of labels; one more for each meal follows, 1 while it is still to be had.
 _SHORT, _OVER, _CLOCK, _PENALTY, _LEVEL, _SINCE, _MEALS = range(7)
+_SAME = 1e-5
+_FEW = 60
 
 
 @dataclass(frozen=True)
@@ -154,15 +156,26 @@ def choose_stops(offers: Sequence[Offer], needs: Needs) -> StopChoice:
 
     Notes
     -----
-    Exact among the offers: the drive is gone through once with every state that no other beats in
-    all of fuel, time at the wheel, time, marks and meals (labels with dominance). One may wait
+    Exact among the offers: the drive is gone through with every state that no other beats in all
+    of fuel, time at the wheel, time, marks and meals (labels with dominance) and that may still end
+    as well as a choice found before. One may wait
     for a place to open or for the hour of a meal, so being earlier is never worse.
     """
+    rough = _gone_through(offers, needs, None)
+    return _gone_through(offers, needs, rough.worth)
+
+
+def _gone_through(
+    offers: Sequence[Offer], needs: Needs, bound: tuple[float, float, float, float] | None
+) -> StopChoice:
+    """The best choice that is not worse than a bound; without one, a good choice found quickly."""
     labels = np.zeros((1, _MEALS + len(needs.meals)))
     labels[0, _LEVEL] = needs.level
     labels[0, _MEALS:] = 1
     origin: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
     at = (0.0, 0.0)
+    breaks = [offer.minutes + offer.penalty for offer in offers if offer.is_break]
+    cheapest = min(breaks, default=0.0)
     place = 0
     while place < len(offers):
         last = place
@@ -172,10 +185,47 @@ def choose_stops(offers: Sequence[Offer], needs: Needs) -> StopChoice:
         labels = _driven(labels, here.wheel_min - at[0], here.used - at[1], needs)
         at = (here.wheel_min, here.used)
         labels, came, did = _stopped(labels, offers, range(place, last), needs)
-        origin.append((came, did))
+        if bound is None:
+            keep = np.sort(np.lexsort(_worth_so_far(labels, at[0], needs, cheapest)[::-1])[:_FEW])
+        else:
+            keep = np.flatnonzero(_may_win(labels, at[0], needs, cheapest, bound))
+        labels, came, did = labels[keep], came[keep], did[keep]
+        keep = _undominated(labels)
+        labels = labels[keep]
+        origin.append((came[keep], did[keep]))
         place = last
     labels = _driven(labels, needs.wheel_min - at[0], needs.used - at[1], needs)
     return _best(labels, origin, offers, needs)
+
+
+def _worth_so_far(
+    labels: NDArray[np.float64], wheel_min: float, needs: Needs, cheapest: float
+) -> list[NDArray[np.float64]]:
+    """The least that each label can still end with: reserve touched, time over, cost."""
+    left = labels[:, _SINCE] + needs.wheel_min - wheel_min
+    breaks = np.maximum(np.ceil(left / needs.stint_min - 1e-9) - 1, 0)
+    # Time before the site opens may turn out to be free.
+    free = max(needs.arrive_from - needs.clock_min, 0.0)
+    cost = labels[:, _CLOCK] + labels[:, _PENALTY] + breaks * cheapest - free
+    return [labels[:, _SHORT], labels[:, _OVER], cost]
+
+
+def _may_win(
+    labels: NDArray[np.float64],
+    wheel_min: float,
+    needs: Needs,
+    cheapest: float,
+    bound: tuple[float, float, float, float],
+) -> NDArray[np.bool_]:
+    """Which labels may still end no worse than a choice that is known."""
+    short, over, cost = _worth_so_far(labels, wheel_min, needs, cheapest)
+    worse = short > bound[0] + _SAME
+    level = np.abs(short - bound[0]) <= _SAME
+    worse |= level & (over > bound[1] + _SAME)
+    level &= np.abs(over - bound[1]) <= _SAME
+    if bound[2] == 0:
+        worse |= level & (cost > bound[3] + _SAME)
+    return ~worse
 
 
 def _driven(
@@ -207,9 +257,7 @@ def _stopped(
         parts.append(taken)
         came.append(every[able])
         did.append(np.full(len(taken), number))
-    table, source, offer = np.concatenate(parts), np.concatenate(came), np.concatenate(did)
-    keep = _undominated(table)
-    return table[keep], source[keep], offer[keep]
+    return np.concatenate(parts), np.concatenate(came), np.concatenate(did)
 
 
 def _taken(

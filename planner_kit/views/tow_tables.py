@@ -28,18 +28,16 @@ def rests_html(leg: Leg, units: Units) -> str:
             for amount in leg.rests["filled"]
         ],
     )
+    columns = {"name": "Stop at", "at": "After", "arrive": "About", "minutes": "Adds",
+               "does": "For", "filled": "Filled", "hours": "Open", "room": "Room for the outfit",
+               "why": "Why"}  # fmt: skip
+    told = {name: title for name, title in columns.items() if (rests[name] != "").any()}
     return "".join(
         [
-            look.table(
-                rests,
-                {"name": "Stop at", "at": "After", "arrive": "About", "minutes": "Adds",
-                 "does": "For", "filled": "Filled", "hours": "Open", "room": "Room for the outfit",
-                 "why": "Why"},
-                caption="Stops", blank=("filled", "hours", "name"),
-            ),
+            look.table(rests, told, caption="Stops", blank=("filled", "hours", "name")),
             look.bullets(leg.rest_notes),
         ]
-    )  # fmt: skip
+    )
 
 
 def approach_html(approach: Approach | None, units: Units) -> str:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from planner_kit.states import State
 from planner_kit.tow import find_route, route_corners
-from planner_kit.tow.corners import _into_land
+from planner_kit.tow.corner_room import depth_in_land_m
 from planner_kit.trip.household import TowWeights
 
 from .conftest import make_outfit, make_region
@@ -94,7 +94,9 @@ def test_depth_in_the_inner_corner_agrees_with_rounded_polygons(beyond_in, beyon
     y = beyond_in
     x = (np.cos(angle) * beyond_in - beyond_out) / np.sin(angle)
     point = shapely.Point(x, y)
-    depth = float(_into_land(*(np.array([v]) for v in (beyond_in, beyond_out, angle, kerb)))[0])
+    depth = float(
+        depth_in_land_m(*(np.array([v]) for v in (beyond_in, beyond_out, angle, kerb)))[0]
+    )
     inside = rounded.contains(point)
     if inside and rounded.exterior.distance(point) > 0.02:
         assert depth == pytest.approx(rounded.exterior.distance(point), abs=0.02)
