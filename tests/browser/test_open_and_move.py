@@ -75,3 +75,35 @@ def test_slider_moved_with_the_keyboard_changes_the_table(open_notebook: Any) ->
         timeout=15_000,
     )
     assert opened.refused == []
+
+
+def test_pin_that_is_dragged_leads_the_tow_another_way(open_notebook: Any) -> None:
+    opened = open_notebook("tow.ipynb", height=1600)
+    page = opened.page
+    drawn = page.locator(".leaflet-container").first
+    drawn.wait_for(timeout=20_000)
+    drawn.scroll_into_view_if_needed()
+    table = page.locator("table", has_text="Ways side by side").first
+    table.wait_for(timeout=20_000)
+    box = drawn.bounding_box()
+    drawn.click(position={"x": box["width"] * 0.62, "y": box["height"] * 0.7})
+    go = page.get_by_role("button", name="Go this way")
+    go.wait_for(timeout=20_000)
+    before = table.inner_text()
+    go.click()
+    pin = page.locator(".leaflet-marker-icon").first
+    pin.wait_for(timeout=20_000)
+    changed = (
+        "before => ![...document.querySelectorAll('table')]"
+        ".some(table => table.innerText === before)"
+    )
+    page.wait_for_function(changed, arg=before, timeout=20_000)
+    before, at = table.inner_text(), pin.bounding_box()
+    page.mouse.move(at["x"] + 15, at["y"] + 15)
+    page.mouse.down()
+    page.mouse.move(at["x"] - 120, at["y"] - 60, steps=8)
+    page.mouse.up()
+    page.wait_for_function(changed, arg=before, timeout=20_000)
+    _keep_picture(page, "tow_dragged")
+    assert opened.refused == []
+    assert opened.console == []
