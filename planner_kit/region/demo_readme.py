@@ -28,7 +28,7 @@ operators and masts. None of it is a real place, and none of it may be used to p
 | `tolls.csv`, `prices.csv` | prices of the toll bridge, the ferry, fuel, current and gas |
 | `items.csv` | what the household loads and where |
 | `rides/*.gpx` | three bicycle rides, GPX 1.1 with heights |
-| `trip_2026.toml`, `trip_2027.toml` | the same summer trip in two years, the first filled in after it |
+| `trip_2026.toml`, `trip_2027.toml` | one summer trip in two years, the first filled in after it |
 | `trip_weekend.toml`, `trip_tour.toml` | a weekend, and a tour of three sites |
 
 An empty cell means not known. Money is in `currency`; days are `MM-DD` or ISO 8601, hours `HH:MM`
