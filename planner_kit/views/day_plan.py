@@ -166,7 +166,8 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
         self.show(self.ranking, explain=(key,))
         left = self.plan.left_out
         why = left.loc[left["attraction_id"] == key, "why"]
-        sentence = f"{self._name_of(key)} is left out: {why.iloc[0]}." if len(why) else ""
+        found = f"is left out: {why.iloc[0]}" if len(why) else "is in the days now"
+        sentence = f"{self._name_of(key)} {found}."
         self.said.value = look.page(look.paragraphs([sentence]))
 
     def _keep(self, _button: Any) -> None:

@@ -197,7 +197,8 @@ def test_why_not_names_what_would_be_pushed_out(shared: AttractionTuner) -> None
     planner.left.value = row["attraction_id"]
     planner.ask.click()
     assert str(row["name"]) in planner.said.value
-    assert "push out" in planner.said.value or "the days are full" in planner.said.value
+    words = ("push out", "the days are full", "in the days now")
+    assert any(word in planner.said.value for word in words)
 
 
 def test_pins_that_one_day_cannot_hold_are_told(shared: AttractionTuner) -> None:
