@@ -9,7 +9,7 @@ from planner_kit.outfit.car_axles import car_axle_checks, car_load
 from planner_kit.outfit.floor_picture import floor_picture
 from planner_kit.outfit.licence import licence_checks, size_checks
 from planner_kit.outfit.load_plan import load_plan
-from planner_kit.outfit.loading import loading_plan
+from planner_kit.outfit.loading import loading_plan, with_totals
 from planner_kit.outfit.masses import masses_of
 from planner_kit.outfit.matching import mass_checks, plate_faults
 from planner_kit.outfit.noseweight import (
@@ -142,6 +142,9 @@ def load_checks(
         Without the law, the tyres and the cautions; quick enough to follow a slider.
     """
     party = tuple(party)
+    # The totals are asked for many times over; they are worked out once.
+    items = None if items is None else with_totals(items)
+    measured_with = None if measured_with is None else with_totals(measured_with)
     masses = masses_of(household, items=items, on=on, party=party)
     if masses.car_kg is not None:
         # The outfit knows who comes along.

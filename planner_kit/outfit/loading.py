@@ -159,7 +159,12 @@ def is_fixed(items: pd.DataFrame) -> pd.Series:
 
 
 def with_totals(items: pd.DataFrame) -> pd.DataFrame:
-    """The loading list with ``total_kg`` (mass times quantity) and ``vehicle`` for each line."""
+    """The loading list with ``total_kg`` (mass times quantity) and ``vehicle`` for each line.
+
+    A list that has its totals already is given back as it is.
+    """
+    if "total_kg" in items.columns:
+        return items
     vehicle = items["place"].map(vehicle_of)
     quantity = items["quantity"].fillna(1).astype(float)
     return items.assign(vehicle=vehicle, total_kg=items["mass_kg"] * quantity)

@@ -17,6 +17,7 @@ from planner_kit.outfit import (
     usual_band,
     write_items,
 )
+from planner_kit.outfit.loading import with_totals
 from planner_kit.reference import shipped_folder
 from planner_kit.rules import cautions_at
 from planner_kit.trip.reading import read_inputs
@@ -211,12 +212,13 @@ class LoadPlanner(View):
 
     def _checked(self, *, with_advice: bool) -> OutfitReport:
         trip, household = self.inputs.trip, self.inputs.household
-        outfit = outfit_of(household, items=self.taken, on=trip.start, party=trip.party)
+        taken = with_totals(self.taken)
+        outfit = outfit_of(household, items=taken, on=trip.start, party=trip.party)
         low, high = self.band.value
         return load_checks(
             household,
             outfit,
-            items=self.taken,
+            items=taken,
             on=trip.start,
             party=trip.party,
             band=(low / 100, high / 100),
