@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from planner_kit.trip.household import Units
 
 _BY = {"car": "by car", "foot": "on foot", "bike": "by bicycle"}
-_DRAWN = 3
+_DRAWN = 6
 
 
 def days_html(days: pd.DataFrame, units: Units, *, gap_frac: float = 0.0) -> str:
