@@ -69,7 +69,7 @@ class TripComparer(View):
         self.boxes = {
             str(row["folder"]): widgets.Checkbox(
                 value=number < _AT_FIRST,
-                description=f"{row['start']}  {row['name']}  ({row['record']})",
+                description=f"{row['name']}, {_day(row['start'], units)}  ({row['record']})",
                 indent=False,
                 layout=widgets.Layout(width="auto"),
             )
@@ -145,6 +145,10 @@ def _said(sentence: str) -> str:
     return look.page(f'<div role="status">{look.paragraphs([sentence])}</div>')
 
 
+def _day(start: object, units: Units) -> str:
+    return display.day(dt.date.fromisoformat(str(start)), units)
+
+
 def _short(name: str) -> str:
     return name if len(name) <= 26 else name[:25] + "…"
 
@@ -171,7 +175,7 @@ def _table(weighed: pd.DataFrame, units: Units) -> str:
         return display.money(amount, str(trip["currency"]), units)
 
     rows: list[tuple[str, list[str]]] = [
-        ("From", [display.day(dt.date.fromisoformat(t["start"]), units, "short") for t in trips]),
+        ("From", [_day(t["start"], units) for t in trips]),
         ("Nights", [str(t["nights"]) for t in trips]),
         ("Sites", [str(t["sites"]) for t in trips]),
         ("Towed in all", [display.distance(t["tow_km"], units) for t in trips]),
@@ -194,7 +198,12 @@ def _table(weighed: pd.DataFrame, units: Units) -> str:
     columns = {"what": "", **{f"trip_{n}": _short(t["name"]) for n, t in enumerate(trips)}}
     frame = pd.DataFrame([[word, *cells] for word, cells in rows], columns=list(columns))
     return look.page(
-        look.table(frame, columns, caption="Side by side, the first one left", figures=columns)
+        look.table(
+            frame,
+            columns,
+            caption="Side by side, the first one left",
+            figures=[name for name in columns if name != "what"],
+        )
     )
 
 
