@@ -65,6 +65,7 @@ STYLE = """<style>
 .pk-said {font-weight: 600}
 .pk svg {max-width: 100%; height: auto; vertical-align: middle}
 .pk-map .leaflet-container {background: #ECEBE7; font: inherit}
+.pk-map .leaflet-div-icon {background: none; border: 0}
 </style>"""
 
 

@@ -257,7 +257,7 @@ class TowTuner(View):
             )
         except NoRouteError as error:
             self.choices = ()
-            self.table.value = _told(look.cautions([f"{error}."]))
+            self.table.value = _told(look.cautions([f"{str(error)[:1].upper()}{str(error)[1:]}."]))
         else:
             compared = compare_routes(
                 self.choices,
@@ -336,7 +336,7 @@ class TowTuner(View):
         self.show_road(*self.map.center)
 
     def _go_this_way(self, _button: Any) -> None:
-        self.via = [*self.via, self._at]
+        self.via = [*self.via, self._on_a_road(*self._at)]
         self._set_pins()
         self.follow()
 
@@ -376,9 +376,17 @@ class TowTuner(View):
         self.clear_via.layout.display = self.keep_via.layout.display = shown
 
     def move_point(self, number: int, at: tuple[float, float]) -> None:
-        """Lead the way through another point instead of one that it passes."""
-        self.via = [*self.via[:number], (float(at[0]), float(at[1])), *self.via[number + 1 :]]
+        """Lead the way through another point, on the road nearest to it, instead of one."""
+        spot = self._on_a_road(float(at[0]), float(at[1]))
+        if spot == self.via[number]:
+            return
+        self.via = [*self.via[:number], spot, *self.via[number + 1 :]]
+        self._pins[number].location = spot
         self.follow()
+
+    def _on_a_road(self, lat: float, lon: float) -> tuple[float, float]:
+        found = nearest_road(self.files.region, lat, lon, "tow")
+        return round(found.lat, 6), round(found.lon, 6)
 
     def _avoid_clicked(self, _button: Any) -> None:
         if self.clicked is None:

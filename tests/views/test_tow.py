@@ -77,6 +77,11 @@ def test_way_goes_through_a_point_and_follows_when_it_is_moved(tuner: TowTuner) 
     tuner._pins[0].location = on_the_way(tuner, 0, 0.9)
     assert tuner.via[0] == pytest.approx(tuner._pins[0].location)
     assert tuner.choices[0].route.geometry.length != first
+    far_from_roads = 49.49, -14.56
+    tuner._pins[0].location = far_from_roads
+    assert list(tuner._pins[0].location) == list(tuner.via[0])
+    assert tuner.via[0] != far_from_roads
+    assert tuner.choices
     tuner.clear_via.click()
     assert tuner.via == []
     assert tuner.choices[0].route.geometry.equals(away)
