@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from matplotlib.font_manager import FontProperties
@@ -120,6 +121,7 @@ def _offsets(label: Label, width_mm: float, height_mm: float) -> list[tuple[floa
     ]
 
 
+@lru_cache(maxsize=4096)  # the same names stand on map after map
 def _text_size_mm(text: str, size_pt: float, bold: bool) -> tuple[float, float]:
     weight = "bold" if bold else "normal"
     font = FontProperties(family="DejaVu Sans", size=size_pt, weight=weight)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from planner_kit.plan import TripPlan
     from planner_kit.trip.household import Units
 
-_MAPPED = 4  # rides with a map and profile of their own; the table names them all
+_MAPPED = 3  # rides with a map and profile of their own; the table names them all
 _SURFACE_WORDS = {
     "traffic_free": "free of cars",
     "quiet": "quiet roads",
