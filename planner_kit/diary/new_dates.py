@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from dateutil.relativedelta import relativedelta, weekday
 
 from planner_kit.errors import PlanFileError, nearest_name
-from planner_kit.sites.free_days import free_days
+from planner_kit.sites.free_days import is_public_holiday
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -151,7 +151,7 @@ def _days_outside(day: dt.date, first: dt.date, last: dt.date) -> int:
 
 def _with_free_days(first: dt.date, last: dt.date, country: str) -> tuple[dt.date, dt.date]:
     def free(day: dt.date) -> bool:
-        return day.weekday() >= 5 or day in free_days(country, day.year)
+        return day.weekday() >= 5 or is_public_holiday(country, day)
 
     while free(first - _DAY):
         first -= _DAY

@@ -12,7 +12,7 @@ import pandas as pd
 from planner_kit.reference import constant, read_table
 from planner_kit.sites.amounts import shown
 from planner_kit.sites.bookings import AGREED, booking_ledger
-from planner_kit.sites.free_days import free_days
+from planner_kit.sites.free_days import is_public_holiday
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -36,7 +36,7 @@ def working_day_before(day: dt.date, country: str | None) -> dt.date:
         library only Saturdays and Sundays count as free. A day that is free in any part of the
         country counts as free.
     """
-    while day.weekday() >= 5 or day in free_days(country, day.year):
+    while day.weekday() >= 5 or is_public_holiday(country, day):
         day -= dt.timedelta(days=1)
     return day
 

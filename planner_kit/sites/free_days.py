@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
-import holidays
 import numpy as np
 import pandas as pd
 
 from planner_kit.errors import PlanFileError
+from planner_kit.region.opening import holiday_on
 from planner_kit.trip.lists import ListColumn, read_list
 
 if TYPE_CHECKING:
@@ -27,17 +26,9 @@ SCHOOL_COLUMNS = (
 )
 
 
-@lru_cache(maxsize=64)
-def free_days(country: str | None, year: int) -> frozenset[dt.date]:
-    """Public holidays of a year in any part of a country; none where it is not known."""
-    parts = holidays.list_supported_countries(include_aliases=False)
-    if country not in parts:
-        return frozenset()
-    return frozenset(
-        day
-        for part in (None, *parts[country])
-        for day in holidays.country_holidays(country, subdiv=part, years=year)
-    )
+def is_public_holiday(country: str | None, day: dt.date) -> bool:
+    """Whether a day is free in any part of a country; no day is where it is not known."""
+    return holiday_on(country or "", day)[0] is not None
 
 
 def read_school_holidays(path: Path | None) -> pd.DataFrame | None:
@@ -64,7 +55,7 @@ def read_school_holidays(path: Path | None) -> pd.DataFrame | None:
 
 def public_holiday_nights(days: npt.NDArray[np.datetime64], country: str) -> npt.NDArray[np.bool_]:
     """Whether each night begins on a public holiday."""
-    return np.array([day in free_days(country, day.year) for day in _dates(days)], dtype=bool)
+    return np.array([is_public_holiday(country, day) for day in _dates(days)], dtype=bool)
 
 
 def long_weekend_nights(days: npt.NDArray[np.datetime64], country: str) -> npt.NDArray[np.bool_]:
@@ -75,7 +66,7 @@ def long_weekend_nights(days: npt.NDArray[np.datetime64], country: str) -> npt.N
     """
 
     def free(day: dt.date) -> bool:
-        return day.weekday() >= 5 or day in free_days(country, day.year)
+        return day.weekday() >= 5 or is_public_holiday(country, day)
 
     def long(day: dt.date) -> bool:
         first, last, one = day, day, dt.timedelta(days=1)
