@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner_kit.reference import constant
+from planner_kit.rules.cautions import cautions_for
 from planner_kit.states import Check, State
-from planner_kit.tow.cost import surely_steep_pct
+from planner_kit.tow.road_facts import surely_steep_pct
 from planner_kit.tow.whereabouts import Way, longest_runs, runs
 from planner_kit.trip.display import distance, gradient
 
@@ -128,9 +129,8 @@ def descent_checks(way: Way) -> list[tuple[float, Check]]:
                     subject=f"long descent from {where}",
                     state=State.LOOK,
                     sentence=f"{way.at(first)}, {where}: the road falls {drop:.0f} m over "
-                    f"{way.length(first, last)}, {gradient(share, way.units)} in the mean. Change "
-                    "down before it begins, let the engine hold the outfit, brake firmly and "
-                    "briefly and let the brakes cool in between; smoke or a soft pedal: stop.",
+                    f"{way.length(first, last)}, {gradient(share, way.units)} in the mean. "
+                    f"{' '.join(cautions_for('descents'))}",
                     figure=drop,
                     limit=_value("descent_drop"),
                     unit="m",

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner_kit.rules import cautions_for
 from planner_kit.states import State
 from planner_kit.tow import find_route
 from planner_kit.tow.climbing import (
@@ -116,7 +117,7 @@ def test_long_descents_are_joined_over_short_level_pieces_and_carry_the_caution(
     check = descent_checks(found)[0][1]
     assert check.state is State.LOOK
     assert check.figure == pytest.approx(0.06 * found.length_km(0, 1) * 1000, rel=0.01)
-    assert "Change down before it begins" in check.sentence
+    assert cautions_for("descents")[0] in check.sentence
 
 
 def test_a_gentle_or_short_descent_is_not_told():
