@@ -20,7 +20,7 @@ from planner_kit.states import Check, State
 if TYPE_CHECKING:
     from planner_kit.pitch.climate import StayClimate
     from planner_kit.pitch.site_rules import SiteOffer
-    from planner_kit.trip.household import Household
+    from planner_kit.trip.household import Caravan, Household
 
 HEATING = "electric heating"
 
@@ -167,4 +167,40 @@ def check_electricity(need: ElectricityNeed, offer: SiteOffer, nights: int) -> C
         unit="kWh",
         source=offer.source,
         basis="computed",
+    )
+
+
+def check_heat_without_mains(caravan: Caravan, climate: StayClimate) -> Check | None:
+    """What is left of electric heating where there is no mains; None for any other heating.
+
+    Parameters
+    ----------
+    caravan : Caravan
+    climate : StayClimate
+
+    Returns
+    -------
+    check : Check or None
+        Not fine where nights are colder than people sleep in; unknown without temperatures.
+    """
+    if caravan.heating != "electric":
+        return None
+    least = constant("heating", "inside_night")
+    told = "The caravan's heating needs mains and there is none here"
+    if climate.low_c is None:
+        state, words = State.UNKNOWN, "how cold the nights are is not known"
+    elif climate.low_c < least.low:
+        state = State.NOT_FINE
+        words = f"a night of {climate.low_c:g} degrees C will be cold; never heat with a cooker"
+    else:
+        state, words = State.LOOK, f"nights stay at {climate.low_c:g} degrees C or more"
+    return Check(
+        "heating without mains",
+        state,
+        f"{told}: {words}.",
+        figure=climate.low_c,
+        limit=least.low,
+        unit="deg C",
+        source=least.source,
+        basis="common practice",
     )

@@ -15,6 +15,7 @@ from planner_kit.pitch.cylinders import check_gas_in_cold
 from planner_kit.pitch.electricity import (
     ElectricityNeed,
     check_electricity,
+    check_heat_without_mains,
     electricity_need,
     loads_with_heating,
 )
@@ -361,6 +362,9 @@ def _battery_checks(
         ),
         check_drive_charge(caravan, drive_h),
     ]
+    cold = check_heat_without_mains(caravan, climate)
+    if cold is not None:
+        checks.append(cold)
     useless = left_at_home(appliances)
     if useless:
         checks.append(

@@ -6,6 +6,7 @@ from planner_kit.pitch.climate import StayClimate
 from planner_kit.pitch.electricity import (
     HEATING,
     check_electricity,
+    check_heat_without_mains,
     electricity_need,
     is_space_heater,
     is_water_heater,
@@ -89,3 +90,15 @@ def test_no_appliance_is_unknown(inputs, site) -> None:
     need = electricity_need(inputs(appliances=[]).household, COLD, 2, 5)
     assert need.total is None
     assert check_electricity(need, site_offer(site()), 5).state is State.UNKNOWN
+
+
+@pytest.mark.parametrize(
+    ("low_c", "state"), [(2.0, State.NOT_FINE), (14.0, State.LOOK), (None, State.UNKNOWN)]
+)
+def test_electric_heating_without_mains_is_told(inputs, low_c, state) -> None:
+    caravan = inputs(caravan={"heating": "electric"}).household.caravan
+    check = check_heat_without_mains(caravan, StayClimate(low_c=low_c, high_c=20.0))
+    assert check is not None
+    assert check.state is state
+    gas = inputs(caravan={"heating": "gas"}).household.caravan
+    assert check_heat_without_mains(gas, StayClimate(low_c=low_c)) is None
