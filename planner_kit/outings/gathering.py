@@ -103,23 +103,28 @@ def _with_areas(places: pd.DataFrame, region: Region, near: tuple[float, float])
     places["inside_area"] = areas_around(areas, outlines, lat, lon)
     if not len(areas):
         return places
-    names = places["name"].map(plain_name)
-    new: list[dict[str, Any]] = []
+    rows_of: dict[str, list[Any]] = {}
+    for row, name in places["name"].items():
+        rows_of.setdefault(plain_name(str(name)), []).append(row)
+    new: dict[str, dict[str, Any]] = {}
     for at, area in enumerate(areas.to_dict("records")):
         plain = plain_name(str(area["name"]))
-        within = [area["name"] in inside.split(", ") for inside in places["inside_area"]]
-        same = np.flatnonzero((names == plain).to_numpy() & np.array(within, dtype=bool))
-        if len(same):
-            row = places.index[same[0]]
+        same = [
+            row
+            for row in rows_of.get(plain, ())
+            if area["name"] in str(places.at[row, "inside_area"]).split(", ")
+        ]
+        if same:
+            row = same[0]
             if not places.at[row, "own"]:
                 places.loc[row, ["lat", "lon"]] = area["lat"], area["lon"]
                 if area["kind"] != "nature_reserve":
                     places.loc[row, "kind"] = area["kind"]
             places.loc[row, "inside_area"] = ""
-        elif plain not in {plain_name(str(one["name"])) for one in new}:
-            new.append({**{str(k): v for k, v in area.items()}, "attraction_id": f"area{at}"})
+        elif plain not in new:
+            new[plain] = {**{str(k): v for k, v in area.items()}, "attraction_id": f"area{at}"}
     if new:
-        places = _with_rows(places, new)
+        places = _with_rows(places, list(new.values()))
     return places.assign(distance_km=_distance_km(places, near))
 
 

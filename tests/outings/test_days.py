@@ -143,7 +143,7 @@ some = st.fixed_dictionaries(
 opening = st.sampled_from(["", "Mo-Su 10:00-17:00", "Tu,Th 13:00-16:00", "Mo 09:00-12:00", "24/7"])
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(some, opening), min_size=1, max_size=8), st.integers(0, 5))
 def test_every_plan_keeps_hours_drive_time_and_budget(rows, rest):
     frame = places(*[row for row, _ in rows])
