@@ -22,9 +22,6 @@ from planner_kit.tow.road_facts import (
     LEVEL_PCT,
     RoadFacts,
     road_facts,
-    roughness_frac,
-    steepest_pct,
-    surely_steep_pct,
 )
 from planner_kit.tow.road_load import climbing_speeds_kmh
 
@@ -355,13 +352,4 @@ def _narrow_km(facts: RoadFacts, outfit_width_m: float) -> NDArray[np.float32]:
     return narrow_km
 
 
-__all__ = [
-    "CAUSES",
-    "DISLIKES",
-    "RoadCosts",
-    "car_costs",
-    "roughness_frac",
-    "steepest_pct",
-    "surely_steep_pct",
-    "towing_costs",
-]
+__all__ = ["CAUSES", "DISLIKES", "RoadCosts", "car_costs", "towing_costs"]

@@ -20,7 +20,6 @@ from planner_kit.tow.charges import crossings, fuel_line, toll_lines
 from planner_kit.tow.climbing import climb_checks
 from planner_kit.tow.comparing import compare_routes
 from planner_kit.tow.corners import route_corners
-from planner_kit.tow.cost import roughness_frac
 from planner_kit.tow.driving_range import check_range, supply_of
 from planner_kit.tow.find import car_route, find_alternatives
 from planner_kit.tow.fuel import fuel_use, price_item, use_by_step
@@ -28,6 +27,7 @@ from planner_kit.tow.leg import Leg, TowReport
 from planner_kit.tow.network import drives_left
 from planner_kit.tow.pace import at_learnt_pace
 from planner_kit.tow.rests import plan_rests
+from planner_kit.tow.road_facts import roughness_frac
 from planner_kit.tow.whereabouts import PlaceNames, Way
 from planner_kit.trip.display import distance, duration
 

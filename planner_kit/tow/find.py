@@ -77,13 +77,11 @@ def find_route(
         If a place is far from any road, or no way is open; the sentence says which limits stand
         in the way.
     """
-    day = on or dt.date.today()
-    system = road_system(region)
-    points = [start, *via, end]
-    opened = private_at(system, points)
-    costing = system.towing(outfit, weights, on=day, avoid=avoid, opened=opened, tolls=tolls)
-    drives = find_drives(system, "tow", costing, points)
-    return route_of(system, costing, drives, outfit, units=units)
+    choices = find_alternatives(
+        region, outfit, start, end, weights=weights, via=via, avoid=avoid, on=on, tolls=tolls,
+        units=units, most=0,
+    )  # fmt: skip
+    return choices[0].route
 
 
 def find_alternatives(

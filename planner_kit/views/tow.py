@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 import asyncio
-from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import ipyleaflet as maps
 import ipywidgets as widgets
-from IPython.display import HTML
 
 from planner_kit.errors import NoRouteError, PlanFileError
-from planner_kit.outfit import outfit_of
 from planner_kit.plan import read_files
 from planner_kit.region import nearest_road
 from planner_kit.tow import (
     approach_report,
     compare_routes,
     find_alternatives,
-    plan_tow,
     road_suitability,
     route_corners,
 )
@@ -32,33 +29,27 @@ from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.explore import road_html
 from planner_kit.views.map_names import numbered_marks
-from planner_kit.views.record import show_tow
 from planner_kit.views.region_map import EMPTY, RegionMap
+from planner_kit.views.tow_parts import (
+    WRAP,
+    dislike_slider,
+    numbered_pin,
+    press_button,
+    show_buttons,
+    told_aloud,
+)
+from planner_kit.views.tow_plan import check_leg, outfit_on
 from planner_kit.views.tow_shapes import way_shapes, way_spots
 from planner_kit.views.tow_tables import approach_html, corners_html
 from planner_kit.views.tow_ways import ways_html
 
 if TYPE_CHECKING:
-    import datetime as dt
-
-    from planner_kit.outfit import Outfit
     from planner_kit.plan import TripFiles
     from planner_kit.tow.leg import Choice
     from planner_kit.views.map_layers import Bounds
 
-_WORDS = {
-    "narrow": "Narrow roads",
-    "steep": "Steep hills",
-    "rough": "Rough surface",
-    "town": "Towns",
-    "bends": "Tight bends",
-    "unlit": "Unlit roads",
-    "ferry": "Ferries",
-    "toll": "Toll roads",
-}
 _AT_START = "Click a road to read what is known of it, to go that way or never to tow on it."
 _LEGS = {"out": "out", "move": "on", "home": "home"}
-_MOST_S = 600
 _OTHERS = 3
 _REST_S = 0.25
 
@@ -87,46 +78,8 @@ def tune_tow(folder: Path, *, trip: str, leg: int = 1) -> TowTuner:
     """
     files = read_files(folder / trip)
     legs = leg_plans(files.inputs, files.sites)
-    _check_leg(leg, len(legs))
+    check_leg(leg, len(legs))
     return TowTuner(files, folder / trip, leg - 1)
-
-
-def show_tow_plan(folder: Path, *, trip: str, leg: int = 1) -> HTML:
-    """One tow of a trip with the weights as they stand in the files: rests, fuel, card, checks.
-
-    Parameters
-    ----------
-    folder, trip, leg
-        See `tune_tow`.
-
-    Raises
-    ------
-    PlanFileError
-        If the trip or one of its files cannot be used, or it has no such leg.
-    NoRouteError
-        If the outfit cannot be brought to a stay.
-    """
-    files = read_files(folder / trip)
-    tow = plan_tow(
-        files.inputs,
-        files.region,
-        _outfit(files, files.inputs.trip.start),
-        files.sites,
-        tolls=files.tolls,
-        prices=files.prices,
-    )
-    _check_leg(leg, len(tow.legs))
-    return show_tow(files, replace(tow, legs=tow.legs[leg - 1 : leg]))
-
-
-def _check_leg(leg: int, legs: int) -> None:
-    if not 1 <= leg <= legs:
-        raise PlanFileError(f"the trip has no tow {leg}", "the parameter leg", f"use 1 to {legs}")
-
-
-def _outfit(files: TripFiles, on: dt.date) -> Outfit:
-    household = files.inputs.household
-    return outfit_of(household, items=files.items, on=on, party=files.inputs.trip.party)
 
 
 class TowTuner(View):
@@ -146,7 +99,7 @@ class TowTuner(View):
         self.plan = leg_plans(files.inputs, files.sites)[number]
         self.avoid = list(files.inputs.household.avoid_roads)
         self.usual = files.inputs.household.preferences.tow
-        self.outfit = _outfit(files, self.plan.day)
+        self.outfit = outfit_on(files, self.plan.day)
         self.via = [(lat, lon) for lat, lon in self.plan.via]
         self.choices: tuple[Choice, ...] = ()
         self.clicked: int | None = None
@@ -159,17 +112,19 @@ class TowTuner(View):
         self.follow()
 
     def _build(self) -> None:
-        self.sliders = {name: _slider(name, self.usual) for name in DISLIKES}
+        self.sliders = {name: dislike_slider(name, self.usual) for name in DISLIKES}
         self.table, self.said, self.panel = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.end = widgets.HTML()
-        self.panel.value = _told(look.paragraphs([_AT_START]))
-        self.back = _button("Back to the household's weights", self._go_back)
-        self.keep = _button("Keep these weights in the household file", self._keep_weights)
-        self.go_this_way = _button("Go this way", self._go_this_way, shown=False)
-        self.never = _button("Never tow on this road", self._avoid_clicked, shown=False)
-        self.middle = _button("Read the middle of the map", self._read_middle)
-        self.clear_via = _button("Take the points away", self._clear_via, shown=False)
-        self.keep_via = _button("Keep the points in the trip file", self._keep_via, shown=False)
+        self.panel.value = told_aloud(look.paragraphs([_AT_START]))
+        self.back = press_button("Back to the household's weights", self._go_back)
+        self.keep = press_button("Keep these weights in the household file", self._keep_weights)
+        self.go_this_way = press_button("Go this way", self._go_this_way, shown=False)
+        self.never = press_button("Never tow on this road", self._avoid_clicked, shown=False)
+        self.middle = press_button("Read the middle of the map", self._read_middle)
+        self.clear_via = press_button("Take the points away", self._clear_via, shown=False)
+        self.keep_via = press_button(
+            "Keep the points in the trip file", self._keep_via, shown=False
+        )
         self.avoided = widgets.VBox()
         self.which = widgets.Dropdown(
             options=[("1", 0)], description="Last miles of way", style={"description_width": "9em"}
@@ -191,9 +146,9 @@ class TowTuner(View):
                 self.back,
                 self.keep,
                 self.said,
-                widgets.HBox([self.go_this_way, self.never], layout=_WRAP),
+                widgets.HBox([self.go_this_way, self.never], layout=WRAP),
                 self.panel,
-                widgets.HBox([self.middle, self.clear_via, self.keep_via], layout=_WRAP),
+                widgets.HBox([self.middle, self.clear_via, self.keep_via], layout=WRAP),
                 self.avoided,
             ],
             layout=widgets.Layout(flex="1 1 300px", max_width="440px", min_width="0"),
@@ -204,7 +159,7 @@ class TowTuner(View):
         right = widgets.VBox([self.map, credit], layout=widgets.Layout(flex="2 1 460px",
                                                                        min_width="0"))  # fmt: skip
         super().__init__(
-            [widgets.HBox([left, right], layout=_WRAP), self.table, self.which, self.end]
+            [widgets.HBox([left, right], layout=WRAP), self.table, self.which, self.end]
         )
         self._list_avoided()
         for slider in self.sliders.values():
@@ -257,7 +212,7 @@ class TowTuner(View):
             )
         except NoRouteError as error:
             self.choices = ()
-            self.table.value = _told(look.cautions([f"{str(error)[:1].upper()}{str(error)[1:]}."]))
+            self.table.value = told_aloud(look.cautions([_sentence(error)]))
         else:
             compared = compare_routes(
                 self.choices,
@@ -318,7 +273,7 @@ class TowTuner(View):
         suits = road_suitability(
             region, self.outfit, self.weights(), avoid=self.avoid, on=self.plan.day
         ).iloc[self.clicked]
-        self.panel.value = _told(
+        self.panel.value = told_aloud(
             road_html(road, suits, self.files.inputs.household, found.distance_m)
         )
         self.map.shapes["mark"].data = {
@@ -326,26 +281,26 @@ class TowTuner(View):
             "geometry": road.geometry.__geo_interface__,
             "properties": {"style": {"color": "#1B1B1B", "weight": 12, "opacity": 0.35}},
         }
-        _show(self.go_this_way, self.never)
+        show_buttons(self.go_this_way, self.never)
 
     def _on_interaction(self, **event: Any) -> None:
         if event.get("type") == "click":
             self.show_road(*event["coordinates"])
 
-    def _read_middle(self, _button: Any) -> None:
+    def _read_middle(self, press_button: Any) -> None:
         self.show_road(*self.map.center)
 
-    def _go_this_way(self, _button: Any) -> None:
+    def _go_this_way(self, press_button: Any) -> None:
         self.via = [*self.via, self._on_a_road(*self._at)]
         self._set_pins()
         self.follow()
 
-    def _clear_via(self, _button: Any) -> None:
+    def _clear_via(self, press_button: Any) -> None:
         self.via = []
         self._set_pins()
         self.follow()
 
-    def _keep_via(self, _button: Any) -> None:
+    def _keep_via(self, press_button: Any) -> None:
         points = [Via(lat=round(lat, 6), lon=round(lon, 6)) for lat, lon in self.via]
         self._write(lambda: set_via(self.trip_path, points), "The points are in the trip file.")
 
@@ -355,19 +310,7 @@ class TowTuner(View):
             self.map.remove(pin)
         self._pins = []
         for number, at in enumerate(self.via):
-            pin = maps.Marker(
-                location=at,
-                draggable=True,
-                keyboard=True,
-                title=f"Point {number + 1} on the way; drag it to go another way",
-                alt=f"Point {number + 1} on the way",
-                icon=maps.DivIcon(
-                    html=f'<div style="{_PIN}">{number + 1}</div>',
-                    icon_size=(30, 30),
-                    icon_anchor=(15, 15),
-                    bg_pos=(0, 0),
-                ),
-            )
+            pin = numbered_pin(number, at)
             pin.observe(lambda change, place=number: self.move_point(place, change["new"]),
                         names="location")  # fmt: skip
             self._pins.append(pin)
@@ -388,7 +331,7 @@ class TowTuner(View):
         found = nearest_road(self.files.region, lat, lon, "tow")
         return round(found.lat, 6), round(found.lon, 6)
 
-    def _avoid_clicked(self, _button: Any) -> None:
+    def _avoid_clicked(self, press_button: Any) -> None:
         if self.clicked is None:
             return
         row = self.files.region.roads.iloc[self.clicked]
@@ -400,7 +343,7 @@ class TowTuner(View):
         self._write(lambda: avoid_road(self.household_path, road), "The road is on your list.")
         self._read_avoided()
 
-    def _allow(self, road: AvoidRoad) -> None:
+    def _allow(self, road: AvoidRoad, _button: Any) -> None:
         self._write(lambda: unavoid_road(self.household_path, road), "The road is off your list.")
         self._read_avoided()
 
@@ -412,7 +355,7 @@ class TowTuner(View):
         rows: list[widgets.Widget] = []
         for road in self.avoid:
             name = road.name or (f"way {road.osm_way_id}" if road.osm_way_id else "a point")
-            button = _button("Allow again", lambda _b, road=road: self._allow(road))
+            button = press_button("Allow again", partial(self._allow, road))
             button.tooltip = f"Allow {name} again"
             rows.append(widgets.HBox([widgets.HTML(look.page(look.text(name))), button]))
         head = [widgets.HTML(look.page("<strong>Never to tow on</strong>"))] if rows else []
@@ -423,13 +366,13 @@ class TowTuner(View):
         try:
             changed = change()
         except PlanFileError as error:
-            self.said.value = _told(look.cautions([str(error)]))
+            self.said.value = told_aloud(look.cautions([str(error)]))
             return
-        self.said.value = _told(look.paragraphs([done]))
+        self.said.value = told_aloud(look.paragraphs([done]))
         if hasattr(changed, "avoid_roads"):
             self.avoid = list(changed.avoid_roads)
 
-    def _keep_weights(self, _button: Any) -> None:
+    def _keep_weights(self, press_button: Any) -> None:
         weights = self.weights()
 
         def change() -> Any:
@@ -441,7 +384,7 @@ class TowTuner(View):
 
         self._write(change, "The weights are in the household file.")
 
-    def _go_back(self, _button: Any) -> None:
+    def _go_back(self, press_button: Any) -> None:
         for name, slider in self.sliders.items():
             slider.value = min(getattr(self.usual, name), slider.max)
 
@@ -453,43 +396,7 @@ class TowTuner(View):
             self.marks.url = numbered_marks(way_spots(self.choices), home, bounds, zoom)
 
 
-_WRAP = widgets.Layout(flex_flow="row wrap")
-_PIN = (
-    "width:26px;height:26px;border-radius:50% 50% 50% 0;background:#1B1B1B;color:#fff;"
-    "font:700 13px/26px system-ui;text-align:center;border:2px solid #fff"
-)
-
-
-def _told(*parts: str) -> str:
-    """What a click or a button did, read aloud by a screen reader when it changes."""
-    return look.page(f'<div class="pk-narrow" role="status">{"".join(parts)}</div>')
-
-
-def _slider(name: str, weights: TowWeights) -> widgets.FloatSlider:
-    return widgets.FloatSlider(
-        value=getattr(weights, name),
-        min=0,
-        max=max(_MOST_S, getattr(weights, name)),
-        step=10,
-        description=_WORDS[name],
-        continuous_update=True,
-        readout_format=".0f",
-        style={"description_width": "7.5em"},
-        layout=widgets.Layout(width="100%"),
-    )
-
-
-def _button(word: str, pressed: Any, *, shown: bool = True) -> widgets.Button:
-    button = widgets.Button(
-        description=word,
-        layout=widgets.Layout(
-            width="auto", align_self="flex-start", display="" if shown else "none"
-        ),
-    )
-    button.on_click(pressed)
-    return button
-
-
-def _show(*buttons: widgets.Button) -> None:
-    for button in buttons:
-        button.layout.display = ""
+def _sentence(error: Exception) -> str:
+    """What went wrong, as a sentence of its own."""
+    words = str(error)
+    return f"{words[:1].upper()}{words[1:]}."

@@ -9,7 +9,8 @@ import pytest
 from planner_kit.errors import PlanFileError
 from planner_kit.tow.cost import DISLIKES
 from planner_kit.trip import read_household, read_trip
-from planner_kit.views.tow import TowTuner, show_tow_plan, tune_tow
+from planner_kit.views.tow import TowTuner, tune_tow
+from planner_kit.views.tow_plan import show_tow_plan
 from planner_kit.views.tow_shapes import WAYS, way_shapes
 
 
