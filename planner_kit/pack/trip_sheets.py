@@ -6,6 +6,7 @@ import datetime as dt
 from typing import TYPE_CHECKING
 
 from planner_kit.pack import blocks
+from planner_kit.pack.choice_blocks import choice_blocks, history_blocks, ledger_blocks
 from planner_kit.pack.stay_sheets import site_name
 from planner_kit.states import State
 from planner_kit.summary import all_checks, things_to_look_at
@@ -157,6 +158,8 @@ def deadlines_sheet(plan: TripPlan) -> Block:
                 columns=4,
             ),
         ]
+    found += ledger_blocks(plan)
+    found += choice_blocks(plan)
     found.append(blocks.checks(plan.sites.checks))
     return blocks.sheet("deadlines", "Deadlines and bookings", found)
 
@@ -328,6 +331,7 @@ def money_sheet(plan: TripPlan) -> Block:
                 months,
                 empty="No dates of payment are known.",
             ),
+            *history_blocks(plan),
         ],
     )  # fmt: skip
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from planner_kit.pitch import mains_loads
 from planner_kit.sites.amounts import UNKNOWN, in_smallest
 from planner_kit.sites.nightly import age_words, counted_people, rule_source
 
@@ -332,9 +333,9 @@ def _fee(
 
 
 def household_kwh_per_night(household: Household) -> float | None:
-    """What the 230 V appliances use in a day, by their watts and hours; None when none is listed.
+    """What is drawn from the mains in a day, by the pitch's own reckoning; None if nothing is.
 
-    Those that the household can do without (``needed = false``) are counted too.
+    Appliances that the household can do without (``needed = false``) are counted too.
     """
-    used = [a.watts * a.hours_per_day / 1000 for a in household.appliances if a.volts == 230]
-    return sum(used) if used else None
+    loads = mains_loads(household.appliances)
+    return None if loads.empty else float(loads["kwh_per_day"].sum())

@@ -10,6 +10,7 @@ from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.trip.lists import ListColumn, read_list, row_numbers
 
 if TYPE_CHECKING:
+    import datetime as dt
     from pathlib import Path
 
 
@@ -180,10 +181,19 @@ def read_seasons(path: Path | None) -> pd.DataFrame:
     return seasons
 
 
-def season_gaps(seasons: pd.DataFrame) -> tuple[str, ...]:
+def season_gaps(
+    seasons: pd.DataFrame, arrive: dt.date | None = None, leave: dt.date | None = None
+) -> tuple[str, ...]:
     """Nights between two seasons of a site that have no price, in sentences that name the rows.
 
     A gap is no error (a site may be closed then), but a stay in it has an unknown price.
+
+    Parameters
+    ----------
+    seasons : DataFrame
+        See `read_seasons`.
+    arrive, leave : date, optional
+        Only gaps that hold a night of this stay.
     """
     if seasons.empty:
         return ()
@@ -191,11 +201,14 @@ def season_gaps(seasons: pd.DataFrame) -> tuple[str, ...]:
     before = ordered.groupby("site_id")[["end", "row"]].shift()
     first = before["end"] + pd.Timedelta(days=1)
     last = ordered["start"] - pd.Timedelta(days=1)
+    gap = first <= last
+    if arrive is not None and leave is not None:
+        gap &= (first < pd.Timestamp(leave)) & (last >= pd.Timestamp(arrive))
     return tuple(
         f"{ordered.loc[place, 'site_id']}: no season from {first[place]:%Y-%m-%d} to "
         f"{last[place]:%Y-%m-%d}, between rows {int(before.loc[place, 'row'])} and "
         f"{ordered.loc[place, 'row']} of the seasons; the price of those nights is unknown."
-        for place in ordered.index[(first <= last).to_numpy()]
+        for place in ordered.index[gap.to_numpy()]
     )
 
 

@@ -24,7 +24,7 @@ from planner_kit.sites.house_rules import check_house_rules
 from planner_kit.sites.ledger import bookings_on, check_nights
 from planner_kit.sites.reach import tow_reach
 from planner_kit.sites.report import SitesReport
-from planner_kit.sites.site_list import site_of
+from planner_kit.sites.site_list import season_gaps, site_of
 from planner_kit.sites.surroundings import (
     Surroundings,
     outing_minutes,
@@ -310,6 +310,8 @@ def _stay_found(
     unknowns = tuple(
         f"{name}: the price of {what} is not in the list." for what in computed.unknown
     )
+    if computed.unknown and len(seasons):
+        unknowns += season_gaps(seasons[seasons["site_id"] == stay.site], arrive, leave)
     opens = None if pd.isna(site["opens_days_ahead"]) else int(site["opens_days_ahead"])
     deposit = deposit_of(
         site, rules, household, stay.nights, computed.total,

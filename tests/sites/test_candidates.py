@@ -74,3 +74,16 @@ def test_margins_and_ledger_are_in_the_report(kit):
     report = weigh(kit, rows=[EURO])
     assert set(report.margins["criterion"]) >= {"price", "drive", "rating"}
     assert report.ledger["site"].tolist() == ["Gull Field"]
+
+
+def test_a_stay_in_a_gap_of_the_seasons_names_the_rows(kit):
+    gapped = (("low", "2027-01-01", "2027-07-12"), ("high", "2027-07-15", "2027-08-31"))
+    inputs = kit.inputs_with()
+    report = report_sites(
+        inputs, kit.site_frame(), kit.season_frame(*gapped),
+        drive_min=pd.Series({"gull-field": 30.0}), reach=None, tow=None, country="GB",
+        planned_on=ON,
+    )  # fmt: skip
+    told = [words for words in report.unknowns if "no season from" in words]
+    assert len(told) == 1
+    assert "2027-07-13 to 2027-07-14, between rows 2 and 3" in told[0]
