@@ -14,7 +14,7 @@ from pathlib import Path
 from lab_rooms import lab_rooms
 from playwright.sync_api import sync_playwright
 
-NOTEBOOKS = ("tune_attractions", "choose_site", "load_caravan", "compare_trips")
+NOTEBOOKS = ("compare_trips", "tune_attractions", "load_caravan", "choose_site")
 _PRESS = """(key) => new Promise(done => {
   const handle = document.activeElement;
   const begin = performance.now();
