@@ -10,7 +10,6 @@ import ipywidgets as widgets
 import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
-from IPython.display import HTML
 
 from planner_kit.errors import PlannerKitError
 from planner_kit.plan import plan_trip, read_files
@@ -22,7 +21,6 @@ from planner_kit.sites import (
     what_each_removed,
 )
 from planner_kit.sites.shortlist import CRITERIA
-from planner_kit.sites.site_list import FROM_MAP
 from planner_kit.sites.weighing import group_ranking, group_weights, weight_margins
 from planner_kit.trip.editing import choose_site as write_choice
 from planner_kit.views import look
@@ -314,68 +312,6 @@ def _on_ten(weights: Mapping[str, float]) -> dict[str, float]:
     """Weights whose ratios stay, the largest 10; in the steps of the sliders."""
     most = max(weights.values()) or 1.0
     return {name: round(weights.get(name, 0.0) / most * 20) / 2 for name in CRITERIA}
-
-
-def show_gathered(folder: Path, *, trip: str) -> HTML:
-    """The household's sites beside the map's: which is which, and where each fact comes from."""
-    files = read_files(folder / trip)
-    assert files.gathered is not None  # files that were read always have it
-    found, own = files.gathered, files.gathered.matches["site_id"]
-    more = len(found.sites) - int((found.sites[FROM_MAP] != "").sum())
-    facts = found.facts[found.facts["site_id"].isin(own)]
-    matches = found.matches.assign(
-        name_alike=[f"{one:.0%}" for one in found.matches["name_alike"]],
-        adds=[_told(facts, str(one)) for one in own],
-        differs=[_disputed(facts, str(one)) for one in own],
-    )
-    doubtful = int((matches["verdict"] == "look at this").sum())
-    table = look.table(
-        matches,
-        {"site": "Your list", "place": "On the map", "distance_m": "Metres apart",
-         "name_alike": "Names alike", "verdict": "Verdict", "why": "Why",
-         "adds": "What the map adds", "differs": "Where the two differ: yours holds"},
-        caption="Your sites and the map's",
-        blank=("adds", "differs"),
-        figures=("name_alike",),
-    )  # fmt: skip
-    as_of = facts.loc[facts["source"] == "OpenStreetMap", "as_of"].max()
-    day = "of a day that is not known" if pd.isna(as_of) else f"of {as_of:%Y-%m-%d}"
-    head = f"{len(matches)} of your sites are on the map, {doubtful} of them to be looked at."
-    return HTML(
-        look.page(
-            look.paragraphs(
-                [
-                    f"{head} {more} sites are known by the map or by your list alone; a trip may "
-                    "name the map's by their place_id.",
-                    f"The map's facts are {day}. A match that is wrong or missing is put right in "
-                    "the trip's site_matches list: site_id, place_id, same (yes or no).",
-                ]
-            ),
-            f"<details><summary>Every match, and every fact that the map adds</summary>{table}"
-            "</details>",
-        )
-    )
-
-
-def _told(facts: pd.DataFrame, site_id: str) -> str:
-    """What the map adds to a site's row."""
-    own = facts[(facts["site_id"] == site_id) & facts["used"]]
-    own = own[own["source"] == "OpenStreetMap"]
-    return _as_words(own)
-
-
-def _disputed(facts: pd.DataFrame, site_id: str) -> str:
-    """What the map says otherwise; a plain yes contradicts no words."""
-    own = facts[(facts["site_id"] == site_id) & facts["disputed"] & ~facts["used"]]
-    return _as_words(own[own["value"] != "yes"])
-
-
-def _as_words(facts: pd.DataFrame) -> str:
-    yes_no = {"True": "yes", "False": "no"}
-    return "; ".join(
-        f"{str(fact).replace('_', ' ')}: {yes_no.get(str(value), value)}"
-        for fact, value in zip(facts["fact"], facts["value"], strict=True)
-    )
 
 
 def _chart_layout() -> dict[str, Any]:

@@ -10,7 +10,8 @@ from planner_kit.errors import PlannerKitError
 from planner_kit.sites.shortlist import CRITERIA
 from planner_kit.trip.editing import set_booking
 from planner_kit.views.bookings import show_bookings, take_confirmation
-from planner_kit.views.sites import choose_site, show_gathered
+from planner_kit.views.gathered import show_gathered
+from planner_kit.views.sites import choose_site
 from planner_kit.views.tour import TourChooser
 from planner_kit.views.year import show_year
 

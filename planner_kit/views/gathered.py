@@ -1,0 +1,74 @@
+"""The household's sites beside the map's: which is which, and where each fact comes from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pandas as pd
+from IPython.display import HTML
+
+from planner_kit.plan import read_files
+from planner_kit.sites.site_list import FROM_MAP
+from planner_kit.views import look
+
+
+def show_gathered(folder: Path, *, trip: str) -> HTML:
+    """The household's sites beside the map's: which is which, and where each fact comes from."""
+    files = read_files(folder / trip)
+    assert files.gathered is not None  # files that were read always have it
+    found, own = files.gathered, files.gathered.matches["site_id"]
+    more = len(found.sites) - int((found.sites[FROM_MAP] != "").sum())
+    facts = found.facts[found.facts["site_id"].isin(own)]
+    matches = found.matches.assign(
+        name_alike=[f"{one:.0%}" for one in found.matches["name_alike"]],
+        adds=[_told(facts, str(one)) for one in own],
+        differs=[_disputed(facts, str(one)) for one in own],
+    )
+    doubtful = int((matches["verdict"] == "look at this").sum())
+    table = look.table(
+        matches,
+        {"site": "Your list", "place": "On the map", "distance_m": "Metres apart",
+         "name_alike": "Names alike", "verdict": "Verdict", "why": "Why",
+         "adds": "What the map adds", "differs": "Where the two differ: yours holds"},
+        caption="Your sites and the map's",
+        blank=("adds", "differs"),
+        figures=("name_alike",),
+    )  # fmt: skip
+    as_of = facts.loc[facts["source"] == "OpenStreetMap", "as_of"].max()
+    day = "of a day that is not known" if pd.isna(as_of) else f"of {as_of:%Y-%m-%d}"
+    head = f"{len(matches)} of your sites are on the map, {doubtful} of them to be looked at."
+    return HTML(
+        look.page(
+            look.paragraphs(
+                [
+                    f"{head} {more} sites are known by the map or by your list alone; a trip may "
+                    "name the map's by their place_id.",
+                    f"The map's facts are {day}. A match that is wrong or missing is put right in "
+                    "the trip's site_matches list: site_id, place_id, same (yes or no).",
+                ]
+            ),
+            f"<details><summary>Every match, and every fact that the map adds</summary>{table}"
+            "</details>",
+        )
+    )
+
+
+def _told(facts: pd.DataFrame, site_id: str) -> str:
+    """What the map adds to a site's row."""
+    own = facts[(facts["site_id"] == site_id) & facts["used"]]
+    own = own[own["source"] == "OpenStreetMap"]
+    return _as_words(own)
+
+
+def _disputed(facts: pd.DataFrame, site_id: str) -> str:
+    """What the map says otherwise; a plain yes contradicts no words."""
+    own = facts[(facts["site_id"] == site_id) & facts["disputed"] & ~facts["used"]]
+    return _as_words(own[own["value"] != "yes"])
+
+
+def _as_words(facts: pd.DataFrame) -> str:
+    yes_no = {"True": "yes", "False": "no"}
+    return "; ".join(
+        f"{str(fact).replace('_', ' ')}: {yes_no.get(str(value), value)}"
+        for fact, value in zip(facts["fact"], facts["value"], strict=True)
+    )
