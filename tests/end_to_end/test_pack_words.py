@@ -41,7 +41,8 @@ def sentences(part: Any) -> Iterator[str]:
 
 def automated_readability_index(words_in_sentences: list[str]) -> float:
     """The index of Senter and Smith; the school year of the United States that it stands for."""
-    text = " ".join(words_in_sentences)
+    # A line of a list is a sentence of its own, though it has no full stop.
+    text = " ".join(one if one[-1] in ".!?" else f"{one}." for one in words_in_sentences)
     count = sum(1 for part in re.split(r"[.!?:;]\s", text + " ") if re.search("[a-z]", part))
     words = re.findall(r"[A-Za-z][A-Za-z'-]*", text)
     letters = sum(len(word) for word in words)
