@@ -178,7 +178,9 @@ class PitchUtilities(View):
             holds = (hours["breaker"] == "holds").tolist()
             bars.marker.color = [_HOLDS if each else _TRIPS for each in holds]
             bars.marker.pattern.shape = ["" if each else "x" for each in holds]
-            bars.text = ["" if each else "trips" for each in holds]
+            bars.text = [
+                "" if word == "holds" else word.partition(" within")[0] for word in hours["breaker"]
+            ]
             bars.hovertext = hours["heaviest"].tolist()
             self.chart.layout.title.text = (
                 "Amperes that may be drawn in each hour" if len(hours) else "No mains to draw from"
