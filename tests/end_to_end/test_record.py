@@ -58,7 +58,7 @@ def test_record_holds_notebook_figures_pack_gpx_and_calendar(last_year: Record) 
     names = {path.name for path in last_year.folder.iterdir()}
     assert names == {
         "record.ipynb", "run.json", "trip.toml", "facts.json",
-        "pack.pdf", "pack.html", "tow.gpx", "tow.geojson", "calendar.ics",
+        "pack.pdf", "pack.html", "tow.gpx", "tow.geojson", "rides.gpx", "calendar.ics",
     }  # fmt: skip
 
 
@@ -122,10 +122,13 @@ def test_rerun_learns_from_last_year_and_says_so(last_year: Record, rerun: Recor
 def test_same_inputs_give_the_same_facts_byte_for_byte_made_anew_or_from_kept_stages(
     folder: Path, last_year: Record, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    # As the folder was then: a rerun's new trip file beside the trip is an input too.
+    then, later = tmp_path / "then", shutil.ignore_patterns("records", "trip_2027-*")
+    shutil.copytree(folder, then, ignore=later)
     monkeypatch.setenv("PLANNER_KIT_CACHE", str(tmp_path / "kept"))
     facts = [
         record_trip(
-            folder / "trip_2026.toml",
+            then / "trip_2026.toml",
             tmp_path / name,
             planned_on=PLANNED_ON,
             progress=False,
