@@ -150,6 +150,7 @@ def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
         paths["items"] = inputs.path_beside_household(inputs.household.loading.items)
     for number, name in enumerate(names.rides, start=1):
         paths[f"ride {number}"] = inputs.path_of(name)
+    paths |= _confirmations(inputs)
     region = open_region(resolve_region(names.region, trip_path))
     others, faults, read = other_trips(trip_path, inputs.trip)
     paths |= {f"other trip {path.name}": path for path in read}
@@ -437,7 +438,7 @@ def plan_trip(
 def _hash_of(files: TripFiles, *lists: str) -> str:
     """A hash of the trip, the household, the region and the named lists."""
     inputs = files.inputs
-    told = {"name", "notes", "actuals", "deadlines_from", "may_move_days"}  # said in a record, used by no stage kept
+    told = {"name", "notes", "actuals", "deadlines_from", "may_move_days"}  # used by no stage kept
     manifest = files.region.folder / "manifest.json"
     read = [files.paths[what] for what in lists if what in files.paths]
     return input_hash(
@@ -448,6 +449,20 @@ def _hash_of(files: TripFiles, *lists: str) -> str:
         [what for what in lists if what in files.paths],
         files=[manifest, *read],
     )
+
+
+def _confirmations(inputs: TripInputs) -> dict[str, Path]:
+    """The confirmations that lie where the trip says; the folder tells why another is left out."""
+    found = {}
+    for number, stay in enumerate(inputs.trip.stays, start=1):
+        if stay.booking.confirmation:
+            try:
+                path = inputs.path_of(stay.booking.confirmation)
+            except PlanFileError:
+                continue
+            if path.is_file():
+                found[f"confirmation of stay {number}"] = path
+    return found
 
 
 def with_learnt(files: TripFiles, learnt: Learnt) -> TripFiles:

@@ -1,0 +1,40 @@
+"""Every file that a trip is planned from is among its inputs, its confirmations too."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from planner_kit.diary.facts import inputs_of
+from planner_kit.plan import read_files
+from planner_kit.trip.editing import set_booking
+
+
+@pytest.fixture
+def folder(demo: Path, tmp_path: Path) -> Path:
+    shutil.copytree(demo, tmp_path / "island", ignore=shutil.ignore_patterns("records"))
+    return tmp_path / "island"
+
+
+def test_confirmation_is_an_input_and_a_change_of_it_is_seen(folder: Path) -> None:
+    trip, paper = folder / "trip_2027.toml", folder / "confirmation.pdf"
+    paper.write_bytes(b"%PDF-1.4 first")
+    set_booking(trip, 1, {"confirmation": "confirmation.pdf"})
+    first = inputs_of(read_files(trip))
+    paper.write_bytes(b"%PDF-1.4 second")
+    second = inputs_of(read_files(trip))
+    assert [what for what in first if first[what] != second[what]] == ["confirmation of stay 1"]
+
+
+@pytest.mark.parametrize("name", ["none.pdf", "../secret.pdf"])
+def test_confirmation_that_is_missing_or_elsewhere_stops_no_plan(folder: Path, name: str) -> None:
+    (folder.parent / "secret.pdf").write_bytes(b"%PDF-1.4")
+    set_booking(folder / "trip_2027.toml", 1, {"confirmation": name})
+    assert "confirmation of stay 1" not in read_files(folder / "trip_2027.toml").paths
+
+
+def test_every_list_named_in_the_trip_is_an_input(folder: Path) -> None:
+    files = read_files(folder / "trip_2027.toml")
+    named = files.inputs.trip.files.model_dump(exclude_none=True)
+    lists = {key for key, value in named.items() if isinstance(value, str)}
+    assert lists - {"region"} <= set(inputs_of(files))
