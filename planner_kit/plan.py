@@ -9,7 +9,7 @@ import datetime as dt
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, cast
 
 from planner_kit.costs import ExchangeRate, cost_trip, read_rates
 from planner_kit.errors import PlanFileError, nearest_name
@@ -301,7 +301,7 @@ def _pitches(
         plan_pitch(
             files.inputs,
             files.region,
-            files.sites.loc[stay.site],
+            _site_of(files, stay),
             arrive,
             leave,
             masts=files.masts,
@@ -331,7 +331,7 @@ def _outings(files: TripFiles, visited: tuple[str, ...]) -> tuple[OutingsReport,
         plan_outings(
             files.inputs,
             files.region,
-            files.sites.loc[stay.site],
+            _site_of(files, stay),
             arrive,
             leave,
             attractions=files.attractions,
@@ -384,8 +384,10 @@ def cost_stage(
 ) -> TripCost:
     """The money of the whole trip."""
     lines: list[CostLine] = [*tow.cost_lines, *sites.cost_lines]
-    for report in (*pitches, *outings):
-        lines.extend(report.cost_lines)
+    for pitch in pitches:
+        lines.extend(pitch.cost_lines)
+    for days_out in outings:
+        lines.extend(days_out.cost_lines)
     as_spent = [_as_spent(line, files.inputs.learnt) for line in lines]
     return cost_trip(files.inputs, as_spent, planned_on=planned_on, rates=files.rates)
 
@@ -449,6 +451,11 @@ def _hash_of(files: TripFiles, *lists: str) -> str:
         [what for what in lists if what in files.paths],
         files=[manifest, *read],
     )
+
+
+def _site_of(files: TripFiles, stay: Stay) -> pd.Series[Any]:
+    """The row of a stay's site."""
+    return cast("pd.Series[Any]", files.sites.loc[stay.site])
 
 
 def _confirmations(inputs: TripInputs) -> dict[str, Path]:

@@ -23,8 +23,10 @@ def all_checks(plan: TripPlan) -> tuple[Check, ...]:
         *plan.sites.checks,
         *plan.cost.checks,
     ]
-    for report in (*plan.pitches, *plan.outings):
-        checks.extend(report.checks)
+    for pitch in plan.pitches:
+        checks.extend(pitch.checks)
+    for outings in plan.outings:
+        checks.extend(outings.checks)
     return tuple(checks)
 
 

@@ -83,9 +83,9 @@ def moved_text(text: str, start: dt.date) -> str:
     document.pop("deadlines_from", None)
     pinned = document.get("outings", {}).get("pinned", {})
     for name, day in list(pinned.items()):
-        pinned[name] = day + (start - document["start"])  # type: ignore[operator]
+        pinned[name] = day + (start - document["start"])
     document["start"] = start
-    for stay in document["stays"]:  # type: ignore[union-attr]
+    for stay in document["stays"]:
         if isinstance(stay, dict):
             stay.pop("booking", None)
     never_again = actuals.get("never_again", [])

@@ -89,7 +89,7 @@ class Outings(Part):
     max_drive_min_per_day: Annotated[float, Field(ge=0, le=600)] = 120
     back_by: dt.time = dt.time(18, 0)
     back_before_dark: bool = False
-    pinned: dict[Text, dt.date] = {}
+    pinned: dict[Text, dt.date] = Field(default_factory=dict)
     rides: tuple[RideWish, ...] = ()
 
 
@@ -159,7 +159,7 @@ class Actuals(Part):
         return self
 
     def driven_km(self) -> tuple[float | None, float | None]:
-        """What was towed and what the car drove alone, as noted or else by the odometer. [km]"""
+        """Kilometres towed and driven with the car alone, as noted or else by the odometer."""
         towed, alone = self.tow_km, self.solo_km
         rows = self.odometer
         if rows and towed is None:

@@ -6,6 +6,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 import tomlkit
+from pydantic import BaseModel
 
 from planner_kit.files import write_whole
 from planner_kit.trip.household import Household
@@ -44,8 +45,8 @@ def write_file(content: Household | Trip, path: Path) -> None:
 
 def schema_text(what: str) -> str:
     """The JSON Schema of ``household`` or ``trip`` files, indented."""
-    model = {"household": Household, "trip": Trip}[what]
-    return json.dumps(model.model_json_schema(by_alias=True), indent=2)
+    models: dict[str, type[BaseModel]] = {"household": Household, "trip": Trip}
+    return json.dumps(models[what].model_json_schema(by_alias=True), indent=2)
 
 
 def _plain(value: Any) -> Any:

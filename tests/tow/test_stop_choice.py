@@ -32,11 +32,7 @@ def replay(chosen, offers, needs):
                 return None
             start = min(times)
         if offer.is_meal:
-            fits = [
-                (max(start, a), (a, b))
-                for a, b in undone
-                if max(start, a) <= b
-            ]
+            fits = [(max(start, a), (a, b)) for a, b in undone if max(start, a) <= b]
             if not fits:
                 return None
             start, window = min(fits)
