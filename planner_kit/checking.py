@@ -14,7 +14,6 @@ from planner_kit.outfit import odd_plates, read_items
 from planner_kit.outings import read_attractions
 from planner_kit.outings.rides import read_gpx
 from planner_kit.pitch import read_masts
-from planner_kit.plan import read_files
 from planner_kit.region.extract import read_extract
 from planner_kit.region.tiles import find_tile
 from planner_kit.sites import read_seasons, read_sites
@@ -26,6 +25,7 @@ from planner_kit.summary import odd_in_files
 from planner_kit.trip.lists import list_header
 from planner_kit.trip.prices import read_prices, read_tolls
 from planner_kit.trip.reading import read_household, read_toml
+from planner_kit.trip_files import read_files
 
 if TYPE_CHECKING:
     from planner_kit.states import Check

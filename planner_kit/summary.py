@@ -9,9 +9,10 @@ from planner_kit.states import Check, State
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
-    from planner_kit.plan import TripFiles, TripPlan
+    from planner_kit.plan import TripPlan
     from planner_kit.tow.leg import Leg
     from planner_kit.trip.household import Units
+    from planner_kit.trip_files import TripFiles
 
 
 def all_checks(plan: TripPlan) -> tuple[Check, ...]:

@@ -20,9 +20,10 @@ from planner_kit.summary import all_checks, things_to_look_at, trip_sentences
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from planner_kit.plan import TripFiles, TripPlan
+    from planner_kit.plan import TripPlan
     from planner_kit.tow.leg import Leg
     from planner_kit.trip.trip import Trip
+    from planner_kit.trip_files import TripFiles
 
 
 def facts_of(plan: TripPlan) -> dict[str, Any]:

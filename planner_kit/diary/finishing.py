@@ -17,17 +17,18 @@ from planner_kit.errors import PlanFileError
 from planner_kit.files import write_whole
 from planner_kit.outings import write_rides
 from planner_kit.pack import write_calendar, write_html_twin, write_pack
-from planner_kit.plan import with_learnt
 from planner_kit.spreadsheet import csv_text
 from planner_kit.tow import write_tow_geojson, write_tow_gpx
 from planner_kit.trip.trip import SignalReading
+from planner_kit.trip_files import with_learnt
 
 if TYPE_CHECKING:
     import datetime as dt
 
     import pandas as pd
 
-    from planner_kit.plan import TripFiles, TripPlan
+    from planner_kit.plan import TripPlan
+    from planner_kit.trip_files import TripFiles
 
 
 @dataclass(frozen=True)

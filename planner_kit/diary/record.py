@@ -17,9 +17,9 @@ from planner_kit.diary.run import (
     write_run,
 )
 from planner_kit.files import whole_folder, write_whole
-from planner_kit.plan import read_files
 from planner_kit.trip.moving import moved_trip_text
 from planner_kit.trip.reading import read_trip
+from planner_kit.trip_files import read_files
 
 if TYPE_CHECKING:
     from pathlib import Path

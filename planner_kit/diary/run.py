@@ -20,7 +20,7 @@ from planner_kit.diary.facts import inputs_of, read_facts
 from planner_kit.diary.index import record_folders
 from planner_kit.errors import PlanFileError
 from planner_kit.files import sha256_of, write_whole
-from planner_kit.plan import read_files
+from planner_kit.trip_files import read_files
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from planner_kit.pack.folder import wanted_pages, write_pack
 from planner_kit.pack.html_twin import write_html_twin
-from planner_kit.plan import plan_trip, read_files
+from planner_kit.plan import plan_trip
+from planner_kit.trip_files import read_files
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -11,10 +11,11 @@ from IPython.display import HTML
 
 from planner_kit.errors import PlanFileError
 from planner_kit.outfit import read_items
-from planner_kit.plan import plan_trip, read_files
+from planner_kit.plan import plan_trip
 from planner_kit.trip import display
 from planner_kit.trip.filling import fill_trip
 from planner_kit.trip.trip import Spent
+from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.against import against_html
 from planner_kit.views.dates import day_of

@@ -9,10 +9,10 @@ import ipywidgets as widgets
 from IPython.display import HTML
 
 from planner_kit.errors import PlannerKitError
-from planner_kit.plan import read_files
 from planner_kit.sites.confirmation import booking_values, read_confirmation
 from planner_kit.sites.ledger import bookings_on
 from planner_kit.trip.editing import set_booking
+from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.dates import day_of

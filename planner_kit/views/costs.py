@@ -17,8 +17,9 @@ from planner_kit.costs import (
     plan_against_spent,
     what_if,
 )
-from planner_kit.plan import plan_trip, read_files
+from planner_kit.plan import plan_trip
 from planner_kit.trip import display
+from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.dates import day_of

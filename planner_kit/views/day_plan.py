@@ -19,7 +19,7 @@ from planner_kit.views.stays import site_of
 if TYPE_CHECKING:
     import datetime as dt
 
-    from planner_kit.plan import TripFiles
+    from planner_kit.trip_files import TripFiles
 
 
 class DayPlanner(widgets.VBox):  # type: ignore[misc]

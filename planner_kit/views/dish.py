@@ -17,7 +17,7 @@ from planner_kit.views.stays import files_of_stay
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from planner_kit.plan import TripFiles
+    from planner_kit.trip_files import TripFiles
 
 _WIDE = {"description_width": "13rem"}
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import pandas as pd
 from IPython.display import HTML
 
-from planner_kit.plan import read_files
 from planner_kit.sites.site_list import FROM_MAP
+from planner_kit.trip_files import read_files
 from planner_kit.views import look
 
 

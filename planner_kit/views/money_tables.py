@@ -13,8 +13,8 @@ from planner_kit.views import look
 
 if TYPE_CHECKING:
     from planner_kit.costs.report import TripCost
-    from planner_kit.plan import TripFiles
     from planner_kit.trip.household import Units
+    from planner_kit.trip_files import TripFiles
 
 
 def in_money(

@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 
     from planner_kit.outings.report import OutingsReport
     from planner_kit.outings.stay_rides import StayRide
-    from planner_kit.plan import TripFiles
     from planner_kit.region import Region
     from planner_kit.trip.household import Units
+    from planner_kit.trip_files import TripFiles
 
 _BY = {"car": "by car", "foot": "on foot", "bike": "by bicycle"}
 _DRAWN = 6

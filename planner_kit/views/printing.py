@@ -11,7 +11,8 @@ from IPython.display import FileLink
 from planner_kit.errors import PlanFileError
 from planner_kit.pack import write_html_twin, write_pack
 from planner_kit.pack.folder import PAGES
-from planner_kit.plan import TripPlan, plan_trip, read_files
+from planner_kit.plan import TripPlan, plan_trip
+from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.dates import day_of
 from planner_kit.views.start import button, tried

@@ -43,10 +43,11 @@ if TYPE_CHECKING:
     from planner_kit.outfit.report import OutfitReport
     from planner_kit.outings.report import OutingsReport
     from planner_kit.pitch.report import PitchReport
-    from planner_kit.plan import TripFiles, TripPlan
+    from planner_kit.plan import TripPlan
     from planner_kit.sites.report import SitesReport
     from planner_kit.tow.leg import Leg, TowReport
     from planner_kit.trip.household import Units
+    from planner_kit.trip_files import TripFiles
 
 
 def _units(files: TripFiles | None) -> Units | None:

@@ -27,7 +27,7 @@ from planner_kit.views.stays import files_of_stay, site_of
 
 if TYPE_CHECKING:
     from planner_kit.outings import StayRide
-    from planner_kit.plan import TripFiles
+    from planner_kit.trip_files import TripFiles
     from planner_kit.views.map_layers import Bounds
 
 _KM_PER_MILE = 1.609344

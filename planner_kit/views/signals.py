@@ -16,8 +16,8 @@ from planner_kit.pitch.cover import cover_of
 from planner_kit.pitch.coverage_map import coverage_map
 from planner_kit.pitch.masts import masts_from, region_masts
 from planner_kit.pitch.stay_signals import stay_signals
-from planner_kit.plan import read_files
 from planner_kit.states import State
+from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.map_layers import area_shapes, drawn_roads, road_shapes
 from planner_kit.views.stays import files_of_stay
@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from planner_kit.plan import TripFiles
     from planner_kit.region.terrain import Terrain
+    from planner_kit.trip_files import TripFiles
 
 
 def explore_signals(folder: Path, *, trip: str, stay: int = 1) -> SignalExplorer:

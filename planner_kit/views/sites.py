@@ -12,7 +12,7 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from planner_kit.errors import PlannerKitError
-from planner_kit.plan import plan_trip, read_files
+from planner_kit.plan import plan_trip
 from planner_kit.sites import (
     rank_sites,
     removed_by,
@@ -23,6 +23,7 @@ from planner_kit.sites import (
 from planner_kit.sites.shortlist import CRITERIA
 from planner_kit.sites.weighing import group_ranking, group_weights, weight_margins
 from planner_kit.trip.editing import choose_site as write_choice
+from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.dates import day_of
@@ -39,7 +40,8 @@ from planner_kit.views.site_tables import (
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from planner_kit.plan import TripFiles, TripPlan
+    from planner_kit.plan import TripPlan
+    from planner_kit.trip_files import TripFiles
 
 _COLOURS = (
     "blue", "orange", "green", "purple", "sky", "vermilion", "yellow", "grey", "ink", "blue",

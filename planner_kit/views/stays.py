@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner_kit.errors import PlannerKitError
-from planner_kit.plan import read_files
+from planner_kit.trip_files import read_files
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     import pandas as pd
 
-    from planner_kit.plan import TripFiles
+    from planner_kit.trip_files import TripFiles
 
 
 def files_of_stay(folder: Path, trip: str, stay: int) -> tuple[TripFiles, int]:

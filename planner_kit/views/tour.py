@@ -9,11 +9,12 @@ import ipywidgets as widgets
 import pandas as pd
 
 from planner_kit.errors import PlannerKitError
-from planner_kit.plan import plan_trip, read_files
+from planner_kit.plan import plan_trip
 from planner_kit.sites import prices_by_start
 from planner_kit.sites.tour import TourLimits, plan_tour, start_days, tow_minutes_between
 from planner_kit.trip import display
 from planner_kit.trip.editing import set_stays
+from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.dates import day_of

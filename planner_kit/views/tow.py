@@ -11,7 +11,6 @@ import ipyleaflet as maps
 import ipywidgets as widgets
 
 from planner_kit.errors import NoRouteError, PlanFileError
-from planner_kit.plan import read_files
 from planner_kit.region import nearest_road
 from planner_kit.tow import (
     approach_report,
@@ -25,6 +24,7 @@ from planner_kit.tow.drive import leg_plans
 from planner_kit.trip.editing import avoid_road, set_value, set_via, unavoid_road
 from planner_kit.trip.household import AvoidRoad, TowWeights
 from planner_kit.trip.trip import Via
+from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.explore import road_html
@@ -44,8 +44,8 @@ from planner_kit.views.tow_tables import approach_html, corners_html
 from planner_kit.views.tow_ways import ways_html
 
 if TYPE_CHECKING:
-    from planner_kit.plan import TripFiles
     from planner_kit.tow.leg import Choice
+    from planner_kit.trip_files import TripFiles
     from planner_kit.views.map_layers import Bounds
 
 _AT_START = "Click a road to read what is known of it, to go that way or never to tow on it."

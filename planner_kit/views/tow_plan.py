@@ -9,8 +9,8 @@ from IPython.display import HTML
 
 from planner_kit.errors import PlanFileError
 from planner_kit.outfit import outfit_of
-from planner_kit.plan import read_files
 from planner_kit.tow import plan_tow
+from planner_kit.trip_files import read_files
 from planner_kit.views.record import show_tow
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from planner_kit.outfit import Outfit
-    from planner_kit.plan import TripFiles
+    from planner_kit.trip_files import TripFiles
 
 
 def show_tow_plan(folder: Path, *, trip: str, leg: int = 1) -> HTML:

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from planner_kit.plan import TripFiles
+    from planner_kit.trip_files import TripFiles
     from planner_kit.views.map_layers import Bounds
 
 SHOWN = 12

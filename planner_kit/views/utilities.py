@@ -23,7 +23,7 @@ from planner_kit.views.stays import files_of_stay
 
 if TYPE_CHECKING:
     from planner_kit.pitch.utilities import UtilitiesReport
-    from planner_kit.plan import TripFiles
+    from planner_kit.trip_files import TripFiles
 
 _WIDE = {"description_width": "13rem"}
 _POSTS = (0.0, 4.0, 6.0, 10.0, 16.0)

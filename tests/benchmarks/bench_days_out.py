@@ -23,8 +23,8 @@ from planner_kit.outings import (
     score_places,
     stay_criteria,
 )
-from planner_kit.plan import read_files
 from planner_kit.region import build_region
+from planner_kit.trip_files import read_files
 from planner_kit.views.tune import AttractionTuner
 from tests.benchmarks.rank_attractions import made_table
 from tests.conftest import open_data_extracts, open_data_terrain

@@ -9,7 +9,8 @@ import time
 from pathlib import Path
 
 from planner_kit.pack import print_map, write_pack
-from planner_kit.plan import plan_trip, read_files
+from planner_kit.plan import plan_trip
+from planner_kit.trip_files import read_files
 
 
 def main(trip_file: str) -> None:

@@ -8,7 +8,8 @@ from pathlib import Path
 
 from planner_kit.costs import Change, changed_lines, what_if
 from planner_kit.demo import demo_folder
-from planner_kit.plan import plan_trip, read_files
+from planner_kit.plan import plan_trip
+from planner_kit.trip_files import read_files
 
 
 def main() -> None:

@@ -13,8 +13,9 @@ import pytest
 from planner_kit.diary import facts_of
 from planner_kit.diary.comparing import compare_facts, paired_checks
 from planner_kit.diary.conflicts import conflicts_of, rows_gone
-from planner_kit.plan import TripPlan, plan_trip, read_files
+from planner_kit.plan import TripPlan, plan_trip
 from planner_kit.trip.reading import read_trip
+from planner_kit.trip_files import read_files
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 
 from planner_kit.pack.folder import PAGES, pack_sheets
-from planner_kit.plan import plan_trip, read_files
+from planner_kit.plan import plan_trip
+from planner_kit.trip_files import read_files
 
 LEAST_WORDS = 60  # of a sheet, for its reading age to mean anything
 

@@ -13,7 +13,7 @@ from planner_kit.reference import BASES, shipped_folder
 PACKAGE = shipped_folder("data").parent / "planner_kit"
 ORDER = (
     "rules", "region", "trip", "outfit", "tow", "pitch", "outings", "sites", "costs",
-    "plan", "summary", "pack", "diary", "checking", "demo", "views", "cli",
+    "trip_files", "plan", "summary", "pack", "diary", "checking", "demo", "views", "cli",
 )  # fmt: skip
 FREE = {"errors", "states", "files", "reference", "kept", "spreadsheet", "__init__"}
 PLOTTING = {"ipywidgets", "ipyleaflet", "plotly", "matplotlib", "IPython", "nbformat", "papermill"}

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from planner_kit.diary.facts import inputs_of
-from planner_kit.plan import read_files
 from planner_kit.trip.editing import set_booking
+from planner_kit.trip_files import read_files
 
 
 @pytest.fixture

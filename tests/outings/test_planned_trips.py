@@ -7,8 +7,8 @@ import pytest
 from planner_kit.outings import other_visits, with_memberships
 from planner_kit.outings.membership import VISIT_COLUMNS
 from planner_kit.outings.report import OutingsReport
-from planner_kit.plan import read_files
 from planner_kit.trip.trip import Actuals
+from planner_kit.trip_files import read_files
 
 
 @pytest.fixture(scope="module")

@@ -23,7 +23,7 @@ from planner_kit.costs.report import TripCost
 from planner_kit.outfit.report import Outfit, OutfitReport
 from planner_kit.outings.report import OutingsReport
 from planner_kit.pitch.report import PitchReport
-from planner_kit.plan import TripFiles, TripPlan
+from planner_kit.plan import TripPlan
 from planner_kit.region.terrain import Terrain
 from planner_kit.rules.cautions import cautions_for
 from planner_kit.sites.report import SitesReport
@@ -33,6 +33,7 @@ from planner_kit.trip.household import Household
 from planner_kit.trip.money import CostLine, cost_frame
 from planner_kit.trip.reading import TripInputs
 from planner_kit.trip.trip import Trip
+from planner_kit.trip_files import TripFiles
 
 ZONE = ZoneInfo("Europe/London")
 PLANNED_ON = dt.date(2027, 3, 1)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from planner_kit.plan import plan_trip, read_files
+from planner_kit.plan import plan_trip
 from planner_kit.trip.reading import read_trip
+from planner_kit.trip_files import read_files
 from planner_kit.views.after_trip import AfterTrip
 from planner_kit.views.against import against_html
 

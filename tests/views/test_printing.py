@@ -7,7 +7,8 @@ import pytest
 from pypdf import PdfReader
 
 from planner_kit.pack import print_folder
-from planner_kit.plan import TripPlan, plan_trip, read_files
+from planner_kit.plan import TripPlan, plan_trip
+from planner_kit.trip_files import read_files
 from planner_kit.views.printing import PagePrinter
 
 

@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from planner_kit.plan import read_files
 from planner_kit.region import open_region
 from planner_kit.trip import read_household
 from planner_kit.trip.reading import read_trip
+from planner_kit.trip_files import read_files
 from planner_kit.views.first_trip import RecordButton, TripForm
 from planner_kit.views.start import HouseholdForm, Plans, RegionChoice, first_plans
 

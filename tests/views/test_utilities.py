@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from planner_kit.errors import PlannerKitError
-from planner_kit.plan import pitch_stage, read_files
+from planner_kit.plan import pitch_stage
+from planner_kit.trip_files import read_files
 from planner_kit.views.pitch import pitch_html, warnings_html
 from planner_kit.views.utilities import PitchUtilities, show_utilities
 
