@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import text_to_path
 
+from planner_kit.pack.svg import other_letters
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -125,7 +127,8 @@ def _offsets(label: Label, width_mm: float, height_mm: float) -> list[tuple[floa
 def _text_size_mm(text: str, size_pt: float, bold: bool) -> tuple[float, float]:
     weight = "bold" if bold else "normal"
     font = FontProperties(family="DejaVu Sans", size=size_pt, weight=weight)
-    width, height, _ = text_to_path.get_text_width_height_descent(text, font, ismath=False)
+    with other_letters():
+        width, height, _ = text_to_path.get_text_width_height_descent(text, font, ismath=False)
     return float(width) * _MM_PER_POINT, max(float(height), size_pt) * _MM_PER_POINT
 
 

@@ -4,13 +4,25 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import matplotlib as mpl
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from matplotlib.figure import Figure
+
+
+@contextmanager
+def other_letters() -> Iterator[None]:
+    """Says nothing of letters that the font for measuring lacks: the typesetter has another."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        yield
 
 
 def svg_of(figure: Figure) -> str:
@@ -20,7 +32,7 @@ def svg_of(figure: Figure) -> str:
         "svg.fonttype": "none", "svg.hashsalt": "planner_kit", "path.simplify": False,
         "font.family": "DejaVu Sans",
     }  # fmt: skip
-    with mpl.rc_context(settings):
+    with mpl.rc_context(settings), other_letters():
         FigureCanvasSVG(figure).print_svg(out, metadata={"Date": None, "Creator": None})
     return slim_svg(out.getvalue())
 

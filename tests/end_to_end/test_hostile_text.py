@@ -15,6 +15,7 @@ import pytest
 import vobject
 from pypdf import PdfReader
 
+from planner_kit.cli import main
 from planner_kit.diary import Record, record_trip
 from tests.hostile_island import RAN, hostile_island
 
@@ -46,6 +47,22 @@ class _Elements(HTMLParser):
         (self.scripts if inside in {"script", "style"} else self.words).append(data)
 
 
+@pytest.fixture(scope="module")
+def island(record: Record) -> Path:
+    """The planning folder of the record, with a book, tables and a year's page beside it."""
+    folder = record.folder.parent.parent
+    told = [
+        ("diary", "--book", folder / "out" / "book.html", "--csv", folder / "out"),
+        ("year", "--year", "2027", "--to", folder / "out" / "year.pdf"),
+        ("rerun", "--start", "2027-08-21", "--to", folder / "out" / "records"),
+    ]
+    (folder / "out").mkdir()
+    for command, *options in told:
+        what = folder / "trip_2027.toml" if command == "rerun" else folder
+        assert main([command, str(what), *map(str, options)]) == 0
+    return folder
+
+
 def _pages(record: Record) -> Iterator[tuple[str, str]]:
     """Every piece of HTML in a record: the twin, and what each cell shows."""
     yield "pack.html", (record.folder / "pack.html").read_text(encoding="utf-8")
@@ -57,9 +74,10 @@ def _pages(record: Record) -> Iterator[tuple[str, str]]:
                 yield f"cell {number}", "".join(page)
 
 
-def test_no_element_script_or_link_comes_out_of_a_file(record: Record) -> None:
+def test_no_element_script_or_link_comes_out_of_a_file(record: Record, island: Path) -> None:
     seen = 0
-    for where, page in _pages(record):
+    book = (island / "out" / "book.html").read_text(encoding="utf-8")
+    for where, page in [*_pages(record), ("book.html", book)]:
         built = _Elements()
         built.feed(page)
         for tag, attributes in built.starts:
@@ -89,8 +107,10 @@ def test_gpx_is_one_whole_document_without_added_places(record: Record) -> None:
         assert not any(p.get("lat") == "0" and p.get("lon") == "0" for p in places), path.name
 
 
-def test_tables_hold_no_formula(record: Record) -> None:
-    for path in record.folder.rglob("*.csv"):
+def test_tables_hold_no_formula(record: Record, island: Path) -> None:
+    tables = [*record.folder.rglob("*.csv"), *(island / "out").rglob("*.csv")]
+    assert len(tables) >= 3
+    for path in tables:
         for row in csv.reader(io.StringIO(path.read_text(encoding="utf-8"), newline="")):
             for cell in row:
                 number = cell.lstrip("+-").replace(".", "", 1).isdigit()
@@ -101,6 +121,12 @@ def test_geojson_and_facts_are_whole_json(record: Record) -> None:
     for pattern in ("*.geojson", "*.json"):
         for path in record.folder.rglob(pattern):
             json.loads(path.read_text(encoding="utf-8"))
+
+
+def test_page_of_a_year_shows_the_words_and_holds_no_link(island: Path) -> None:
+    pages = PdfReader(island / "out" / "year.pdf").pages
+    assert RAN in "".join(page.extract_text() for page in pages)
+    assert not any("/Annots" in page for page in pages)
 
 
 def test_printed_folder_shows_the_words_and_runs_nothing(record: Record) -> None:
