@@ -284,12 +284,13 @@ def _as_spent(line: CostLine, learnt: Learnt | None) -> CostLine:
         return line
     taught = learnt.spending[line.kind]
     low, high = line.low, line.high
+    trips = "an earlier trip" if taught.trips == 1 else f"{taught.trips} earlier trips"
     return replace(
         line,
         low=None if low is None else low * taught.value,
         likely=line.likely * taught.value,
         high=None if high is None else high * taught.value,
-        source=f"{line.source}; times {taught.value:.2f}, learnt from {taught.trips} trip(s)",
+        source=f"{line.source}; times {taught.value:.2f}, as {trips} spent on such things",
     )
 
 

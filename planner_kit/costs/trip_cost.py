@@ -160,7 +160,7 @@ def food_lines(inputs: TripInputs, currency: str) -> tuple[CostLine, ...]:
         )
     spread = constant("food", "spread")
     likely = round(aside * people * days, 2)
-    source = f"trip file: {aside:g} for each person and day"
+    source = f"trip file: {currency} {aside:,.2f} for each person and day"
     return (
         CostLine(
             "food", what, likely * spread.low, likely, likely * spread.high, currency, "expected",
@@ -231,10 +231,10 @@ def _check_budget(
     low, likely, high = total
     unknown = int(lines["likely"].isna().sum())
     gone = "1 price is missing" if unknown == 1 else f"{unknown} prices are missing"
-    figures = f"{currency} {likely:,.2f} ({low:,.0f} to {high:,.0f})"
-    words = f"The trip comes to {figures} of a budget of {budget:,.2f}"
+    figures = f"{currency} {likely:,.2f} ({currency} {low:,.0f} to {currency} {high:,.0f})"
+    words = f"The trip comes to {figures} of a budget of {currency} {budget:,.2f}"
     if likely > budget:
-        state, words = State.NOT_FINE, words + f": {likely - budget:,.2f} too much"
+        state, words = State.NOT_FINE, words + f": {currency} {likely - budget:,.2f} too much"
     elif high > budget:
         state, words = State.LOOK, words + ": it may be passed"
     elif unknown:

@@ -45,7 +45,7 @@ def yearly_shares(inputs: TripInputs) -> tuple[CostLine, ...]:
         CostLine(
             kind, f"{name}: {nights} of about {a_year} nights a year", amount * low,  # type: ignore[arg-type]
             amount * share, amount * high, household.units.currency, "expected",
-            f"household file: {amount:,.2f} a year", None, "costs",
+            f"household file: {household.units.currency} {amount:,.2f} a year", None, "costs",
         )
         for name, amount, kind in own + fees
     )  # fmt: skip

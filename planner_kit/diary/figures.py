@@ -96,13 +96,16 @@ def _tow_figures(plan: TripPlan, leg: Leg) -> list[Figure]:
     key = f"tow.{leg.kind}" + (f".{number}" if number > 1 else "")
     what = {"out": "tow out", "home": "tow home", "move": f"tow to {leg.to_name}"}[leg.kind]
     taught = plan.files.inputs.learnt
+    trips = 0 if taught is None else taught.trips
     why = {
         "road data": str(plan.files.region.manifest["data_date"]),
         "from": leg.from_name,
         "to": leg.to_name,
         "leaving at": f"{leg.depart:%H:%M}",
         "roads to avoid": ", ".join(_avoided(plan)) or "none",
-        "hours": "reckoned from the map" if not taught else f"learnt from {taught.trips} trip(s)",
+        "hours": f"learnt from {trips} trip{'' if trips == 1 else 's'}"
+        if taught
+        else "reckoned from the map",
         **law_reasons(plan),
     }
     minutes = (leg.arrive - leg.depart).total_seconds() / 60

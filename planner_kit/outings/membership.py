@@ -121,10 +121,14 @@ def membership_worth(
     return pd.DataFrame(rows, columns=_WORTH_COLUMNS)
 
 
+def _counted(places: object) -> str:
+    return "1 place" if places == 1 else f"{places} places"
+
+
 def _sentence(row: dict[str, object], currency: str) -> str:
     saved, fee = float(row["saved"]), float(row["fee_per_year"])  # type: ignore[arg-type]
     missing, trips = row["unknown_visits"], int(row["trips"])  # type: ignore[call-overload]
-    more = f", and more at {missing} place(s) whose price is not known" if missing else ""
+    more = "" if not missing else f", and more at {_counted(missing)} whose price is not known"
     over = "this trip" if trips <= 1 else f"{trips} trips of its year"
     start = f"{row['name']} saves {saved:.2f} {currency} of entry and parking on {over}{more}"
     if np.isnan(fee):
