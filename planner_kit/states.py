@@ -93,6 +93,13 @@ class Check:
     lat: float | None = None
     lon: float | None = None
 
+    @property
+    def limit_is_least(self) -> bool:
+        """Whether the limit is a least one: the margin grows with the figure."""
+        if self.figure is None or self.limit is None or self.margin is None:
+            return False
+        return (self.figure - self.limit) * self.margin > 0
+
 
 def checks_frame(checks: Iterable[Check]) -> pd.DataFrame:
     """One row for each check, in the order given, with the state as its word."""

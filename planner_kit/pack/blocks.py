@@ -167,16 +167,18 @@ def _figures(check: Check, units: Units) -> list[str]:
     )
     # Without a margin the limit is a threshold of the rule, which the sentence explains.
     held = check.limit is not None and (check.margin is not None or check.figure is None)
-    said = [f"{found}, limit {limit}" if held else found]
+    least = check.limit_is_least
+    said = [f"{found}, {'at least' if least else 'limit'} {limit}" if held else found]
     if check.margin is not None:
-        said.append(f"room {margin}" if check.margin >= 0 else f"over by {margin.lstrip('-')}")
+        past = "short by" if least else "over by"
+        said.append(f"room {margin}" if check.margin >= 0 else f"{past} {margin.lstrip('-')}")
     return [clean(words) for words in said]
 
 
 def _figure(value: float | None, unit: str, units: Units) -> str:
     if value is None or display.is_missing(value):
         return display.UNKNOWN
-    digits = 0 if abs(value) >= 100 or float(value).is_integer() else 2
+    digits = 0 if float(value).is_integer() else display.check_digits(value, unit)
     return f"{display.number(value, units, digits)} {unit}".strip()
 
 

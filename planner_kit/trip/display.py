@@ -101,6 +101,28 @@ def read_number(text: str, units: Units) -> float:
     return float(parse_decimal(text.replace(" ", ""), locale=locale_of(units), strict=True))
 
 
+def check_digits(value: float, unit: str) -> int:
+    """Decimals that the figure of a check deserves: none for kilograms, one for shares.
+
+    What would read as nothing at all keeps two, so that a little too much is seen.
+    """
+    if abs(value) >= 100:
+        return 0
+    digits = {
+        "kg": 0,
+        "min": 0,
+        "W": 0,
+        "%": 1,
+        "years": 1,
+        "l": 1,
+        "L": 1,
+        "h": 1,
+        "A": 1,
+        "kWh": 1,
+    }.get(unit, 2)
+    return digits if not value or round(value, digits) else 2
+
+
 def distance_in_units(distance_km: float, units: Units) -> float:
     """A distance in the household's unit: miles or kilometres."""
     return distance_km / KM_PER_MILE if units.distance == "miles" else distance_km

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from planner_kit.states import Check, State
-from planner_kit.trip.display import is_missing
+from planner_kit.trip.display import check_digits, is_missing
 from planner_kit.trip.wording import glosses, household_words
 
 if TYPE_CHECKING:
@@ -177,7 +177,8 @@ def checks_table(checks: Iterable[Check], *, caption: str = "") -> str:
         f"<tr><td>{text(check.subject)}</td><td>{state_html(check.state)}</td>"
         f"<td>{html.escape(check.sentence)}{_rule_html(check)}</td>"
         f'<td class="n">{_with_unit(check.figure, check.unit)}</td>'
-        f'<td class="n">{_with_unit(check.limit, check.unit)}</td></tr>'
+        f'<td class="n">{"at least " if check.limit_is_least else ""}'
+        f"{_with_unit(check.limit, check.unit)}</td></tr>"
         for check in checks
     ]
     head = (
@@ -202,8 +203,9 @@ def _with_unit(value: float | None, unit: str) -> str:
     """A figure with its unit; nothing where the check has none."""
     if value is None or is_missing(value):
         return ""
-    digits = 2 if abs(value) < 100 else 1
-    shown = f"{value:,.{digits}f}".rstrip("0").rstrip(".")
+    shown = f"{value:,.{check_digits(value, unit)}f}"
+    if "." in shown:
+        shown = shown.rstrip("0").rstrip(".")
     return f"{shown} {html.escape(unit)}".strip()
 
 
