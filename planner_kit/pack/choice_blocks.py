@@ -56,9 +56,16 @@ def history_blocks(plan: TripPlan) -> list[Block | None]:
     ]
     columns = [
         ("trip", "1fr"), ("from", "auto"), ("what", "auto"), ("in all", "auto right"),
-        ("a night", "auto right"), ("this trip against it", "auto right"),
+        ("a night", "auto right"), ("planned now, like for like", "auto right"),
     ]  # fmt: skip
-    return [blocks.heading("Beside earlier trips"), blocks.table(columns, rows)]
+    return [
+        blocks.heading("Beside earlier trips"),
+        blocks.table(columns, rows),
+        blocks.text(
+            "Like for like: this trip's cost a night against that one's, only of the kinds of "
+            "spending which the earlier trip noted."
+        ),
+    ]
 
 
 def choice_blocks(plan: TripPlan) -> list[Block | None]:
@@ -78,6 +85,9 @@ def choice_blocks(plan: TripPlan) -> list[Block | None]:
     ]
     return [
         blocks.heading("How firm the choice of site is"),
-        blocks.text(f"In the order of your weights: {order}."),
+        blocks.text(
+            f"In the order of your weights: {order}. Where one weight alone is moved, another "
+            "site comes first:"
+        ),
         blocks.bullets([*margin_sentences(report.margins, names, winner), *beaten]),
     ]

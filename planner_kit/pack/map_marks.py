@@ -131,6 +131,7 @@ def draw_points(axes: Axes, marks: list[Mark]) -> None:
     for row in marks:
         marker, size, fill, edge, inside = _MARKERS.get(str(row.get("kind")), _MARKERS["outing"])
         lon, lat = row["mark_lon"], row["mark_lat"]
+        sign = str(row.get("mark", ""))[:2]
         axes.plot(
             [row["lon"], lon], [row["lat"], lat], color=INK, lw=0.7, marker="o", markersize=1.6,
             markevery=[0], zorder=7.9,
@@ -139,7 +140,7 @@ def draw_points(axes: Axes, marks: list[Mark]) -> None:
             [lon], [lat], marker=marker, s=size, c=fill, edgecolors=edge, linewidths=1.1, zorder=8,
         )  # fmt: skip
         axes.text(
-            lon, lat, str(row.get("mark", ""))[:2], color=inside, fontsize=6.5,
+            lon, lat, sign, color=inside, fontsize=6.5 if len(sign) < 2 else 5.2,
             fontweight="bold", ha="center", va="center_baseline", zorder=8.1, parse_math=False,
         )  # fmt: skip
 

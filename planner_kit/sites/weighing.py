@@ -193,9 +193,9 @@ def margin_sentences(margins: pd.DataFrame, names: Mapping[str, str], winner: st
     for row in margins.to_dict("records"):
         ends = []
         if row["rival_below"]:
-            ends.append(f"below {row['down_to']:.2g} {names[row['rival_below']]} takes over")
+            ends.append(f"below {row['down_to']:.2g} {names[row['rival_below']]} comes first")
         if row["rival_above"] and row["up_to"] <= MOST_WEIGHT:
-            ends.append(f"above {row['up_to']:.2g} {names[row['rival_above']]} takes over")
+            ends.append(f"above {row['up_to']:.2g} {names[row['rival_above']]} comes first")
         if ends:
             what = str(row["criterion"]).replace("_", " ")
             said.append(f"{what} (weight {row['weight']:.2g}): {', '.join(ends)}.")
