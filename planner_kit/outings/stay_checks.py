@@ -178,6 +178,12 @@ def light_checks(planned: pd.DataFrame, light: pd.DataFrame) -> list[Check]:
     return [Check(subject, State.FINE, sentence, float(spare), unit="min", source=source)]
 
 
+def _start(ride: StayRide, units: Units) -> str:
+    if ride.at_pitch:
+        return "starts at the pitch"
+    return f"starts {display.distance(ride.start_away_km, units)} from the pitch"
+
+
 def ride_checks(rides: Sequence[StayRide], units: Units, *, child: bool) -> list[Check]:
     """The rides and walks in a sentence each; one that is hard is to look at where children come.
 
@@ -195,7 +201,7 @@ def ride_checks(rides: Sequence[StayRide], units: Units, *, child: bool) -> list
         sentence = (
             f"{display.distance(ride.length_km, units)} {how}, {climb}, about "
             f"{display.duration(ride.time_min)}; {ride.difficulty} for children ({ride.why}); "
-            f"starts {display.distance(ride.start_away_km, units)} from the pitch."
+            f"starts {_start(ride, units)}."
         )
         state = State.UNKNOWN if np.isnan(ride.climb_m) else State.FINE
         if child and ride.difficulty == "hard":

@@ -98,6 +98,11 @@ class StayRide:
     start_away_km: float
     unknowns: tuple[str, ...] = ()
 
+    @property
+    def at_pitch(self) -> bool:
+        """Whether it starts so near the pitch (50 m) that nobody drives to it."""
+        return self.start_away_km < 0.05
+
 
 def plan_rides(
     region: Region,

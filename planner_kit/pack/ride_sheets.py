@@ -63,7 +63,9 @@ def ride_sheets(plan: TripPlan, report: OutingsReport, title: str, width_mm: flo
                     _climb(ride),
                     display.duration(ride.time_min),
                     blocks.state_cell(ride.difficulty),
-                    f"{display.distance(ride.start_away_km, units)} away",
+                    "the pitch"
+                    if ride.at_pitch
+                    else f"{display.distance(ride.start_away_km, units)} away",
                 )
                 for number, ride in enumerate(report.rides, start=1)
             ],
