@@ -141,7 +141,7 @@ def _stretches(leg: Leg, units: Units) -> list[Block | None]:
             if row["width_m"] == row["width_m"]
             else "not known",
             display.gradient(row["steepest_pct"], units),
-            {"yes": "yes", "no": f"no; {row['passing_places']} place(s) mapped"}.get(
+            {"yes": "yes", "no": f"no; passing places mapped: {row['passing_places']}"}.get(
                 row["meets"], "unknown"
             ),
             blocks.state_cell(row["state"]),

@@ -214,7 +214,7 @@ def _judged(loads: pd.DataFrame, limit: float, all_w: float) -> tuple[State, flo
             State.LOOK,
             peak,
             f"It fits if each keeps to its hours: at most {peak:.0f} W of {limit:.0f} W, at "
-            f"{peak_hour}:00; all at once would be {all_w:.0f} W",
+            f"{peak_hour:02d}:00; all at once would be {all_w:.0f} W",
         )
     clash = pairs_together(loads, limit)
     bad = clash[~clash["together"].astype(bool)]
@@ -223,5 +223,5 @@ def _judged(loads: pd.DataFrame, limit: float, all_w: float) -> tuple[State, flo
     return (
         State.LOOK,
         peak,
-        f"At {peak_hour}:00 you could draw {peak:.0f} W of the supply's {limit:.0f} W: {words}",
+        f"At {peak_hour:02d}:00 you could draw {peak:.0f} W of the supply's {limit:.0f} W: {words}",
     )

@@ -103,7 +103,7 @@ def better_words(places: pd.DataFrame) -> str:
         good = part[part["gain_db"] >= _NEARLY_FRAC * part["gain_db"].max()]
         best: Any = good.sort_values("distance_m").iloc[0]
         told.append(
-            f"on {words} {best['distance_m']:.0f} m to the "
+            f"on {words} {round(best['distance_m'], -1):.0f} m to the "
             f"{compass_point(float(best['bearing_deg']))} by about {best['gain_db']:.0f} dB"
         )
     return f"It should get better {' and '.join(told)}." if told else ""

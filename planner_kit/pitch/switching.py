@@ -166,16 +166,16 @@ def check_hours(hours: pd.DataFrame, rated_a: float, source: str) -> Check:
         state = State.FINE
         words = (
             f"No hour goes above the post's {rated_a:g} A: at most {peak:.1f} A at "
-            f"{int(worst['hour'])}:00"
+            f"{int(worst['hour']):02d}:00"
         )
     else:
         trips = over["breaker"].str.startswith("trips").any()
         state = State.NOT_FINE if trips else State.LOOK
-        when = ", ".join(f"{int(hour)}:00" for hour in over["hour"])
+        when = ", ".join(f"{int(hour):02d}:00" for hour in over["hour"])
         words = (
             f"With everything on that may run, the post {worst['breaker']} at "
-            f"{int(worst['hour'])}:00 ({peak:.1f} A of {rated_a:g} A: {worst['heaviest']}); over "
-            f"its rating at {when}. Follow the order of switching"
+            f"{int(worst['hour']):02d}:00 ({peak:.1f} A of {rated_a:g} A: {worst['heaviest']}); "
+            f"over its rating at {when}. Follow the order of switching"
         )
     return Check(
         subject,

@@ -215,7 +215,7 @@ def _judged(row: dict[Hashable, Any], vehicle_m: float, units: Units) -> tuple[S
         )
     elif row["meets"] == "no":
         places = int(row["passing_places"])
-        room = f"{places} passing place(s) mapped" if places else "no passing place is mapped"
+        room = f"passing places mapped: {places}" if places else "no passing place is mapped"
         state = State.LOOK if sure else State.UNKNOWN
         words.append(
             f"where to let an oncoming car by: {width:.1f} m wide ({row['width_known']}), {room}"

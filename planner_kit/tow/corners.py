@@ -241,9 +241,11 @@ def _checks(table: pd.DataFrame, turning: Turning, units: Units) -> tuple[Check,
     checks = [_over_check(row, units) for row in table[over].to_dict("records")]
     half = table[~over & ~unknown & (table["beyond_own_half_m"] > 0)]
     looked = f"{len(table)} turns and tight bends were looked at"
-    parts = [f"{looked}: {int(over.sum())} sweep more than the road"]
+    wide = {0: "none sweeps", 1: "1 sweeps"}.get(int(over.sum()), f"{int(over.sum())} sweep")
+    parts = [f"{looked}: {wide} more than the road"]
     if len(half):
-        parts.append(f"{len(half)} need the other half of it, so wait until nothing comes")
+        need = "1 needs" if len(half) == 1 else f"{len(half)} need"
+        parts.append(f"{need} the other half of it, so wait until nothing comes")
     if unknown.any():
         parts.append(f"at {int(unknown.sum())} no width is known")
     if turning.assumed:
