@@ -120,6 +120,7 @@ def template_parameters(template: Path) -> list[str]:
     """
     try:
         notebook = nbformat.read(template, as_version=4)
+        nbformat.validate(notebook)
     except FileNotFoundError as error:
         raise PlanFileError("there is no such file", str(template), "check the name") from error
     except Exception as error:  # nbformat raises many kinds for a file that is no notebook

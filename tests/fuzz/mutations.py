@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import csv
 import io
 import os
@@ -120,7 +121,7 @@ def damaged_tree(draw: st.DrawFn, read: Callable[[], Any], write: Callable[[Any]
         key = draw(st.sampled_from(keys))
         how = draw(st.sampled_from(("value", "value", "lose", "misspell", "text")))
         if how == "value":
-            holder[key] = draw(st.sampled_from(ODD_VALUES))
+            holder[key] = copy.deepcopy(draw(st.sampled_from(ODD_VALUES)))
         elif how == "lose":
             del holder[key]
         elif how == "text":
@@ -128,7 +129,7 @@ def damaged_tree(draw: st.DrawFn, read: Callable[[], Any], write: Callable[[Any]
         elif isinstance(holder, dict):
             holder[f"{key}x"] = holder.pop(key)
         else:
-            holder.append(holder[key])
+            holder.append(copy.deepcopy(holder[key]))
     return write(tree).encode("utf-8", "surrogatepass")
 
 
