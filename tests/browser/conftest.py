@@ -131,6 +131,7 @@ def running_lab(home: Path, root: Path) -> Iterator[str]:
             sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1",
             f"--port={port}", "--ServerApp.port_retries=0", "--allow-root",
             "--IdentityProvider.token=", "--ServerApp.password=", "--ServerApp.open_browser=False",
+            "--ServerApp.disable_check_xsrf=True",
             f"--ServerApp.root_dir={root}",
             "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
             f"--LabApp.user_settings_dir={home / 'settings'}",
@@ -181,6 +182,7 @@ def open_notebook(lab: str, browser: Browser) -> Iterator[Any]:
     yield opened
     for context in contexts:
         context.close()
+    _end_kernels(lab)
 
 
 def run_all(page: Page) -> None:
@@ -190,6 +192,15 @@ def run_all(page: Page) -> None:
     page.locator(".lm-MenuBar-itemLabel", has_text="Run").first.click()
     page.locator(".lm-Menu-itemLabel", has_text=re.compile("^Run All Cells$")).click()
     _wait_run(page)
+
+
+def _end_kernels(lab: str) -> None:
+    """End every kernel, so that a long run of tests does not fill the memory."""
+    with urllib.request.urlopen(f"{lab}/api/kernels", timeout=20) as answer:
+        kernels = json.load(answer)
+    for kernel in kernels:
+        request = urllib.request.Request(f"{lab}/api/kernels/{kernel['id']}", method="DELETE")
+        urllib.request.urlopen(request, timeout=20).close()
 
 
 def _set(path: Path, values: dict[str, Any]) -> None:
