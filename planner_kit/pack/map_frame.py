@@ -1,4 +1,4 @@
-"""The frame of a printed map: which part of the region it shows, and drawing inside it."""
+"""The frame of a printed map: which part of the region it shows, and what lies in it."""
 
 from __future__ import annotations
 
@@ -6,16 +6,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
-from matplotlib.patches import PathPatch
-from matplotlib.path import Path as DrawnPath
 from pyproj import Geod
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     import pandas as pd
-    from matplotlib.axes import Axes
-    from numpy.typing import NDArray
     from shapely.geometry import LineString
 
     from planner_kit.region import Region
@@ -71,24 +67,3 @@ def frame_width_km(frame: Bounds) -> float:
 def in_frame(table: Any, frame: Bounds) -> Any:
     """The rows of a geo table that meet a frame, in their order."""
     return table.iloc[np.sort(table.sindex.query(shapely.box(*frame), predicate="intersects"))]
-
-
-def _path_of(geometries: NDArray[Any], tolerance_deg: float) -> DrawnPath | None:
-    """All lines or rings as one path, thinned to what can be seen on paper."""
-    thin = shapely.simplify(geometries, tolerance_deg, preserve_topology=False)
-    parts = shapely.get_parts(thin)
-    if len(parts) and shapely.get_dimensions(parts[0]) == 2:
-        parts = shapely.get_rings(parts)
-    coordinates, owner = shapely.get_coordinates(parts, return_index=True)
-    if not len(coordinates):
-        return None
-    codes = np.full(len(owner), DrawnPath.LINETO, dtype=DrawnPath.code_type)
-    codes[np.r_[True, np.diff(owner) > 0]] = DrawnPath.MOVETO
-    return DrawnPath(coordinates, codes)
-
-
-def add_shapes(axes: Axes, geometries: Any, tolerance_deg: float, **style: Any) -> None:
-    """Draw lines or areas as one path."""
-    path = _path_of(np.asarray(geometries), tolerance_deg)
-    if path is not None:
-        axes.add_artist(PathPatch(path, **{"capstyle": "round", "joinstyle": "round", **style}))

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import matplotlib as mpl
 import numpy as np
 
 from planner_kit.pack.map_frame import INK, Bounds, frame_width_km
 from planner_kit.trip.display import KM_PER_MILE
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-
+    from planner_kit.pack.map_canvas import MapCanvas
     from planner_kit.trip.household import Units
 
 
 def draw_furniture(
-    axes: Axes, frame: Bounds, size_mm: tuple[float, float], units: Units, attribution: str
+    canvas: MapCanvas, frame: Bounds, size_mm: tuple[float, float], units: Units, attribution: str
 ) -> list[Bounds]:
     """Scale bar, north arrow, attribution and frame; returns the boxes they take."""
     lon_per_mm = (frame[2] - frame[0]) / size_mm[0]
@@ -34,63 +32,48 @@ def draw_furniture(
         return (*at(x1, y1), *at(x2, y2))
 
     boxes = [box(2.5, 2.5, max(bar_mm + 15.0, 24.0), 9.5)]
-    _plate(axes, boxes[0])
+    _plate(canvas, boxes[0])
     for part, fill in ((0, INK), (1, "#ffffff")):
         x1, y1 = at(4 + part * bar_mm / 2, 4)
         x2, y2 = at(4 + (part + 1) * bar_mm / 2, 5.2)
-        axes.add_patch(
-            mpl.patches.Rectangle(
-                (x1, y1), x2 - x1, y2 - y1, facecolor=fill, edgecolor=INK, lw=0.6, zorder=9.1
-            )
-        )
+        canvas.box((x1, y1, x2, y2), 9.1, fill=fill, stroke=INK, width=0.6)
     name = units.distance if bar != 1 else units.distance.removesuffix("s")
     for x_mm, text in ((4.0, "0"), (4 + bar_mm, f"{bar:g} {name}")):
-        axes.text(
-            *at(x_mm, 6), text, fontsize=5.8, ha="left" if x_mm == 4.0 else "center", va="bottom",
-            color=INK, zorder=9.2,
+        canvas.words(
+            text, canvas.place(*at(x_mm, 6)), 9.2, size_pt=5.8, colour=INK,
+            anchor="start" if x_mm == 4.0 else "middle", stands="bottom",
         )  # fmt: skip
-    boxes.append(_draw_north(axes, at, box, size_mm))
+    boxes.append(_draw_north(canvas, at, box, size_mm))
     if attribution:
         length_mm = min(len(attribution) * 1.02 + 3, size_mm[0] - 4)
         boxes.append(box(size_mm[0] - length_mm, 0, size_mm[0], 3.4))
-        _plate(axes, boxes[-1])
-        axes.text(
-            *at(size_mm[0] - 1, 1.0), attribution, fontsize=4.8, ha="right", va="bottom",
-            color="#444444", zorder=9.2, parse_math=False,
+        _plate(canvas, boxes[-1])
+        canvas.words(
+            attribution, canvas.place(*at(size_mm[0] - 1, 1.0)), 9.2, size_pt=4.8,
+            colour="#444444", anchor="end", stands="bottom",
         )  # fmt: skip
-    axes.add_patch(
-        mpl.patches.Rectangle(
-            (0, 0), 1, 1, transform=axes.transAxes, fill=False, edgecolor="#555555", lw=1.0,
-            zorder=10,
-        )
-    )  # fmt: skip
+    canvas.box(frame, 10, stroke="#555555", width=1.0)
     return boxes
 
 
-def _draw_north(axes: Axes, at: Any, box: Any, size_mm: tuple[float, float]) -> Bounds:
+def _draw_north(canvas: MapCanvas, at: Any, box: Any, size_mm: tuple[float, float]) -> Bounds:
     x_mm, y_mm = size_mm[0] - 7.5, size_mm[1] - 12.0
     taken: Bounds = box(x_mm - 3.2, y_mm - 1, x_mm + 3.2, y_mm + 10.5)
-    _plate(axes, taken)
+    _plate(canvas, taken)
     for side, fill in ((-1, INK), (1, "#ffffff")):
         corners = [at(x_mm, y_mm + 6.5), at(x_mm + side * 1.8, y_mm), at(x_mm, y_mm + 1.4)]
-        axes.add_patch(
-            mpl.patches.Polygon(corners, facecolor=fill, edgecolor=INK, lw=0.6, zorder=9.1)
+        canvas.outline(
+            [canvas.place(*corner) for corner in corners], 9.1, fill=fill, stroke=INK, width=0.6
         )
-    x, y = at(x_mm, y_mm + 7.0)
-    axes.text(
-        x, y, "N", fontsize=7, fontweight="bold", ha="center", va="bottom",
-        color=INK, zorder=9.2,
+    canvas.words(
+        "N", canvas.place(*at(x_mm, y_mm + 7.0)), 9.2, size_pt=7, colour=INK, bold=True,
+        stands="bottom",
     )  # fmt: skip
     return taken
 
 
-def _plate(axes: Axes, box: Bounds) -> None:
-    axes.add_patch(
-        mpl.patches.Rectangle(
-            (box[0], box[1]), box[2] - box[0], box[3] - box[1],
-            facecolor="#ffffff", alpha=0.82, lw=0, zorder=9,
-        )
-    )  # fmt: skip
+def _plate(canvas: MapCanvas, box: Bounds) -> None:
+    canvas.box(box, 9, fill="#ffffff", opacity=0.82)
 
 
 def _round_length(longest: float) -> float:

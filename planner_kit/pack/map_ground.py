@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import matplotlib as mpl
 import numpy as np
 import shapely
+from PIL import Image
 
-from planner_kit.pack.map_frame import Bounds, add_shapes, frame_width_km, in_frame
+from planner_kit.pack.map_frame import Bounds, frame_width_km, in_frame
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-
+    from planner_kit.pack.map_canvas import MapCanvas
     from planner_kit.region import Region
 
 _AREAS = {  # darker means nearer to water in grey print
@@ -26,12 +25,12 @@ _AREAS = {  # darker means nearer to water in grey print
 }
 
 
-def draw_areas(axes: Axes, region: Region, frame: Bounds, tolerance_deg: float) -> None:
+def draw_areas(canvas: MapCanvas, region: Region, frame: Bounds, tolerance_deg: float) -> None:
     """Draw sea, land, woods, built-up land and water."""
     areas = in_frame(region.areas, frame) if len(region.areas) else region.areas
     kinds = np.asarray(areas["kind"].astype(str)) if len(areas) else np.array([])
     only_land = "land" in kinds and "sea" not in kinds
-    axes.axhspan(frame[1], frame[3], color=_AREAS["sea" if only_land else "land"], lw=0, zorder=0)
+    canvas.box(frame, 0, fill=_AREAS["sea" if only_land else "land"])
     order = ("land", "sea", "park", "sand", "forest", "built_up", "water")
     box = shapely.box(*frame)
     for level, kind in enumerate(order):
@@ -40,24 +39,20 @@ def draw_areas(axes: Axes, region: Region, frame: Bounds, tolerance_deg: float) 
             cut = shapely.intersection(shapely.make_valid(chosen), box)
             cut = cut[~shapely.is_empty(cut)]
             polygons = [part for part in shapely.get_parts(cut) if part.geom_type == "Polygon"]
-            edge = {"edgecolor": "#7d98a5", "lw": 0.4} if kind == "water" else {"lw": 0}
-            add_shapes(
-                axes, polygons, tolerance_deg, facecolor=_AREAS[kind], zorder=1 + level / 10, **edge
-            )
+            edge = {"stroke": "#7d98a5", "width": 0.4} if kind == "water" else {}
+            canvas.shapes(polygons, tolerance_deg, 1 + level / 10, fill=_AREAS[kind], **edge)
 
 
-def draw_beyond(axes: Axes, region: Region, frame: Bounds) -> None:
+def draw_beyond(canvas: MapCanvas, region: Region, frame: Bounds) -> None:
     """What lies outside the region is not known: it is hatched, never drawn as land or sea."""
     beyond = shapely.difference(shapely.box(*frame), shapely.box(*region.bounds))
     pieces = [part for part in shapely.get_parts(beyond) if part.geom_type == "Polygon"]
-    with mpl.rc_context({"hatch.linewidth": 0.4}):
-        add_shapes(
-            axes, pieces, 0.0, facecolor="#ffffff", edgecolor="#c4c4c4", hatch="////", lw=0.4,
-            zorder=6,
-        )  # fmt: skip
+    canvas.hatched(np.array(pieces, dtype=object), 6)
 
 
-def draw_relief(axes: Axes, region: Region, frame: Bounds, size_mm: tuple[float, float]) -> None:
+def draw_relief(
+    canvas: MapCanvas, region: Region, frame: Bounds, size_mm: tuple[float, float]
+) -> None:
     """Shade the hills, where the region has terrain."""
     terrain = region.terrain
     if terrain is None:
@@ -75,31 +70,26 @@ def draw_relief(axes: Axes, region: Region, frame: Bounds, size_mm: tuple[float,
     east, north = 2.5 * right, -2.5 * down
     shade = (1.0 + (east - north) / np.sqrt(2.0)) / np.sqrt(2.0 * (1.0 + east**2 + north**2))
     darkness = np.clip((np.sqrt(0.5) - shade) * 0.9, 0.0, 0.35)
-    picture = np.zeros((rows, columns, 4), dtype=np.uint8)
-    picture[..., :3] = (60, 55, 45)
-    picture[..., 3] = np.where(known, np.round(darkness * 30) / 30 * 255, 0)
-    axes.imshow(
-        picture,
-        extent=(frame[0], frame[2], frame[1], frame[3]),
-        aspect="auto",
-        zorder=1.05,
-        interpolation="none",
-    )
+    steps = np.where(known, np.round(darkness * 30), 0).astype(np.uint8)
+    picture = Image.fromarray(steps)
+    picture.putpalette([60, 55, 45] * 256)
+    picture.info["transparency"] = bytes(min(step * 255 // 30, 255) for step in range(256))
+    canvas.picture(picture, 1.05)
 
 
-def draw_lines(axes: Axes, region: Region, frame: Bounds, tolerance_deg: float) -> None:
+def draw_lines(canvas: MapCanvas, region: Region, frame: Bounds, tolerance_deg: float) -> None:
     """Draw rivers, coast, railways and boundaries."""
     if not len(region.lines):
         return
     lines = in_frame(region.lines, frame)
     kinds = np.asarray(lines["kind"].astype(str))
     looks: dict[str, dict[str, Any]] = {
-        "river": {"edgecolor": "#8fb0c0", "lw": 0.7},
-        "coast": {"edgecolor": "#5f7c8a", "lw": 0.7},
-        "railway": {"edgecolor": "#8a8a8a", "lw": 0.7, "linestyle": (0, (3, 1.5))},
-        "boundary": {"edgecolor": "#a0a0a0", "lw": 0.6, "linestyle": (0, (1, 2))},
+        "river": {"stroke": "#8fb0c0", "width": 0.7},
+        "coast": {"stroke": "#5f7c8a", "width": 0.7},
+        "railway": {"stroke": "#8a8a8a", "width": 0.7, "dash": (3, 1.5)},
+        "boundary": {"stroke": "#a0a0a0", "width": 0.6, "dash": (1, 2)},
     }
     for kind, look in looks.items():
         chosen = lines.geometry.to_numpy()[kinds == kind]
         if len(chosen):
-            add_shapes(axes, chosen, tolerance_deg, fill=False, zorder=3, **look)
+            canvas.shapes(chosen, tolerance_deg, 3, **look)

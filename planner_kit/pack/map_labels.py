@@ -14,12 +14,13 @@ from planner_kit.pack.svg import other_letters
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from matplotlib.axes import Axes
+    from planner_kit.pack.map_canvas import MapCanvas
 
 Bounds = tuple[float, float, float, float]
 _MM_PER_POINT = 25.4 / 72
 _MARGIN_MM = 0.5
 _LONGEST = 40
+_ROUND = ((-1, -1), (1, -1), (1, 1), (-1, 1))
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,7 @@ class Label:
 
 
 def place_labels(
-    axes: Axes,
+    canvas: MapCanvas,
     labels: Sequence[Label],
     frame: Bounds,
     size_mm: tuple[float, float],
@@ -62,8 +63,8 @@ def place_labels(
 
     Parameters
     ----------
-    axes : Axes
-        Limits are those of `frame`.
+    canvas : MapCanvas
+        Its frame is `frame`.
     labels : sequence of Label
     frame : tuple of float
         West, south, east, north of the map. [deg]
@@ -101,7 +102,7 @@ def place_labels(
             continue
         in_use.append(_widened(chosen, x_per_mm * _MARGIN_MM, y_per_mm * _MARGIN_MM))
         drawn.append(chosen)
-        _draw(axes, label, text, chosen)
+        _draw(canvas, label, text, chosen)
     return drawn
 
 
@@ -147,20 +148,17 @@ def _widened(box: Bounds, x: float, y: float) -> Bounds:
     return box[0] - x, box[1] - y, box[2] + x, box[3] + y
 
 
-def _draw(axes: Axes, label: Label, text: str, box: Bounds) -> None:
-    plate = {"facecolor": "white", "edgecolor": "#767676", "lw": 0.5, "pad": 1.0}
-    axes.text(
-        (box[0] + box[2]) / 2,
-        (box[1] + box[3]) / 2,
-        text,
-        fontsize=label.size_pt,
-        fontweight="bold" if label.bold else "normal",
-        ha="center",
-        va="center",
-        color="#222222",
-        zorder=7 if label.plate else 7.5,
-        bbox=plate if label.plate else None,
-        parse_math=False,
-    )
+def _draw(canvas: MapCanvas, label: Label, text: str, box: Bounds) -> None:
+    left, low = canvas.place(box[0], box[1])
+    right, high = canvas.place(box[2], box[3])
+    middle = (left + right) / 2, (low + high) / 2
+    if label.plate:
+        half = (right - left) / 2 + 1.0, label.size_pt * 0.4975 + 1.0
+        corners = [(middle[0] + x * half[0], middle[1] + y * half[1]) for x, y in _ROUND]
+        canvas.outline(corners, 7, fill="#ffffff", stroke="#767676", width=0.5)
     if label.dot:
-        axes.plot([label.lon], [label.lat], marker="o", markersize=1.8, color="#222222", zorder=7.4)
+        canvas.dot(canvas.place(label.lon, label.lat), 1.4, 7.4, "#222222")
+    canvas.words(
+        text, middle, 7 if label.plate else 7.5, size_pt=label.size_pt, colour="#222222",
+        bold=label.bold,
+    )  # fmt: skip

@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from planner_kit.pack.map_frame import INK, Bounds, add_shapes
+from planner_kit.pack.map_frame import INK, Bounds
 from planner_kit.pack.map_labels import Label
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.axes import Axes
     from numpy.typing import NDArray
     from shapely.geometry import LineString
+
+    from planner_kit.pack.map_canvas import MapCanvas
 
     Places = NDArray[np.float64]
 
@@ -22,39 +23,53 @@ Mark = dict[str, Any]
 _APART_MM = 4.6  # a mark is at most 4.4 mm wide
 _ROUNDS = 60
 _ROUTE = "#6b1d3a"
-# Kind of point: (matplotlib marker, size in points squared, fill, edge, colour of the sign inside).
-_MARKERS: dict[str, tuple[Any, float, str, str, str]] = {
-    "home": ("p", 105, "#ffffff", INK, INK),
-    "site": ("s", 105, INK, "#ffffff", "#ffffff"),
-    "rest": ("o", 80, "#ffffff", INK, INK),
-    "outing": ("o", 80, INK, "#ffffff", "#ffffff"),
-    "near limit": ("^", 90, "#ffffff", INK, INK),
-    "mast": ("v", 60, "#ffffff", INK, INK),
+_RING = "ring"
+# Corners of marks about their middle, across and down, as shares of half their size.
+_CORNERS: dict[str, tuple[tuple[float, float], ...]] = {
+    "house": ((0, -1), (0.951, -0.309), (0.588, 0.809), (-0.588, 0.809), (-0.951, -0.309)),
+    "square": ((-1, -1), (1, -1), (1, 1), (-1, 1)),
+    "up": ((0, -1), (1, 1), (-1, 1)),
+    "down": ((0, 1), (1, -1), (-1, -1)),
 }
+# Kind of point: (shape, size in points squared, fill, edge, colour of the sign inside).
+_MARKERS: dict[str, tuple[str, float, str, str, str]] = {
+    "home": ("house", 105, "#ffffff", INK, INK),
+    "site": ("square", 105, INK, "#ffffff", "#ffffff"),
+    "rest": (_RING, 80, "#ffffff", INK, INK),
+    "outing": (_RING, 80, INK, "#ffffff", "#ffffff"),
+    "near limit": ("up", 90, "#ffffff", INK, INK),
+    "mast": ("down", 60, "#ffffff", INK, INK),
+}
+_ARROW_PT = (3.4, 1.7)  # length, half width
 
 
-def draw_route(axes: Axes, lines: list[LineString], tolerance_deg: float) -> None:
+def draw_route(canvas: MapCanvas, lines: list[LineString], tolerance_deg: float) -> None:
     """Draw the tow, with arrows in the driving direction."""
     if not lines:
         return
+    west, south, east, north = canvas.frame
+    room = 0.05 * (east - west)
+    seen = shapely.clip_by_rect(
+        np.array(lines, dtype=object), west - room, south - room, east + room, north + room
+    )
+    way = canvas.way_of(seen, tolerance_deg)
     for width, colour, level in ((5.6, "#ffffff", 5.0), (3.4, _ROUTE, 5.1)):
-        add_shapes(axes, lines, tolerance_deg, fill=False, lw=width, edgecolor=colour, zorder=level)
+        canvas.way(way, level, stroke=colour, width=width)
     for line in lines:
         for share in (0.25, 0.5, 0.75):
             here = line.interpolate(share, normalized=True)
             ahead = line.interpolate(min(share + 0.01, 1.0), normalized=True)
-            if here.equals(ahead):
-                continue
-            axes.annotate(
-                "",
-                xy=(ahead.x, ahead.y),
-                xytext=(here.x, here.y),
-                arrowprops={
-                    "arrowstyle": "-|>", "color": "white", "lw": 0, "mutation_scale": 8.5,
-                    "shrinkA": 0, "shrinkB": 0,
-                },
-                zorder=5.2,
-            )  # fmt: skip
+            if not here.equals(ahead):
+                _draw_arrow(canvas, canvas.place(here.x, here.y), canvas.place(ahead.x, ahead.y))
+
+
+def _draw_arrow(canvas: MapCanvas, here: tuple[float, float], tip: tuple[float, float]) -> None:
+    away = np.subtract(tip, here)
+    away /= max(float(np.hypot(*away)), 1e-9)
+    length, half = _ARROW_PT
+    foot = np.array(tip) - length * away
+    side = half * np.array([-away[1], away[0]])
+    canvas.outline([tuple(foot + side), tip, tuple(foot - side)], 5.2, fill="#ffffff")
 
 
 def set_apart(
@@ -126,22 +141,24 @@ def pushed_apart(place: Places, fixed: NDArray[np.bool_], size: Places, apart: f
     return place
 
 
-def draw_points(axes: Axes, marks: list[Mark]) -> None:
+def draw_points(canvas: MapCanvas, marks: list[Mark]) -> None:
     """Draw the marks; one that was pushed off its point is tied to it by a thin line."""
     for row in marks:
-        marker, size, fill, edge, inside = _MARKERS.get(str(row.get("kind")), _MARKERS["outing"])
-        lon, lat = row["mark_lon"], row["mark_lat"]
+        shape, size, fill, edge, inside = _MARKERS.get(str(row.get("kind")), _MARKERS["outing"])
+        at = canvas.place(row["mark_lon"], row["mark_lat"])
+        point = canvas.place(row["lon"], row["lat"])
         sign = str(row.get("mark", ""))[:2]
-        axes.plot(
-            [row["lon"], lon], [row["lat"], lat], color=INK, lw=0.7, marker="o", markersize=1.6,
-            markevery=[0], zorder=7.9,
-        )  # fmt: skip
-        axes.scatter(
-            [lon], [lat], marker=marker, s=size, c=fill, edgecolors=edge, linewidths=1.1, zorder=8,
-        )  # fmt: skip
-        axes.text(
-            lon, lat, sign, color=inside, fontsize=6.5 if len(sign) < 2 else 5.2,
-            fontweight="bold", ha="center", va="center_baseline", zorder=8.1, parse_math=False,
+        canvas.outline([point, at], 7.9, stroke=INK, width=0.7)
+        canvas.dot(point, 1.3, 7.9, INK)
+        half = float(np.sqrt(size)) / 2
+        if shape == _RING:
+            canvas.dot(at, round(half, 2), 8, fill, stroke=edge, width=1.1)
+        else:
+            corners = [(at[0] + half * x, at[1] + half * y) for x, y in _CORNERS[shape]]
+            canvas.outline(corners, 8, fill=fill, stroke=edge, width=1.1)
+        canvas.words(
+            sign, at, 8.1, size_pt=6.5 if len(sign) < 2 else 5.2, colour=inside, bold=True,
+            stands="sign",
         )  # fmt: skip
 
 

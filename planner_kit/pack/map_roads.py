@@ -6,12 +6,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner_kit.pack.map_frame import Bounds, add_shapes, in_frame
+from planner_kit.pack.map_frame import Bounds, in_frame
 from planner_kit.pack.map_labels import Label
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-
+    from planner_kit.pack.map_canvas import MapCanvas
     from planner_kit.region import Region
 
 # Road classes from least to most important: (classes, line width in points, casing width, widest
@@ -29,7 +28,7 @@ _WIDEST_KM = {"city": 1e9, "town": 300.0, "village": 90.0, "hamlet": 30.0}
 
 
 def draw_roads(
-    axes: Axes, region: Region, frame: Bounds, width_km: float, tolerance_deg: float
+    canvas: MapCanvas, region: Region, frame: Bounds, width_km: float, tolerance_deg: float
 ) -> None:
     """Draw the roads that a map of this width shows, and ferries."""
     roads = in_frame(region.roads, frame)
@@ -39,22 +38,14 @@ def draw_roads(
         chosen = geometries[np.isin(classes, names)]
         if width_km > widest_km or not len(chosen):
             continue
+        way = canvas.way_of(chosen, tolerance_deg)
         if casing:
-            add_shapes(
-                axes, chosen, tolerance_deg, fill=False, lw=casing, edgecolor="#767676",
-                zorder=4 + level / 10,
-            )  # fmt: skip
+            canvas.way(way, 4 + level / 10, stroke="#767676", width=casing)
         colour = "#ffffff" if casing else "#9a958c"
-        add_shapes(
-            axes, chosen, tolerance_deg, fill=False, lw=width, edgecolor=colour,
-            zorder=4 + level / 10 + 0.05,
-        )  # fmt: skip
+        canvas.way(way, 4 + level / 10 + 0.05, stroke=colour, width=width)
     ferries = geometries[classes == "ferry"]
     if len(ferries):
-        add_shapes(
-            axes, ferries, tolerance_deg, fill=False, lw=0.9, edgecolor="#4f6b78",
-            linestyle=(0, (4, 2.5)), zorder=4,
-        )  # fmt: skip
+        canvas.shapes(ferries, tolerance_deg, 4, stroke="#4f6b78", width=0.9, dash=(4, 2.5))
 
 
 def settlement_labels(region: Region, frame: Bounds, width_km: float) -> list[Label]:

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matplotlib.figure import Figure
-
+from planner_kit.pack.map_canvas import MapCanvas
 from planner_kit.pack.map_frame import Bounds, extent, frame_width_km, framed, lines_of
 from planner_kit.pack.map_furniture import draw_furniture
 from planner_kit.pack.map_ground import draw_areas, draw_beyond, draw_lines, draw_relief
@@ -23,7 +22,6 @@ from planner_kit.pack.map_marks import (
     set_apart,
 )
 from planner_kit.pack.map_roads import draw_roads, road_labels, settlement_labels
-from planner_kit.pack.svg import svg_of
 from planner_kit.trip.household import Units
 
 if TYPE_CHECKING:
@@ -33,8 +31,6 @@ if TYPE_CHECKING:
     from shapely.geometry import LineString
 
     from planner_kit.region import Region
-
-_MM_PER_INCH = 25.4
 
 
 def print_map(
@@ -72,27 +68,23 @@ def print_map(
     """
     lines = lines_of(route)
     frame = framed(bounds or extent(region, lines, points), size_mm)
-    figure = Figure(figsize=(size_mm[0] / _MM_PER_INCH, size_mm[1] / _MM_PER_INCH))
-    axes = figure.add_axes((0, 0, 1, 1))
-    axes.set_axis_off()
-    axes.set_xlim(frame[0], frame[2])
-    axes.set_ylim(frame[1], frame[3])
+    canvas = MapCanvas(frame, size_mm)
     width_km = frame_width_km(frame)
     tolerance_deg = (frame[2] - frame[0]) / size_mm[0] * 0.12
-    draw_areas(axes, region, frame, tolerance_deg)
-    draw_beyond(axes, region, frame)
-    draw_relief(axes, region, frame, size_mm)
-    draw_lines(axes, region, frame, tolerance_deg)
-    draw_roads(axes, region, frame, width_km, tolerance_deg)
-    draw_route(axes, lines, tolerance_deg)
+    draw_areas(canvas, region, frame, tolerance_deg)
+    draw_beyond(canvas, region, frame)
+    draw_relief(canvas, region, frame, size_mm)
+    draw_lines(canvas, region, frame, tolerance_deg)
+    draw_roads(canvas, region, frame, width_km, tolerance_deg)
+    draw_route(canvas, lines, tolerance_deg)
     marks = set_apart(points, frame, size_mm)
-    draw_points(axes, marks)
+    draw_points(canvas, marks)
     labels = [*point_labels(marks), *settlement_labels(region, frame, width_km)]
     labels += road_labels(region, frame, width_km)
     furniture = draw_furniture(
-        axes, frame, size_mm, units or Units(), " · ".join(region.attribution)
+        canvas, frame, size_mm, units or Units(), " · ".join(region.attribution)
     )
     taken = [*furniture, *marker_boxes(marks, frame, size_mm)]
     taken += route_boxes(lines, frame, size_mm)
-    place_labels(axes, labels, frame, size_mm, taken)
-    return svg_of(figure)
+    place_labels(canvas, labels, frame, size_mm, taken)
+    return canvas.svg()

@@ -12,10 +12,10 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from matplotlib.figure import Figure
 from pyproj import Geod
 
 from planner_kit.pack import print_map, profile_chart
+from planner_kit.pack.map_canvas import MapCanvas
 from planner_kit.pack.map_labels import Label, place_labels
 from planner_kit.pack.map_marks import set_apart
 from planner_kit.plan import TripPlan
@@ -51,7 +51,7 @@ def test_scale_bar_is_as_long_as_it_says(region: Any, unit: str) -> None:
     size_mm = (180.0, 120.0)
     svg = print_map(region, bounds=bounds, size_mm=size_mm, units=Units(distance=unit))
     shown = next(t for t in texts_of(svg) if t.endswith(unit) or t == f"1 {unit.rstrip('s')}")
-    bars = re.findall(r'd="M ([\d.]+) [\d.]+ L ([\d.]+) [^"]*" clip-path[^>]*fill: #222222', svg)
+    bars = re.findall(r'd="M ([\d.]+) [\d.]+ L ([\d.]+) [^"]*" style="fill: #222222', svg)
     length_pt = max(float(right) - float(left) for left, right in bars)
     lat = (south + north) / 2
     wide_km = Geod(ellps="WGS84").inv(west, lat, east, lat)[2] / 1000
@@ -102,10 +102,10 @@ def test_points_without_position_are_left_out(region: Any) -> None:
 def test_no_label_lies_over_another_or_over_what_is_taken(
     spots: list[tuple[float, float, int, str]],
 ) -> None:
-    axes = Figure().add_axes((0, 0, 1, 1))
+    canvas = MapCanvas((0, 0, 1, 1), (100, 100))
     labels = [Label(text, x, y, 7.0, rank=rank, gap_mm=1.0) for x, y, rank, text in spots]
     taken = (0.4, 0.4, 0.6, 0.6)
-    boxes = [*place_labels(axes, labels, (0, 0, 1, 1), (100, 100), [taken]), taken]
+    boxes = [*place_labels(canvas, labels, (0, 0, 1, 1), (100, 100), [taken]), taken]
     for place, one in enumerate(boxes):
         for other in boxes[:place]:
             apart = one[0] >= other[2] or other[0] >= one[2]
