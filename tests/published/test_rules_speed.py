@@ -128,10 +128,13 @@ def test_car_with_caravan_in_austria(
 
 @pytest.mark.published(
     source="Statens vegvesen, Fartsgrenser med tilhenger: never above 80 km/h with a trailer; "
-    "stored copy read 2026-11-25"
+    "without brakes raised from 60 to 80 km/h, mojanorwegia.pl quoting the Ministry of Transport; "
+    "stored copies read 2026-11-25"
 )
-def test_car_with_caravan_in_norway() -> None:
-    found = limits_kmh("NO", caravan=1500, train=3500)
+@pytest.mark.parametrize("caravan", [500, 1500])
+def test_car_with_caravan_in_norway(caravan: float) -> None:
+    found = limits_kmh("NO", caravan=caravan, train=2000 + caravan)
+    assert found["single"] == found["dual"] == 80
     assert max(found.values()) == 80
 
 
