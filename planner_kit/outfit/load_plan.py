@@ -377,11 +377,15 @@ def _after(here: pd.DataFrame, advice: Rearrangement) -> tuple[Array, Array]:
         int(str(row)): (float(kg), float(x_m))
         for row, kg, x_m in zip(here.index, here["total_kg"], here["x_m"], strict=True)
     }
+    arrived = []
     for move in advice.moves:
-        lying.pop(move.row, None)
+        if move.row in lying:
+            kg, x_m = lying[move.row]
+            lying[move.row] = (kg - move.mass_kg, x_m)
         if move.to_x_m is not None:
-            lying[move.row] = (move.mass_kg, move.to_x_m)
-    both = np.array(list(lying.values()), dtype=float).reshape(-1, 2)
+            arrived.append((move.mass_kg, move.to_x_m))
+    both = np.array([*lying.values(), *arrived], dtype=float).reshape(-1, 2)
+    both = both[both[:, 0] > 1e-9]
     return both[:, 0], both[:, 1]
 
 

@@ -1,7 +1,8 @@
 """The fewest things to move, or to leave at home, so that a loading keeps to every plate.
 
-An exact search (mixed-integer linear programming): every line of the loading list stays, goes to
-another place in the caravan, goes to the car, or stays at home.
+An exact search (mixed-integer linear programming): every piece of every line of the loading list
+stays, goes to another place in the caravan, goes to the car, or stays at home. A line of several
+pieces may be split.
 """
 
 from __future__ import annotations
@@ -69,7 +70,7 @@ class Situation:
 
 @dataclass(frozen=True)
 class Move:
-    """One line of the list that changes its place.
+    """One line of the list, or some of its pieces, that changes its place.
 
     Attributes
     ----------
@@ -77,7 +78,7 @@ class Move:
         Its place in the loading list, from 0.
     item : str
     mass_kg : float
-        Of the line. [kg]
+        Of what moves. [kg]
     was, to : str
         Places; ``home`` for what is left behind.
     to_x_m : float or None
@@ -86,6 +87,8 @@ class Move:
         [kg]
     why : str
         In a sentence.
+    pieces, of : int
+        How many pieces move, and how many the line has.
     """
 
     row: int
@@ -96,6 +99,13 @@ class Move:
     to_x_m: float | None
     nose_change_kg: float
     why: str
+    pieces: int = 1
+    of: int = 1
+
+    @property
+    def splits(self) -> bool:
+        """Whether the line becomes two: some of its pieces go elsewhere than the others."""
+        return self.pieces < self.of
 
 
 @dataclass(frozen=True)
@@ -126,7 +136,10 @@ _CAR_UNKNOWN = (
 
 @dataclass(frozen=True)
 class _Option:
+    """Where a line's pieces may go, and what each piece that does changes."""
+
     row: int
+    pieces: int
     to: str
     to_x_m: float | None
     caravan_kg: float
@@ -137,7 +150,7 @@ class _Option:
 
 
 def rearrange(items: pd.DataFrame, now: Situation) -> Rearrangement:
-    """The fewest lines of the loading list to move so that every limit is kept.
+    """The fewest things of the loading list to move so that every limit is kept.
 
     Parameters
     ----------
@@ -149,9 +162,10 @@ def rearrange(items: pd.DataFrame, now: Situation) -> Rearrangement:
     Returns
     -------
     answer : Rearrangement
-        Of the choices with the fewest moves, that which leaves the fewest things at home (things
-        marked as not needed first), and of those the one that shifts the least and puts it nearest
-        to the axle.
+        A move is a line, or some of its pieces, that goes to one place. Of the choices with the
+        fewest moves, that which leaves the fewest pieces at home (things marked as not needed
+        first), of those that which moves the fewest pieces, and of those the one that shifts the
+        least and puts it nearest to the axle.
 
     Notes
     -----
@@ -168,11 +182,11 @@ def rearrange(items: pd.DataFrame, now: Situation) -> Rearrangement:
     if chosen is None:
         return Rearrangement((), False, now.caravan_kg, now.nose_kg, _why_not(options, limits))
     table = with_totals(items)
-    moves = tuple(_move(table.iloc[option.row], option) for option in chosen)
+    moves = tuple(_move(table.iloc[option.row], option, count) for option, count in chosen)
     after = replace(
         now,
-        caravan_kg=now.caravan_kg + sum(option.caravan_kg for option in chosen),
-        nose_kg=now.nose_kg + sum(option.nose_kg for option in chosen),
+        caravan_kg=now.caravan_kg + sum(count * option.caravan_kg for option, count in chosen),
+        nose_kg=now.nose_kg + sum(count * option.nose_kg for option, count in chosen),
     )
     share = after.nose_kg / after.caravan_kg
     broken = ", ".join(_broken(limits))
@@ -196,7 +210,8 @@ def _options(items: pd.DataFrame, now: Situation) -> list[_Option]:
     places = [(str(name), float(x)) for name, x in inside.groupby("place")["x_m"].median().items()]
     options = []
     for row, line in table.iterrows():
-        mass, x_m, vehicle = float(line["total_kg"]), float(line["x_m"]), line["vehicle"]
+        pieces = _pieces(line)
+        mass, x_m, vehicle = float(line["total_kg"]) / pieces, float(line["x_m"]), line["vehicle"]
         in_caravan = vehicle == "caravan"
         if not mass > 0 or (in_caravan and np.isnan(x_m)):
             continue
@@ -208,6 +223,7 @@ def _options(items: pd.DataFrame, now: Situation) -> list[_Option]:
             options += [
                 _Option(
                     number,
+                    pieces,
                     name,
                     to_x,
                     out + mass,
@@ -220,11 +236,20 @@ def _options(items: pd.DataFrame, now: Situation) -> list[_Option]:
                 if name != line["place"]
             ]
             if in_caravan and now.car_may_take:
-                options.append(_Option(number, "car boot", None, out, nose_out, mass, 0.0, mass))
+                options.append(
+                    _Option(number, pieces, "car boot", None, out, nose_out, mass, 0.0, mass)
+                )
         cost = 1.0 if needed[number] is False else 2.0
         if needed[number] is False or (needed[number] is None and not fixed[number]):
-            options.append(_Option(number, "home", None, out, nose_out, car_out, cost, mass))
+            options.append(
+                _Option(number, pieces, "home", None, out, nose_out, car_out, cost, mass)
+            )
     return options
+
+
+def _pieces(line: pd.Series) -> int:
+    quantity = line["quantity"]
+    return 1 if pd.isna(quantity) else max(1, int(quantity))
 
 
 def _yes_or_no(cell: Any) -> bool | None:
@@ -286,31 +311,52 @@ def _broken(limits: list[_Limit]) -> list[str]:
     return [limit.name for limit in limits if limit.room < -1e-9]
 
 
-def _fewest(options: list[_Option], limits: list[_Limit]) -> list[_Option] | None:
-    """The options chosen by three searches, each kept to the best of the one before."""
+def _fewest(options: list[_Option], limits: list[_Limit]) -> list[tuple[_Option, int]] | None:
+    """The options chosen and how many pieces go there, by searches each kept to the best before.
+
+    The unknowns are, for each option, how many pieces go there and whether any do.
+    """
     if not options:
         return None
+    many, none = len(options), np.zeros(len(options))
     rows = np.array([option.row for option in options])
-    once = (rows[None, :] == np.unique(rows)[:, None]).astype(float)
-    constraints = [LinearConstraint(once, ub=1.0)]
-    constraints += [LinearConstraint(limit.row[None, :], ub=limit.room) for limit in limits]
-    choice = None
+    pieces = np.array([option.pieces for option in options], dtype=float)
+    lines, first = np.unique(rows, return_index=True)
+    of_line = (rows[None, :] == lines[:, None]).astype(float)
+    constraints = [
+        LinearConstraint(np.hstack([of_line, np.zeros_like(of_line)]), ub=pieces[first]),
+        LinearConstraint(np.hstack([np.eye(many), -np.diag(pieces)]), ub=0.0),
+    ]
+    constraints += [
+        LinearConstraint(np.concatenate([limit.row, none])[None, :], ub=limit.room)
+        for limit in limits
+    ]
+    bounds = Bounds(0, np.concatenate([pieces, np.ones(many)]))
+    counts = None
     for goal in (
-        np.ones(len(options)),
-        np.array([option.home_cost for option in options]),
-        np.array([option.effort for option in options]),
+        np.concatenate([none, np.ones(many)]),
+        np.concatenate([[option.home_cost for option in options], none]),
+        np.concatenate([np.ones(many), none]),
+        np.concatenate([[option.effort for option in options], none]),
     ):
         answer = milp(
-            goal, constraints=constraints, integrality=np.ones(len(options)), bounds=Bounds(0, 1)
+            goal,
+            constraints=constraints,
+            integrality=np.ones(2 * many),
+            bounds=bounds,
+            options={"mip_rel_gap": 0.0},
         )
         if not answer.success:
             break
-        choice = answer.x > 0.5
-        best = float(goal @ choice)
-        constraints.append(LinearConstraint(goal[None, :], ub=best + 1e-6))
-    if choice is None:
+        counts = np.round(answer.x)
+        constraints.append(LinearConstraint(goal[None, :], ub=float(goal @ counts) + 1e-6))
+    if counts is None:
         return None
-    return [option for option, taken in zip(options, choice, strict=True) if taken]
+    return [
+        (option, int(count))
+        for option, count in zip(options, counts[:many], strict=True)
+        if count > 0
+    ]
 
 
 def _why_not(options: list[_Option], limits: list[_Limit]) -> str:
@@ -327,12 +373,13 @@ def _why_not(options: list[_Option], limits: list[_Limit]) -> str:
     )
 
 
-def _move(line: pd.Series, option: _Option) -> Move:
-    mass = float(line["total_kg"])
-    name, nose = str(line["item"]), option.nose_kg
+def _move(line: pd.Series, option: _Option, count: int) -> Move:
+    mass = float(line["total_kg"]) * count / option.pieces
+    item, nose = str(line["item"]), option.nose_kg * count
+    name = item if count == option.pieces else f"{count} of the {option.pieces} pieces of {item}"
     gains = f"{abs(nose):.1f} kg {'more' if nose > 0 else 'less'} on the ball"
     if option.home_cost:
-        why = f"Leave {name} ({mass:.4g} kg) at home: {gains}, {-option.caravan_kg:.4g} kg less "
+        why = f"Leave {name} ({mass:.4g} kg) at home: {gains}, {mass:.4g} kg less "
         why += "in the caravan." if option.caravan_kg else "in the car."
     elif option.to_x_m is None:
         why = f"Put {name} ({mass:.4g} kg) into the car if there is room: {gains}."
@@ -345,5 +392,7 @@ def _move(line: pd.Series, option: _Option) -> Move:
         )
         why = f"Move {name} ({mass:.4g} kg) to '{option.to}', {spot}: {gains}."
     return Move(
-        option.row, name, mass, str(line["place"]), option.to, option.to_x_m, option.nose_kg, why
+        *(option.row, item, mass, str(line["place"]), option.to, option.to_x_m, nose, why),
+        pieces=count,
+        of=option.pieces,
     )

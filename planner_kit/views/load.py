@@ -110,7 +110,7 @@ class LoadPlanner(View):
         self.follow_advice.on_click(lambda _: self.apply_advice())
         self.save.on_click(lambda _: self.save_list())
         self.band.observe(lambda _: self._forget_advice(), names="value")
-        left = widgets.VBox(
+        self.left = widgets.VBox(
             [widgets.HTML(look.page(_NARROW, "<strong>What weighs what, and where</strong>")),
              *(widgets.VBox(list(line.values()), layout=_LINE) for line in self.lines)],
             layout=widgets.Layout(
@@ -122,7 +122,7 @@ class LoadPlanner(View):
              self.figures, widgets.HBox([self.name, self.save]), self.said],
             layout=widgets.Layout(flex="2 1 480px", min_width="0", overflow="auto"),
         )  # fmt: skip
-        row = widgets.HBox([left, right], layout=widgets.Layout(flex_flow="row wrap"))
+        row = widgets.HBox([self.left, right], layout=widgets.Layout(flex_flow="row wrap"))
         super().__init__([row, widgets.HTML(_cautions())])
         self.follow()
 
@@ -234,19 +234,38 @@ class LoadPlanner(View):
         self.follow_advice.disabled = not (plan and plan.advice and plan.advice.moves)
 
     def apply_advice(self) -> None:
-        """Move the things as the advice says."""
+        """Move the things as the advice says; a line of which only some pieces move is split."""
         plan = self.report.plan if self.report is not None else None
         if plan is None or plan.advice is None:
             return
         numbers = [n for n, place in enumerate(self.items["place"]) if place != _HOME]
         self._quiet = True
         for move in plan.advice.moves:
-            line = self.lines[numbers[move.row]]
+            number = numbers[move.row]
+            if move.pieces < _quantity(self.items.iloc[number]):
+                number = self._split(number, move.pieces)
+            line = self.lines[number]
             line["place"].value = _HOME if move.to == "home" else move.to
             if move.to_x_m is not None:
                 line["spot"].value = move.to_x_m
         self._quiet = False
         self.follow()
+
+    def _split(self, number: int, pieces: int) -> int:
+        """Part some pieces of a line into a line of their own, at the end; its number."""
+        items, new = self.items.reset_index(drop=True), len(self.items)
+        left = _quantity(items.iloc[number]) - pieces
+        items = pd.concat([items, items.iloc[[number]]], ignore_index=True)
+        items.loc[number, "quantity"], items.loc[new, "quantity"] = left, pieces
+        self.items = items
+        self.lines[number]["mass"].description = _title(items.iloc[number])
+        line = self._line(new)
+        self.lines.append(line)
+        self.left.children = (
+            *self.left.children,
+            widgets.VBox(list(line.values()), layout=_LINE),
+        )
+        return new
 
     def _forget_advice(self) -> None:
         self.advice.value = ""
@@ -273,6 +292,10 @@ def _mass_kg(words: str) -> float | None:
     except ValueError:
         mass = mass_in_kg(words) if words.strip() else None  # type: ignore[assignment]
     return mass if mass is not None and 0 <= mass <= 2000 else None
+
+
+def _quantity(row: pd.Series) -> int:
+    return 1 if pd.isna(row["quantity"]) else int(row["quantity"])
 
 
 def _title(row: pd.Series) -> str:
