@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from planner_kit.plan import TripPlan
+    from planner_kit.trip.household import Units
     from planner_kit.trip_files import TripFiles
 
 
@@ -45,12 +46,15 @@ class Finished:
         What changed since then; see `compare_records`.
     conflicts : DataFrame or None
         What was so then and is not so now; see `conflicts_of`.
+    units : Units or None
+        How the household reads figures.
     """
 
     files: dict[str, Path]
     before: Path | None
     changes: pd.DataFrame | None
     conflicts: pd.DataFrame | None = None
+    units: Units | None = None
 
 
 def finish_record(
@@ -79,7 +83,7 @@ def finish_record(
     -------
     finished : Finished
     """
-    folder = Path(folder)
+    folder, units = Path(folder), plan.files.inputs.household.units
     before = Path(compare_with) if str(compare_with) else None
     if before is None and str(records):
         before = earlier_record(Path(records), plan.files.inputs.trip.id)
@@ -88,21 +92,19 @@ def finish_record(
     if paper:
         files["folder to print"] = write_pack(plan, folder)
         files["folder on a phone"] = write_html_twin(plan, folder)
-    files["tow for a satnav"] = write_tow_gpx(
-        plan.tow, folder / "tow.gpx", units=plan.files.inputs.household.units
-    )
+    files["tow for a satnav"] = write_tow_gpx(plan.tow, folder / "tow.gpx", units=units)
     files["tow for a map"] = write_tow_geojson(plan.tow, folder / "tow.geojson")
     if any(report.rides for report in plan.outings):
         files["rides for a satnav"] = write_rides(plan.outings, plan.files.inputs, folder)
     files["calendar"] = write_calendar(plan, folder / "calendar.ics")
     if before is None:
-        return Finished(files, None, None)
+        return Finished(files, None, None, units=units)
     changes, conflicts = compare_records(before, folder), _conflicts(plan, before)
     files["what changed"] = folder / "changes.csv"
     write_whole(files["what changed"], csv_text(changes))
     files["what conflicts"] = folder / "conflicts.csv"
     write_whole(files["what conflicts"], csv_text(conflicts))
-    return Finished(files, before, changes, conflicts)
+    return Finished(files, before, changes, conflicts, units)
 
 
 def _conflicts(plan: TripPlan, before: Path) -> pd.DataFrame:

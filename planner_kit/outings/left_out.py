@@ -69,8 +69,8 @@ def reasons_left_out(
             reasons[key] = _crowded(key, pinned, book)
         elif _too_dear(row, spent, problem, currency):
             reasons[key] = (
-                f"it costs {row['cost']:.2f} and {problem.budget - spent:.2f} {currency} of the "
-                "budget are left"
+                f"it costs {row['cost']:.2f} {currency} and "
+                f"{problem.budget - spent:.2f} {currency} of the budget are left"
             )
         elif key in number_of and wanted and problem.most_per_day is not None:
             asked += 1

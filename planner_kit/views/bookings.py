@@ -23,11 +23,10 @@ def show_bookings(folder: Path, *, trip: str, planned_on: str = "") -> HTML:
     """The bookings of this trip and the others beside it, as they stand on a day."""
     files, on = read_files(folder / trip), day_of(planned_on)
     names = {str(site_id): str(name) for site_id, name in files.sites["name"].items()}
-    currency = files.inputs.household.units.currency
-    ledger = bookings_on((files.inputs.trip, *files.others), names, currency, on)
-    return HTML(
-        look.page(ledger_html(ledger, f"Bookings on {on}"), look.bullets(files.other_faults))
-    )
+    units = files.inputs.household.units
+    ledger = bookings_on((files.inputs.trip, *files.others), names, units.currency, on)
+    table = ledger_html(ledger, f"Bookings on {on}")
+    return HTML(look.page(table, look.bullets(files.other_faults), units=units))
 
 
 def take_confirmation(folder: Path, *, trip: str, pdf: str = "", stay: int = 1) -> widgets.Widget:

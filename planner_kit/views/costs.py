@@ -171,6 +171,7 @@ class CostExplorer(View):
             )
             if len(found.differences)
             else "",
+            units=units,
         )  # fmt: skip
 
     def _costing_html(self) -> str:
@@ -193,6 +194,7 @@ class CostExplorer(View):
                 figures=("low", "likely", "high"),
             ),
             look.paragraphs([cost.range_method]),
+            units=units,
         )  # fmt: skip
 
 

@@ -97,6 +97,7 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
         self.table.value = look.page(
             days_html(self.plan.days, units, gap_frac=self.plan.gap_frac),
             left_out_html(self.plan.left_out, most=10),
+            units=units,
         )
         self.edits.value = look.page(look.bullets(self._edits())) if self._edits() else ""
 

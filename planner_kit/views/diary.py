@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import numbers
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -33,7 +34,6 @@ _CHANGES = {
     "before": "Earlier",
     "after": "Later",
     "change": "Change",
-    "unit": "Unit",
     "why": "Why",
 }
 _NONE_YET = "There is no record yet. Make one with:  planner-kit record TRIP.toml"
@@ -70,7 +70,7 @@ class Diary(widgets.VBox):  # type: ignore[misc]
     """A table of all records, and what changed between two of them."""
 
     def __init__(self, records: Path, units: Units) -> None:
-        self.index = read_index(records)
+        self.index, self.units = read_index(records), units
         whole = self.index[self.index["state"] == "whole"]
         starts, names = whole["start"].astype(str), whole["name"].astype(str)
         folders = whole["folder"].astype(str).tolist()
@@ -104,7 +104,9 @@ class Diary(widgets.VBox):  # type: ignore[misc]
             if changes.empty:
                 self.changes.value = _note("Nothing changed from one to the other.")
             else:
-                self.changes.value = look.page(f'<div role="status">{changes_html(changes)}</div>')
+                self.changes.value = look.page(
+                    f'<div role="status">{changes_html(changes)}</div>', units=self.units
+                )
 
 
 def _note(sentence: str) -> str:
@@ -135,18 +137,40 @@ def _index_html(index: pd.DataFrame, units: Units) -> str:
     return look.page(table, look.bullets(broken) if len(broken) else "")
 
 
-def changes_html(changes: pd.DataFrame) -> str:
+def changes_html(
+    changes: pd.DataFrame, caption: str = "What changed from the earlier to the later record"
+) -> str:
     """What changed between two records as a table; see `compare_records`."""
     shown = changes.assign(
-        change=["" if pd.isna(value) else f"{value:+,g}" for value in changes["change"]]
+        **{
+            name: [
+                _with_unit(value, str(unit), signed=name == "change")
+                for value, unit in zip(changes[name], changes["unit"], strict=True)
+            ]
+            for name in ("before", "after", "change")
+        }
     )
-    shown[["change", "unit"]] = shown[["change", "unit"]].replace("", " ")
     return look.table(
         shown,
         _CHANGES,
-        caption="What changed from the earlier to the later record",
-        figures=("change",),
+        caption=caption,
+        figures=("before", "after", "change"),
+        blank=("change",),
     )
+
+
+def _with_unit(value: object, unit: str, *, signed: bool) -> str:
+    """A figure beside its unit, money as GBP 12.00; words stay as they are."""
+    if not isinstance(value, numbers.Real) or isinstance(value, bool):
+        return "" if value is None else str(value)
+    amount = float(value)
+    if display.is_missing(amount):
+        return ""
+    sign = "-" if amount < 0 else "+" if signed else ""
+    if len(unit) == 3 and unit.isupper():
+        return f"{sign}{unit} {abs(amount):,.2f}"
+    size = f"{abs(amount):,.{0 if abs(amount) >= 1000 else 2}f}"
+    return f"{sign}{size.rstrip('0').rstrip('.') if '.' in size else size} {unit}".strip()
 
 
 def _day(day: object, units: Units) -> str:

@@ -16,6 +16,7 @@ from planner_kit.summary import all_checks, things_to_look_at, trip_sentences
 from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.against import against_html
+from planner_kit.views.diary import changes_html
 from planner_kit.views.load_tables import load_plan_html
 from planner_kit.views.money_tables import history_html
 from planner_kit.views.outing_tables import (
@@ -26,7 +27,12 @@ from planner_kit.views.outing_tables import (
     rides_html,
 )
 from planner_kit.views.pitch import pitch_html
-from planner_kit.views.site_tables import dates_html, ledger_html, shortlist_html
+from planner_kit.views.site_tables import (
+    dates_html,
+    ledger_html,
+    price_lines_html,
+    shortlist_html,
+)
 from planner_kit.views.tow_tables import (
     approach_html,
     card_html,
@@ -222,15 +228,14 @@ def show_sites(report: SitesReport, files: TripFiles | None = None) -> HTML:
     """Prices line by line, checks, the shortlist and how firm it is, bookings and deadlines."""
     return HTML(
         look.page(
-            look.table(
-                report.price_lines,
-                {"site_id": "Site", "what": "What", "quantity": "Times", "unit_price": "Each",
-                 "amount": "Amount", "currency": "", "source": "Source"},
-                caption="How the price adds up",
-            ),
+            price_lines_html(report),
             look.checks_table(report.checks, caption="Sites and bookings"),
             shortlist_html(report),
-            "" if report.dates is None else dates_html(report.dates, "The cheapest other days"),
+            "" if report.dates is None else dates_html(
+                report.dates,
+                "The cheapest other days",
+                str(next(iter(report.price_lines["currency"]), "")),
+            ),
             "" if report.ledger is None else ledger_html(report.ledger, "All bookings"),
             look.table(
                 report.deadlines,
@@ -296,17 +301,9 @@ def show_finished(finished: Finished) -> HTML:
     )
     parts = [look.table(files, {"what": "What", "file": "File in this folder"})]
     if finished.changes is not None and finished.before is not None:
-        parts.append(
-            look.table(
-                finished.changes,
-                {"what": "What", "before": "Before", "after": "Now", "change": "Change",
-                 "unit": "Unit", "why": "Why"},
-                caption=f"What changed since {finished.before.name}",
-                blank=("change", "unit"),
-            )
-        )  # fmt: skip
+        parts.append(changes_html(finished.changes, f"What changed since {finished.before.name}"))
         parts.append(conflicts_html(finished.conflicts))
-    return HTML(look.page(*parts))
+    return HTML(look.page(*parts, units=finished.units))
 
 
 def conflicts_html(conflicts: pd.DataFrame | None) -> str:

@@ -183,7 +183,7 @@ class RerunForm(widgets.VBox):  # type: ignore[misc]
         parts = [conflicts_html(found.conflicts)]
         if found.record is not None and found.record.changes is not None:
             parts.append(changes_html(found.record.changes))
-        self.found.value = look.page(*parts)
+        self.found.value = look.page(*parts, units=self.units)
 
     def _tell(self, part: str, done: int, cells: int) -> None:
         self.bar.max, self.bar.value = cells, done

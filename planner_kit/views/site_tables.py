@@ -40,10 +40,14 @@ MUST_WORDS = {
 
 
 def _amounts(table: pd.DataFrame, *columns: str) -> pd.DataFrame:
-    """A table whose amounts have two places; what is not known stays so."""
+    """A table whose amounts have two places and their currency; what is not known stays so."""
+    money = table["currency"].astype(str) + " " if "currency" in table else [""] * len(table)
     return table.assign(
         **{
-            name: ["not known" if pd.isna(one) else f"{one:,.2f}" for one in table[name]]
+            name: [
+                "not known" if pd.isna(one) else f"{of}{one:,.2f}"
+                for of, one in zip(money, table[name], strict=True)
+            ]
             for name in columns
         }
     )
@@ -70,7 +74,7 @@ def shortlist_html(report: SitesReport) -> str:
     )
     html = look.table(
         _amounts(shown, "price"),
-        {"name": "Site", "state": "Fit", "price": "Price", "currency": "", "score": "Score",
+        {"name": "Site", "state": "Fit", "price": "Price", "score": "Score",
          **told, "beaten": "Beaten on everything by", "not_known": "Not known",
          "removed_by": "Left out because"},
         caption="All candidates, best first, and the parts that make up each score",
@@ -85,6 +89,22 @@ def shortlist_html(report: SitesReport) -> str:
     if report.people is not None and len(report.people):
         html += people_html(report.people, names)
     return html
+
+
+def price_lines_html(report: SitesReport) -> str:
+    """How the price of each stay adds up, line by line."""
+    names = site_names(report)
+    lines = report.price_lines
+    shown = _amounts(lines, "unit_price", "amount").assign(
+        site=[names.get(str(one), str(one)) for one in lines["site_id"]]
+    )
+    return look.table(
+        shown,
+        {"site": "Site", "what": "What", "quantity": "Times", "unit_price": "Each",
+         "amount": "Amount", "source": "Source"},
+        caption="How the price adds up",
+        figures=("unit_price", "amount"),
+    )  # fmt: skip
 
 
 def must_haves_html(counts: pd.DataFrame) -> str:
@@ -131,13 +151,13 @@ def ledger_html(ledger: pd.DataFrame, caption: str) -> str:
         {"trip": "Trip", "site": "Site", "arrive": "Arrive", "leave": "Leave",
          "booking": "Booking", "reference": "Reference", "price": "Price", "paid": "Paid",
          "balance": "Still to pay", "due_on": "Due", "free_until": "Free to call off until",
-         "refundable": "Comes back", "committed": "Gone or owed", "currency": ""},
+         "refundable": "Comes back", "committed": "Gone or owed"},
         caption=caption,
         blank=("reference",),
         figures=money,
     ) + look.table(
         _amounts(ledger_totals(ledger), *money),
-        {"currency": "", "price": "Agreed", "paid": "Paid", "balance": "Still to pay",
+        {"price": "Agreed", "paid": "Paid", "balance": "Still to pay",
          "refundable": "Comes back", "committed": "Gone or owed",
          "not_known": "Bookings with terms not known"},
         caption="In all",
@@ -145,10 +165,10 @@ def ledger_html(ledger: pd.DataFrame, caption: str) -> str:
     )  # fmt: skip
 
 
-def dates_html(dates: pd.DataFrame, caption: str, most: int = 8) -> str:
+def dates_html(dates: pd.DataFrame, caption: str, currency: str, most: int = 8) -> str:
     """The cheapest days of arrival, and what stands against each."""
     return look.table(
-        _amounts(dates.head(most), "price", "saved"),
+        _amounts(dates.head(most).assign(currency=currency), "price", "saved"),
         {"arrive": "Arrive", "leave": "Leave", "price": "Price", "saved": "Saved",
          "allowed": "Can be booked", "why": "What stands against it"},
         caption=caption,

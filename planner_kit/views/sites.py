@@ -22,6 +22,7 @@ from planner_kit.sites import (
 )
 from planner_kit.sites.shortlist import CRITERIA
 from planner_kit.sites.weighing import group_ranking, group_weights, weight_margins
+from planner_kit.trip import display
 from planner_kit.trip.editing import choose_site as write_choice
 from planner_kit.trip_files import read_files
 from planner_kit.views import look
@@ -252,15 +253,18 @@ class SiteChooser(View):
     def _table_html(
         self, top: pd.DataFrame, weights: dict[str, float], asked: tuple[str, ...]
     ) -> str:
+        units = self.plan.files.inputs.household.units
         names = {str(site_id): str(name) for site_id, name in self.facts["name"].items()}
         shown = pd.DataFrame(
             {
                 "place": range(1, len(top) + 1),
                 "name": top["name"].to_numpy(),
                 "state": top["fit"].to_numpy(),
-                "price": top["price"].to_numpy(),
-                "currency": top["currency"].to_numpy(),
-                "drive": top["drive_min"].round().to_numpy(),
+                "price": [
+                    display.money(price, str(currency), units)
+                    for price, currency in zip(top["price"], top["currency"], strict=True)
+                ],
+                "drive": [display.duration(minutes) for minutes in top["drive_min"]],
                 "score": self.ranking["score"].round(2).to_numpy(),
                 "out": self.ranking["removed_by"].to_numpy(),
                 "beaten": [names.get(one, "") for one in top["beaten_by"]],
@@ -269,11 +273,12 @@ class SiteChooser(View):
         )
         html = look.table(
             shown,
-            {"place": "", "name": "Site", "state": "Fit", "price": "Price", "currency": "",
-             "drive": "Minutes by car", "score": "Score", "out": "Out because of",
+            {"place": "", "name": "Site", "state": "Fit", "price": "Price",
+             "drive": "By car alone", "score": "Score", "out": "Out because of",
              "beaten": "Beaten on everything by", "not_known": "Not known, earns nothing"},
             caption="Candidates with these weights",
             blank=("out", "beaten", "not_known"),
+            figures=("price", "drive"),
         )  # fmt: skip
         left = top[(self.ranking["removed_by"] == "").to_numpy()]
         if len(left):
@@ -285,7 +290,7 @@ class SiteChooser(View):
             html += people_html(group_ranking(self.criteria, sets, self.removed), names)
         if asked:
             html += must_haves_html(what_each_removed(self.offers, asked))
-        return look.page(html)
+        return look.page(html, units=units)
 
     def _show_dates(self, _change: Any) -> None:
         files = self.plan.files
@@ -297,7 +302,12 @@ class SiteChooser(View):
             stay.nights, inputs.household, inputs.trip.party, earlier_days=earlier,
             later_days=later, hookup=stay.hookup, awning=stay.awning, rules=files.rules,
         )  # fmt: skip
-        self.dates.value = look.page(dates_html(dates, "The cheapest dates in that range"))
+        self.dates.value = look.page(
+            dates_html(
+                dates, "The cheapest dates in that range", str(self.facts.loc[chosen, "currency"])
+            ),
+            units=inputs.household.units,
+        )
 
     def _write(self, _button: Any) -> None:
         try:

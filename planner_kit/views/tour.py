@@ -160,6 +160,7 @@ class TourChooser(View):
             ),
             look.paragraphs([f"The tow home takes {display.duration(tour.home_tow_min)}."]),
             look.bullets(said),
+            units=units,
         )  # fmt: skip
 
     def _write(self, _button: Any) -> None:

@@ -261,6 +261,7 @@ class TowTuner(View):
             look.checks_table([*approach.checks, *corners.checks]),
             approach_html(approach, units),
             corners_html(corners, units),
+            units=units,
         )
 
     def show_road(self, lat: float, lon: float) -> None:

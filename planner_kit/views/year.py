@@ -83,6 +83,7 @@ class YearPage(View):
                 figures=("paid", "to_pay"),
             ),
             look.bullets(self.year.faults),
+            units=units,
         )
 
     def _print(self, _button: Any) -> None:

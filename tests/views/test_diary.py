@@ -64,9 +64,9 @@ def test_newest_two_are_compared_at_first_and_others_on_choice(folder: Path) -> 
     keep(folder, "b", cost=805.0)
     keep(folder, "c", cost=842.0, trip={"start": "2027-07-24", "end": "2027-07-31"})
     diary = show_diary(folder)
-    assert "+37" in diary.changes.value
+    assert "+£37.00" in diary.changes.value
     diary.older.value = str(folder / "records" / "a")
-    assert "+142" in diary.changes.value
+    assert "+£142.00" in diary.changes.value
 
 
 def test_record_beside_itself_asks_for_two(folder: Path) -> None:
