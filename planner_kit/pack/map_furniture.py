@@ -10,12 +10,12 @@ from planner_kit.pack.map_frame import INK, Bounds, frame_width_km
 from planner_kit.trip.display import KM_PER_MILE
 
 if TYPE_CHECKING:
-    from planner_kit.pack.map_canvas import MapCanvas
+    from planner_kit.pack.drawing import Drawing
     from planner_kit.trip.household import Units
 
 
 def draw_furniture(
-    canvas: MapCanvas, frame: Bounds, size_mm: tuple[float, float], units: Units, attribution: str
+    canvas: Drawing, frame: Bounds, size_mm: tuple[float, float], units: Units, attribution: str
 ) -> list[Bounds]:
     """Scale bar, north arrow, attribution and frame; returns the boxes they take."""
     lon_per_mm = (frame[2] - frame[0]) / size_mm[0]
@@ -56,7 +56,7 @@ def draw_furniture(
     return boxes
 
 
-def _draw_north(canvas: MapCanvas, at: Any, box: Any, size_mm: tuple[float, float]) -> Bounds:
+def _draw_north(canvas: Drawing, at: Any, box: Any, size_mm: tuple[float, float]) -> Bounds:
     x_mm, y_mm = size_mm[0] - 7.5, size_mm[1] - 12.0
     taken: Bounds = box(x_mm - 3.2, y_mm - 1, x_mm + 3.2, y_mm + 10.5)
     _plate(canvas, taken)
@@ -72,7 +72,7 @@ def _draw_north(canvas: MapCanvas, at: Any, box: Any, size_mm: tuple[float, floa
     return taken
 
 
-def _plate(canvas: MapCanvas, box: Bounds) -> None:
+def _plate(canvas: Drawing, box: Bounds) -> None:
     canvas.box(box, 9, fill="#ffffff", opacity=0.82)
 
 

@@ -11,7 +11,7 @@ from PIL import Image
 from planner_kit.pack.map_frame import Bounds, frame_width_km, in_frame
 
 if TYPE_CHECKING:
-    from planner_kit.pack.map_canvas import MapCanvas
+    from planner_kit.pack.drawing import Drawing
     from planner_kit.region import Region
 
 _AREAS = {  # darker means nearer to water in grey print
@@ -25,7 +25,7 @@ _AREAS = {  # darker means nearer to water in grey print
 }
 
 
-def draw_areas(canvas: MapCanvas, region: Region, frame: Bounds, tolerance_deg: float) -> None:
+def draw_areas(canvas: Drawing, region: Region, frame: Bounds, tolerance_deg: float) -> None:
     """Draw sea, land, woods, built-up land and water."""
     areas = in_frame(region.areas, frame) if len(region.areas) else region.areas
     kinds = np.asarray(areas["kind"].astype(str)) if len(areas) else np.array([])
@@ -43,15 +43,15 @@ def draw_areas(canvas: MapCanvas, region: Region, frame: Bounds, tolerance_deg: 
             canvas.shapes(polygons, tolerance_deg, 1 + level / 10, fill=_AREAS[kind], **edge)
 
 
-def draw_beyond(canvas: MapCanvas, region: Region, frame: Bounds) -> None:
+def draw_beyond(canvas: Drawing, region: Region, frame: Bounds) -> None:
     """What lies outside the region is not known: it is hatched, never drawn as land or sea."""
     beyond = shapely.difference(shapely.box(*frame), shapely.box(*region.bounds))
     pieces = [part for part in shapely.get_parts(beyond) if part.geom_type == "Polygon"]
-    canvas.hatched(np.array(pieces, dtype=object), 6)
+    canvas.hatched(pieces, 6, fill="#ffffff", line="#c4c4c4", width=0.4, edge=True)
 
 
 def draw_relief(
-    canvas: MapCanvas, region: Region, frame: Bounds, size_mm: tuple[float, float]
+    canvas: Drawing, region: Region, frame: Bounds, size_mm: tuple[float, float]
 ) -> None:
     """Shade the hills, where the region has terrain."""
     terrain = region.terrain
@@ -77,7 +77,7 @@ def draw_relief(
     canvas.picture(picture, 1.05)
 
 
-def draw_lines(canvas: MapCanvas, region: Region, frame: Bounds, tolerance_deg: float) -> None:
+def draw_lines(canvas: Drawing, region: Region, frame: Bounds, tolerance_deg: float) -> None:
     """Draw rivers, coast, railways and boundaries."""
     if not len(region.lines):
         return

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -9,12 +10,10 @@ from typing import TYPE_CHECKING
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import text_to_path
 
-from planner_kit.pack.svg import other_letters
-
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from planner_kit.pack.map_canvas import MapCanvas
+    from planner_kit.pack.drawing import Drawing
 
 Bounds = tuple[float, float, float, float]
 _MM_PER_POINT = 25.4 / 72
@@ -53,7 +52,7 @@ class Label:
 
 
 def place_labels(
-    canvas: MapCanvas,
+    canvas: Drawing,
     labels: Sequence[Label],
     frame: Bounds,
     size_mm: tuple[float, float],
@@ -63,7 +62,7 @@ def place_labels(
 
     Parameters
     ----------
-    canvas : MapCanvas
+    canvas : Drawing
         Its frame is `frame`.
     labels : sequence of Label
     frame : tuple of float
@@ -128,7 +127,9 @@ def _offsets(label: Label, width_mm: float, height_mm: float) -> list[tuple[floa
 def _text_size_mm(text: str, size_pt: float, bold: bool) -> tuple[float, float]:
     weight = "bold" if bold else "normal"
     font = FontProperties(family="DejaVu Sans", size=size_pt, weight=weight)
-    with other_letters():
+    with warnings.catch_warnings():
+        # A letter that the font for measuring lacks: the typesetter has another.
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         width, height, _ = text_to_path.get_text_width_height_descent(text, font, ismath=False)
     return float(width) * _MM_PER_POINT, max(float(height), size_pt) * _MM_PER_POINT
 
@@ -148,7 +149,7 @@ def _widened(box: Bounds, x: float, y: float) -> Bounds:
     return box[0] - x, box[1] - y, box[2] + x, box[3] + y
 
 
-def _draw(canvas: MapCanvas, label: Label, text: str, box: Bounds) -> None:
+def _draw(canvas: Drawing, label: Label, text: str, box: Bounds) -> None:
     left, low = canvas.place(box[0], box[1])
     right, high = canvas.place(box[2], box[3])
     middle = (left + right) / 2, (low + high) / 2

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry import LineString
 
-    from planner_kit.pack.map_canvas import MapCanvas
+    from planner_kit.pack.drawing import Drawing
 
     Places = NDArray[np.float64]
 
@@ -43,7 +43,7 @@ _MARKERS: dict[str, tuple[str, float, str, str, str]] = {
 _ARROW_PT = (3.4, 1.7)  # length, half width
 
 
-def draw_route(canvas: MapCanvas, lines: list[LineString], tolerance_deg: float) -> None:
+def draw_route(canvas: Drawing, lines: list[LineString], tolerance_deg: float) -> None:
     """Draw the tow, with arrows in the driving direction."""
     if not lines:
         return
@@ -63,7 +63,7 @@ def draw_route(canvas: MapCanvas, lines: list[LineString], tolerance_deg: float)
                 _draw_arrow(canvas, canvas.place(here.x, here.y), canvas.place(ahead.x, ahead.y))
 
 
-def _draw_arrow(canvas: MapCanvas, here: tuple[float, float], tip: tuple[float, float]) -> None:
+def _draw_arrow(canvas: Drawing, here: tuple[float, float], tip: tuple[float, float]) -> None:
     away = np.subtract(tip, here)
     away /= max(float(np.hypot(*away)), 1e-9)
     length, half = _ARROW_PT
@@ -141,7 +141,7 @@ def pushed_apart(place: Places, fixed: NDArray[np.bool_], size: Places, apart: f
     return place
 
 
-def draw_points(canvas: MapCanvas, marks: list[Mark]) -> None:
+def draw_points(canvas: Drawing, marks: list[Mark]) -> None:
     """Draw the marks; one that was pushed off its point is tied to it by a thin line."""
     for row in marks:
         shape, size, fill, edge, inside = _MARKERS.get(str(row.get("kind")), _MARKERS["outing"])

@@ -10,7 +10,7 @@ from planner_kit.pack.map_frame import Bounds, in_frame
 from planner_kit.pack.map_labels import Label
 
 if TYPE_CHECKING:
-    from planner_kit.pack.map_canvas import MapCanvas
+    from planner_kit.pack.drawing import Drawing
     from planner_kit.region import Region
 
 # Road classes from least to most important: (classes, line width in points, casing width, widest
@@ -28,7 +28,7 @@ _WIDEST_KM = {"city": 1e9, "town": 300.0, "village": 90.0, "hamlet": 30.0}
 
 
 def draw_roads(
-    canvas: MapCanvas, region: Region, frame: Bounds, width_km: float, tolerance_deg: float
+    canvas: Drawing, region: Region, frame: Bounds, width_km: float, tolerance_deg: float
 ) -> None:
     """Draw the roads that a map of this width shows, and ferries."""
     roads = in_frame(region.roads, frame)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner_kit.pack.map_canvas import MapCanvas
+from planner_kit.pack.drawing import Drawing
 from planner_kit.pack.map_frame import Bounds, extent, frame_width_km, framed, lines_of
 from planner_kit.pack.map_furniture import draw_furniture
 from planner_kit.pack.map_ground import draw_areas, draw_beyond, draw_lines, draw_relief
@@ -68,7 +68,7 @@ def print_map(
     """
     lines = lines_of(route)
     frame = framed(bounds or extent(region, lines, points), size_mm)
-    canvas = MapCanvas(frame, size_mm)
+    canvas = Drawing(frame, size_mm)
     width_km = frame_width_km(frame)
     tolerance_deg = (frame[2] - frame[0]) / size_mm[0] * 0.12
     draw_areas(canvas, region, frame, tolerance_deg)

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import matplotlib as mpl
 import numpy as np
 import shapely
-from matplotlib.figure import Figure
 
-from planner_kit.pack.svg import svg_of
+from planner_kit.pack.chart_frame import band, bands, chart, draw_axes, line
 from planner_kit.reference import constant
 from planner_kit.trip.display import distance_in_units
 from planner_kit.trip.household import Units
@@ -20,7 +18,7 @@ if TYPE_CHECKING:
     from planner_kit.region.terrain import Terrain
     from planner_kit.tow.leg import Route
 
-_MM_PER_INCH = 25.4
+_ROOM = (0.075, 0.24, 0.915, 0.66)
 _POINTS = 400
 
 
@@ -87,27 +85,18 @@ def heights_chart(
     steep : ndarray of bool, shape (n,), optional
         Where it is hatched.
     """
-    figure = Figure(figsize=(size_mm[0] / _MM_PER_INCH, size_mm[1] / _MM_PER_INCH))
-    axes = figure.add_axes((0.075, 0.24, 0.915, 0.66))
     floor = min(0.0, float(np.nanmin(height_m)))
-    axes.fill_between(along, floor, height_m, facecolor="#e9e5dc", lw=0)
+    top = max(float(np.nanmax(height_m)) * 1.12, floor + 60.0)
+    drawn = chart(size_mm, _ROOM, (0.0, floor, float(along[-1]), top))
+    band(drawn, along, floor, height_m, 1, "#e9e5dc")
     if steep is not None:
-        with mpl.rc_context({"hatch.linewidth": 0.7}):
-            axes.fill_between(
-                along, floor, height_m, where=steep.tolist(), facecolor="#d8b9a0",
-                edgecolor="#5b2a12", hatch="////", lw=0,
-            )  # fmt: skip
-    axes.plot(along, height_m, color="#222222", lw=1.2)
-    axes.set_xlim(0, float(along[-1]))
-    axes.set_ylim(floor, max(float(np.nanmax(height_m)) * 1.12, floor + 60.0))
-    axes.tick_params(labelsize=6.5, length=2.5, width=0.5, colors="#333333")
-    for side, spine in axes.spines.items():
-        spine.set_visible(side in ("left", "bottom"))
-        spine.set_linewidth(0.5)
-    axes.yaxis.set_major_locator(mpl.ticker.MaxNLocator(4, integer=True))
-    axes.set_xlabel(f"{units.distance} from the start", fontsize=6.5, labelpad=1.5)
-    axes.set_ylabel("height in m", fontsize=6.5, labelpad=2)
-    return svg_of(figure)
+        drawn.drawing.hatched(
+            bands(drawn, along, floor, height_m, steep), 2,
+            fill="#d8b9a0", line="#5b2a12", width=0.7, edge=False,
+        )  # fmt: skip
+    line(drawn, along, height_m, 3, stroke="#222222", width=1.2)
+    draw_axes(drawn, f"{units.distance} from the start", "height in m", most_up=4)
+    return drawn.drawing.svg()
 
 
 def _is_steep(route: Route, at_km: NDArray[np.float64], steep_pct: float) -> NDArray[np.bool_]:

@@ -5,14 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.figure import Figure
 
-from planner_kit.pack.svg import svg_of
+from planner_kit.pack.chart_frame import Chart, band, chart, draw_axes, line
 from planner_kit.pitch.propagation import earth_bulge_m, effective_earth_radius_km
 from planner_kit.trip.display import distance_in_units
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
     from numpy.typing import NDArray
 
     from planner_kit.pitch.dish import DishPath
@@ -23,10 +21,12 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-_MM_PER_INCH = 25.4
-
-
+_ROOM = (0.075, 0.27, 0.915, 0.66)
 _SIZE_MM = (180.0, 38.0)
+_WINDS = [
+    (45.0 * turn, name)
+    for turn, name in enumerate(("N", "NE", "E", "SE", "S", "SW", "W", "NW", "N"))
+]
 _LEGEND = "dashed the ray, shaded the room it needs (its first Fresnel zone)"
 
 
@@ -77,50 +77,46 @@ def signal_chart(
     ground = paths.height_m[path, ::-1] + bulge
     cover = ground + paths.cover_m[path, ::-1]
     straight = ray + bulge
-    figure, axes = _axes(size_mm)
     floor = min(0.0, float(ground.min()))
     along, unit = _in_units(d, units)
-    _profile(axes, floor, along, ground, straight, fresnel)
-    axes.fill_between(along, ground, cover, facecolor="#8fae8b", lw=0)
-    axes.set_ylim(floor, float(max(straight.max(), cover.max())) * 1.08 + 10)
-    _named(axes, f"{unit} from the pitch; {_LEGEND}", "height in m")
-    return svg_of(figure)
+    top = float(max(straight.max(), cover.max())) * 1.08 + 10
+    drawn = chart(size_mm, _ROOM, (0.0, floor, float(along[-1]), top))
+    _profile(drawn, along, ground, straight, fresnel)
+    band(drawn, along, ground, cover, 3, "#8fae8b")
+    draw_axes(drawn, f"{unit} from the pitch; {_LEGEND}", "height in m")
+    return drawn.drawing.svg()
 
 
 def dish_chart(
     path: DishPath, *, size_mm: tuple[float, float] = _SIZE_MM, units: Units | None = None
 ) -> str:
     """The ground below the ray from a dish (left) to its satellite, as SVG text."""
-    figure, axes = _axes(size_mm)
     floor = min(0.0, float(path.height_m.min()))
     top = max(float(path.height_m.max()) * 1.25, float(path.height_m[0])) + 40
     # The ray soon leaves the drawing: it ends a little beyond the highest ground.
     shown = max(int(np.searchsorted(path.ray_m, top)), 2)
     along, unit = _in_units(path.distance_km, units)
-    _profile(axes, floor, along, path.height_m, path.ray_m, path.fresnel_m)
     end = float(along[min(max(shown * 2, 20), len(along) - 1)])
-    axes.set_xlim(0, end)
-    axes.set_ylim(floor, top)
-    _named(axes, f"{unit} from the dish; {_LEGEND}", "height in m")
-    return svg_of(figure)
+    drawn = chart(size_mm, _ROOM, (0.0, floor, end, top))
+    _profile(drawn, along, path.height_m, path.ray_m, path.fresnel_m)
+    draw_axes(drawn, f"{unit} from the dish; {_LEGEND}", "height in m")
+    return drawn.drawing.svg()
 
 
 def sky_chart(ground: Skyline, *, size_mm: tuple[float, float] = _SIZE_MM) -> str | None:
     """The hills all round as SVG text, north at both ends; None where they are not known."""
     if not np.isfinite(ground.elevation_deg).any():
         return None
-    figure, axes = _axes(size_mm)
     around = np.append(ground.azimuth_deg, 360.0)
     height = np.append(ground.elevation_deg, ground.elevation_deg[0])
     hidden = np.isnan(height)
-    axes.fill_between(around, 0, np.where(hidden, 0, height), facecolor="#e9e5dc", lw=0)
-    axes.plot(around, height, color="#222222", lw=0.9)
-    axes.set_xlim(0, 360)
-    axes.set_ylim(0, max(10.0, float(np.nanmax(height)) * 1.2))
-    axes.set_xticks(range(0, 361, 45), ["N", "NE", "E", "SE", "S", "SW", "W", "NW", "N"])
+    top = max(10.0, float(np.nanmax(height)) * 1.2)
+    drawn = chart(size_mm, _ROOM, (0.0, 0.0, 360.0, top))
+    band(drawn, around, 0.0, np.where(hidden, 0, height), 1, "#e9e5dc")
+    line(drawn, around, height, 2, stroke="#222222", width=0.9)
     gap = "; gaps are not known" if hidden.any() else ""
-    _named(axes, f"hills around the pitch{gap}", "degrees up")
-    return svg_of(figure)
+    draw_axes(drawn, f"hills around the pitch{gap}", "degrees up", named=_WINDS)
+    return drawn.drawing.svg()
 
 
 def _in_units(distance_km: Floats, units: Units | None) -> tuple[Floats, str]:
@@ -130,26 +126,8 @@ def _in_units(distance_km: Floats, units: Units | None) -> tuple[Floats, str]:
     return distance_km * distance_in_units(1.0, units), units.distance
 
 
-def _axes(size_mm: tuple[float, float]) -> tuple[Figure, Axes]:
-    figure = Figure(figsize=(size_mm[0] / _MM_PER_INCH, size_mm[1] / _MM_PER_INCH))
-    axes = figure.add_axes((0.075, 0.27, 0.915, 0.66))
-    axes.tick_params(labelsize=6.5, length=2.5, width=0.5, colors="#333333")
-    for side, spine in axes.spines.items():
-        spine.set_visible(side in ("left", "bottom"))
-        spine.set_linewidth(0.5)
-    return figure, axes
-
-
-def _profile(
-    axes: Axes, floor: float, d: Floats, ground: Floats, ray: Floats, fresnel: Floats
-) -> None:
-    axes.fill_between(d, ray - fresnel, ray + fresnel, facecolor="#cfe8f7", lw=0)
-    axes.fill_between(d, floor, ground, facecolor="#e9e5dc", lw=0)
-    axes.plot(d, ground, color="#222222", lw=0.9)
-    axes.plot(d, ray, color="#0072B2", lw=1.1, ls="--")
-    axes.set_xlim(0, float(d[-1]))
-
-
-def _named(axes: Axes, along: str, up: str) -> None:
-    axes.set_xlabel(along, fontsize=6.5)
-    axes.set_ylabel(up, fontsize=6.5)
+def _profile(drawn: Chart, d: Floats, ground: Floats, ray: Floats, fresnel: Floats) -> None:
+    band(drawn, d, ray - fresnel, ray + fresnel, 1, "#cfe8f7")
+    band(drawn, d, drawn.limits[1], ground, 2, "#e9e5dc")
+    line(drawn, d, ground, 4, stroke="#222222", width=0.9)
+    line(drawn, d, ray, 4, stroke="#0072B2", width=1.1, dash=(3.7, 1.6))

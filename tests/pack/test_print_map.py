@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from pyproj import Geod
 
 from planner_kit.pack import print_map, profile_chart
-from planner_kit.pack.map_canvas import MapCanvas
+from planner_kit.pack.drawing import Drawing
 from planner_kit.pack.map_labels import Label, place_labels
 from planner_kit.pack.map_marks import set_apart
 from planner_kit.plan import TripPlan
@@ -102,7 +102,7 @@ def test_points_without_position_are_left_out(region: Any) -> None:
 def test_no_label_lies_over_another_or_over_what_is_taken(
     spots: list[tuple[float, float, int, str]],
 ) -> None:
-    canvas = MapCanvas((0, 0, 1, 1), (100, 100))
+    canvas = Drawing((0, 0, 1, 1), (100, 100))
     labels = [Label(text, x, y, 7.0, rank=rank, gap_mm=1.0) for x, y, rank, text in spots]
     taken = (0.4, 0.4, 0.6, 0.6)
     boxes = [*place_labels(canvas, labels, (0, 0, 1, 1), (100, 100), [taken]), taken]
@@ -117,7 +117,9 @@ def test_profile_hatches_where_it_is_steep_and_only_there(region: Any, plan: Tri
     svg = profile_chart(route, region.terrain)
     assert svg is not None
     assert "miles from the start" in texts_of(svg)
-    level = replace(route, steps=route.steps.assign(steepest_up_pct=1.0, steepest_down_pct=np.nan))
+    level = replace(
+        route, columns=route.steps.assign(steepest_up_pct=1.0, steepest_down_pct=np.nan)
+    )
     flat = profile_chart(level, region.terrain)
     assert flat is not None
     assert "url(#" in re.sub(r"clip-path=\"[^\"]*\"", "", svg)

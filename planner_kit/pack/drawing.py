@@ -1,7 +1,7 @@
-"""The sheet that a map is drawn on: shapes, words and pictures, written as SVG.
+"""A map or chart for paper as it grows: shapes, words and pictures, written as SVG.
 
-Maps are many and full of lines, so they are written straight as text: geometry goes from columns of
-coordinates to paths in one step.
+Drawings are many and full of lines, so they are written straight as text: geometry goes from
+columns of coordinates to paths in one step.
 """
 
 from __future__ import annotations
@@ -17,24 +17,23 @@ import shapely
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
     from PIL.Image import Image
 
     from planner_kit.pack.map_frame import Bounds
 
 PT_PER_MM = 72 / 25.4
 # Where the foot of letters stands below the point named, as a share of their size.
-_FOOT = {"middle": 0.26, "bottom": -0.24, "sign": 0.38}
+_FOOT = {"middle": 0.26, "bottom": -0.24, "sign": 0.38, "hangs": 0.76}
 _HALO = "paint-order: stroke; stroke: #ffffff; stroke-width: 1.6px; stroke-linejoin: round; "
 
 
-class MapCanvas:
+class Drawing:
     """What was drawn so far, each piece at its level; written once at the end.
 
     Parameters
     ----------
     frame : tuple of float
-        West, south, east, north of the map. [deg]
+        West, south, east, north of a map, in deg; of a chart what lies at its edges.
     size_mm : tuple of float
         Width and height on paper. [mm]
     """
@@ -43,7 +42,7 @@ class MapCanvas:
         self.frame = frame
         self.width_pt, self.height_pt = size_mm[0] * PT_PER_MM, size_mm[1] * PT_PER_MM
         self._pieces: list[tuple[float, int, str]] = []
-        self._hatched = False
+        self._hatches: dict[str, str] = {}
 
     def place(self, lon: float, lat: float) -> tuple[float, float]:
         """Where a position lies: across from the left and down from the top, in points."""
@@ -133,19 +132,21 @@ class MapCanvas:
         bold: bool = False,
         anchor: str = "middle",
         stands: str = "middle",
+        upright: bool = False,
     ) -> None:
         """Set words about a point of the sheet, with a white halo unless they are white."""
         halo = "" if colour == "#ffffff" else _HALO
         weight = "font-weight: 700; " if bold else ""
         foot = at_pt[1] + _FOOT[stands] * size_pt
+        turn = f' transform="rotate(-90 {at_pt[0]:.2f} {at_pt[1]:.2f})"' if upright else ""
         self._add(
             level,
             f'<text style="{halo}{weight}font-size: {size_pt:g}px; text-anchor: {anchor}; '
-            f'fill: {colour}" x="{at_pt[0]:.2f}" y="{foot:.2f}">{escape(text)}</text>',
+            f'fill: {colour}" x="{at_pt[0]:.2f}" y="{foot:.2f}"{turn}>{escape(text)}</text>',
         )
 
     def picture(self, image: Image, level: float) -> None:
-        """Lay a picture over the whole map."""
+        """Lay a picture over the whole sheet."""
         out = io.BytesIO()
         image.save(out, "PNG")
         data = base64.b64encode(out.getvalue()).decode("ascii")
@@ -156,31 +157,36 @@ class MapCanvas:
             'preserveAspectRatio="none" style="image-rendering: pixelated"/>',
         )
 
-    def hatched(self, geometries: NDArray[Any], level: float) -> None:
-        """Fill areas with thin slanted lines on white."""
+    def hatched(
+        self, geometries: Any, level: float, *, fill: str, line: str, width: float, edge: bool
+    ) -> None:
+        """Fill areas with thin slanted lines on a ground."""
         way = self.way_of(geometries, 0.0)
-        self._hatched = self._hatched or bool(way)
-        self.way(way, level, fill="#ffffff")
-        self.way(way, level, fill="url(#pk-hatch)", stroke="#c4c4c4", width=0.4)
+        if not way:
+            return
+        name = f"pk-hatch-{line.removeprefix('#')}"
+        self._hatches[name] = f"stroke: {line}; stroke-width: {width:g}"
+        self.way(way, level, fill=fill)
+        self.way(way, level, fill=f"url(#{name})", stroke=line if edge else "", width=width * edge)
 
     def _add(self, level: float, piece: str) -> None:
         self._pieces.append((level, len(self._pieces), piece))
 
     def svg(self) -> str:
-        """The map as SVG text, lower levels first."""
+        """The drawing as SVG text, lower levels first."""
         wide, tall = f"{self.width_pt:.6f}", f"{self.height_pt:.6f}"
         clip = f"pk-{self.width_pt:.0f}-{self.height_pt:.0f}"  # one meaning wherever it stands
-        hatch = (
-            '<pattern id="pk-hatch" patternUnits="userSpaceOnUse" width="6" height="6">'
-            '<path d="M-1 1L1 -1M0 6L6 0M5 7L7 5" '
-            'style="stroke: #c4c4c4; stroke-width: 0.4"/></pattern>'
+        hatches = "".join(
+            f'<pattern id="{name}" patternUnits="userSpaceOnUse" width="6" height="6">'
+            f'<path d="M-1 1L1 -1M0 6L6 0M5 7L7 5" style="{style}"/></pattern>'
+            for name, style in sorted(self._hatches.items())
         )
         drawn = "\n".join(piece for _, _, piece in sorted(self._pieces))
         return (
             '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
             f'width="{wide}pt" height="{tall}pt" viewBox="0 0 {wide} {tall}" version="1.1">\n'
             f'<defs><clipPath id="{clip}"><rect x="0" y="0" width="{wide}" height="{tall}"/>'
-            f"</clipPath>{hatch if self._hatched else ''}</defs>\n"
+            f"</clipPath>{hatches}</defs>\n"
             f'<g clip-path="url(#{clip})" style="font-family: \'DejaVu Sans\', sans-serif; '
             f'stroke-linejoin: round">\n{drawn}\n</g>\n</svg>\n'
         )
