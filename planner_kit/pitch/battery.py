@@ -319,7 +319,7 @@ def check_battery(
         ""
         if temperature_c is None
         else f", {100 * (1 - cold_factor(temperature_c)):.0f} % "
-        f"of it lost to a night of {temperature_c:g} degrees C"
+        f"of it lost to a night of {temperature_c:g} °C"
     )
     words = {
         State.FINE: f"It lasts the {nights} nights even under cloud",

@@ -74,7 +74,7 @@ def check_climate(climate: StayClimate) -> Check:
             "frost and the cold battery are not reckoned with.",
             basis="computed",
         )
-    between = f"{climate.low_c:g} to {climate.high_c:g} degrees C"
+    between = f"{climate.low_c:g} to {climate.high_c:g} °C"
     frost = bool(climate.frost)
     return Check(
         _SUBJECT,

@@ -69,8 +69,7 @@ def check_gas_in_cold(caravan: Caravan, climate: StayClimate) -> Check:
         limit = (
             ""
             if kind is None
-            else f"; below about {coldest_c(kind) + _below():.0f} degrees C outside {kind} gives "
-            "no gas"
+            else f"; below about {coldest_c(kind) + _below():.0f} °C outside {kind} gives no gas"
         )
         return Check(
             subject,
@@ -87,14 +86,14 @@ def check_gas_in_cold(caravan: Caravan, climate: StayClimate) -> Check:
     state = State.NOT_FINE if margin < 0 else State.LOOK if margin < needed else State.FINE
     words = {
         State.FINE: f"{kind.capitalize()} keeps {over_air:.1f} bar over the air in a night of "
-        f"{climate.low_c:g} degrees C",
+        f"{climate.low_c:g} °C",
         State.LOOK: f"{kind.capitalize()} keeps only {over_air:.1f} bar over the air in a night of "
-        f"{climate.low_c:g} degrees C: take propane if it may be colder",
+        f"{climate.low_c:g} °C: take propane if it may be colder",
         State.NOT_FINE: f"{kind.capitalize()} gives too little gas in a night of "
-        f"{climate.low_c:g} degrees C, so cooker, heating and refrigerator go out: take propane "
+        f"{climate.low_c:g} °C, so cooker, heating and refrigerator go out: take propane "
         "(with the regulator and hose that the fitter and the handbook allow)"
         if kind == "butane"
-        else f"Even propane gives too little gas at {climate.low_c:g} degrees C",
+        else f"Even propane gives too little gas at {climate.low_c:g} °C",
     }[state]
     return Check(
         subject,

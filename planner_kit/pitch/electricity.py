@@ -191,9 +191,9 @@ def check_heat_without_mains(caravan: Caravan, climate: StayClimate) -> Check | 
         state, words = State.UNKNOWN, "how cold the nights are is not known"
     elif climate.low_c < least.low:
         state = State.NOT_FINE
-        words = f"a night of {climate.low_c:g} degrees C will be cold; never heat with a cooker"
+        words = f"a night of {climate.low_c:g} °C will be cold; never heat with a cooker"
     else:
-        state, words = State.LOOK, f"nights stay at {climate.low_c:g} degrees C or more"
+        state, words = State.LOOK, f"nights stay at {climate.low_c:g} °C or more"
     return Check(
         "heating without mains",
         state,

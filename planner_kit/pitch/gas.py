@@ -133,7 +133,7 @@ def _heating_gap(caravan: Caravan, climate: StayClimate) -> str:
         heat = heating_kwh_per_day(caravan, at - 5, at + 5, 0)
         if heat is not None:
             kg = heat.likely / constant("gas", "heater_efficiency").value / kwh_per_kg("propane")
-            told.append(f"{kg:.1f} kg a day around {at:g} degrees C")
+            told.append(f"{kg:.1f} kg a day around {at:g} °C")
     example = f"; it would burn about {' and '.join(told)}" if told else ""
     return f"heating (the trip file names no temperatures{example})"
 

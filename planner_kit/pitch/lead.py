@@ -103,7 +103,7 @@ def check_lead(caravan: Caravan, offer: SiteOffer) -> Check:
         return Check(
             subject,
             State.NOT_FINE,
-            f"The lead has conductors of {area:g} mm2 and {least:g} mm2 is the least for this "
+            f"The lead has conductors of {area:g} mm² and {least:g} mm² is the least for this "
             "supply: too thin a lead gets hot; use a thicker one.",
             figure=area,
             limit=least,
@@ -136,7 +136,7 @@ def check_lead(caravan: Caravan, offer: SiteOffer) -> Check:
     elif metres > length.high:
         state, words = State.LOOK, f"{metres:g} m is longer than the 25 m that pitches are made for"
     else:
-        state, words = State.FINE, f"{metres:g} m of {area:g} mm2 is what pitches are made for"
+        state, words = State.FINE, f"{metres:g} m of {area:g} mm² is what pitches are made for"
     return Check(
         subject,
         state,

@@ -168,7 +168,7 @@ def to_bring(needs: PitchNeeds, lines: tuple[CostLine, ...]) -> pd.DataFrame:
             (
                 "for frost",
                 "lagging for the hose and a bucket under the drain",
-                f"nights down to {needs.climate.low_c:g} degrees C",
+                f"nights down to {needs.climate.low_c:g} °C",
                 None,
                 constant("water", "frost").source,
                 False,
@@ -220,7 +220,7 @@ def _power_rows(needs: PitchNeeds) -> list[_Row]:
     rows: list[_Row] = [
         (
             "hook-up lead",
-            f"{lead.value:g} m of {constant('hookup_lead', 'area_16_a').value:g} mm2",
+            f"{lead.value:g} m of {constant('hookup_lead', 'area_16_a').value:g} mm²",
             "post and inlet may be as far apart; uncoil it",
             None,
             lead.source,

@@ -132,9 +132,10 @@ def _told(row: dict[str, Any], *, mapped: bool) -> str:
     if row["service"] == "phone":
         told += (
             f" outside and {row['level_inside']:.0f} {unit} inside the caravan, {ground}; "
-            f"outside calls should work in {_of_hundred(row['calls_frac'])} cases of 100, maps in "
-            f"{_of_hundred(row['maps_frac'])}, video in {_of_hundred(row['video_frac'])}, inside "
-            f"{_of_hundred(row['inside_calls_frac'])}, {_of_hundred(row['inside_maps_frac'])} and "
+            f"outside, calls should work in {_of_hundred(row['calls_frac'])} of 100 cases, maps in "
+            f"{_of_hundred(row['maps_frac'])} and video in {_of_hundred(row['video_frac'])}; "
+            f"inside, calls in {_of_hundred(row['inside_calls_frac'])}, maps in "
+            f"{_of_hundred(row['inside_maps_frac'])} and video in "
             f"{_of_hundred(row['inside_video_frac'])}"
         )
         if row["readings"]:
@@ -146,7 +147,7 @@ def _told(row: dict[str, Any], *, mapped: bool) -> str:
     margin = float(row["margin_db"])
     side = "above" if margin >= 0 else "below"
     told += f" at the aerial, {abs(margin):.0f} dB {side} what is needed, {ground}"
-    return f"{told}; it should work in {_of_hundred(row['television_frac'])} cases of 100: " + str(
+    return f"{told}; it should work in {_of_hundred(row['television_frac'])} of 100 cases: " + str(
         row["advice"]
     )
 
