@@ -28,7 +28,7 @@ def removals(value: Any, name: str) -> Iterator[tuple[str, Any]]:
         yield f"{name} (no rows)", value.iloc[:0]
         for column in value.columns:
             blank = _blank_column(value[column])
-            if blank is not None:
+            if blank is not None and not _is_blank(value[column]):
                 yield f"{name}[{column}]", value.assign(**{column: blank})
     elif isinstance(value, pd.Series):
         for key, cell in value.items():
@@ -98,6 +98,11 @@ def _has_hints(value: Any) -> bool:
     except NameError:  # imported for the type checker only
         return False
     return True
+
+
+def _is_blank(column: pd.Series) -> bool:
+    """Whether there is nothing in the column to take away."""
+    return bool((column.isna() | column.astype(object).isin(["", "unknown"])).all())
 
 
 def _blank_column(column: pd.Series) -> Any:

@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from planner_kit.errors import PlanFileError
-from planner_kit.outfit import read_items
+from planner_kit.outfit import read_items, write_items
 from planner_kit.reference import shipped_folder
 from planner_kit.views.load import load_caravan
 
@@ -103,3 +103,29 @@ def test_list_that_is_missing_is_one_sentence(tmp_path: Path) -> None:
 def test_every_widget_has_a_description(planner) -> None:
     for line in planner.lines:
         assert all(widget.description for widget in line.values())
+
+
+def test_advice_that_splits_a_line_makes_two_and_saves_two(tmp_path: Path) -> None:
+    for name in ("household.toml", "trip_2027.toml", "items.csv"):
+        (tmp_path / name).write_bytes((DEMO / name).read_bytes())
+    items = read_items(tmp_path / "items.csv").assign(needed=True)
+    chairs = items["item"] == "folding chairs"
+    items.loc[~chairs, "fixed"] = True
+    items.loc[chairs, ["quantity", "mass_kg"]] = [8, 5.0]
+    write_items(items[items["item"] != "bedding"], tmp_path / "items.csv")
+    planner = load_caravan(tmp_path, trip="trip_2027.toml")
+    lines, before = len(planner.lines), planner.report.masses.caravan_kg
+    planner.show_advice()
+    (move,) = planner.report.plan.advice.moves
+    assert move.splits
+    assert f"{move.pieces} of the 8 pieces of folding chairs" in planner.advice.value
+    planner.apply_advice()
+    assert len(planner.lines) == lines + 1 == len(planner.left.children) - 1
+    assert planner.report.masses.caravan_kg == pytest.approx(before - 5 * move.pieces)
+    planner.show_advice()
+    assert "Nothing has to be moved" in planner.advice.value
+    planner.save_list()
+    saved = read_items(tmp_path / planner.name.value)
+    split = saved[saved["item"] == "folding chairs"]
+    assert split["quantity"].tolist() == [8 - move.pieces, move.pieces]
+    assert split["place"].tolist() == ["caravan over axle", "car boot"]
