@@ -132,7 +132,7 @@ def climb_checks(way: Way, outfit: Outfit) -> tuple[Check, ...]:
     way : Way
     outfit : Outfit
     """
-    slope = way.steps["steepest_up_pct"].to_numpy(dtype=float)
+    slope = way.numbers("steepest_up_pct")
     slope = np.where(way.ferry, np.nan, slope)
     if len(slope) == 0 or np.isnan(slope).all():
         return (
@@ -211,7 +211,7 @@ def _start_check(way: Way, outfit: Outfit, place: int, slope: np.ndarray) -> Che
 
 def _speed_check(way: Way, outfit: Outfit) -> Check:
     """How far the climbs slow the outfit down."""
-    mean = way.steps["gradient_pct"].to_numpy(dtype=float)
+    mean = way.numbers("gradient_pct")
     held = climbing_speeds_kmh(np.nan_to_num(mean), outfit)
     slow = (held < _value("slow_climb")) & ~way.ferry
     long = [(a, b) for a, b in runs(slow) if way.length_km(a, b) * 1000 >= _value("sustained")]

@@ -108,16 +108,16 @@ def route_corners(
 
 
 def _turns(way: Way, turning: Turning, keeps_left: bool) -> pd.DataFrame:
-    steps, rows = way.steps, way.rows
+    rows = way.rows
     ring = rows["roundabout"].to_numpy(dtype=bool)
-    turn = steps["turn_deg"].to_numpy(dtype=float)
+    turn = way.numbers("turn_deg")
     sharp = (np.abs(turn) >= _value("turn_from")) & (np.abs(turn) < 172)
     sharp[:1] = False
     sharp[1:] &= ~(ring[1:] | ring[:-1] | way.ferry[1:] | way.ferry[:-1])
     at = np.flatnonzero(sharp)
     if len(at) == 0:
         return pd.DataFrame()
-    width = steps["width_m"].to_numpy(dtype=float)
+    width = way.numbers("width_m")
     oneway = rows["oneway"].to_numpy() != 0
     inner_side = (turn[at] < 0) == keeps_left
     spaces = Spaces(
@@ -132,7 +132,7 @@ def _turns(way: Way, turning: Turning, keeps_left: bool) -> pd.DataFrame:
     own, bent = beyond_turn_m(turning, spaces, own_half=True)
     whole, bent_whole = beyond_turn_m(turning, spaces, own_half=False)
     bent = np.where(own > 0, bent_whole, bent)
-    source = steps["width_source"].to_numpy()
+    source = np.asarray(way.steps["width_source"])
     known = [_less_sure(str(source[p - 1]), str(source[p])) for p in at.tolist()]
     return _table(
         way, at, "turn", turn[at], np.full(len(at), np.nan), spaces.width_in_m, spaces.width_out_m,
@@ -142,7 +142,7 @@ def _turns(way: Way, turning: Turning, keeps_left: bool) -> pd.DataFrame:
 
 def _kerb_m(way: Way, at: NDArray[np.int64]) -> NDArray[np.float64]:
     """The usual radius of the inner kerb of each turn [m]."""
-    kind = way.steps["road_class"].to_numpy()
+    kind = np.asarray(way.steps["road_class"])
     minor = np.isin(kind, ["service", "track", "living_street"])
     town = (
         pd.Series(way.roads["built_up"].array[way.road], dtype="boolean")
@@ -169,12 +169,12 @@ def _bends(way: Way, turning: Turning) -> pd.DataFrame:
     at = np.flatnonzero((radius <= _value("bend_from")) & ~way.ferry & ~ring)
     if len(at) == 0:
         return pd.DataFrame()
-    width = way.steps["width_m"].to_numpy(dtype=float)[at]
+    width = way.numbers("width_m")[at]
     oneway = way.rows["oneway"].to_numpy()[at] != 0
     whole = beyond_bend_m(turning, radius[at], width)
     # On its half of the road the outfit has the outer or the inner lane; the inner is tighter.
     own = np.where(oneway, whole, beyond_bend_m(turning, radius[at] - width / 4, width / 2))
-    source = way.steps["width_source"].to_numpy()
+    source = np.asarray(way.steps["width_source"])
     known = [WIDTH_WORDS.get(str(source[p]), str(source[p])) for p in at]
     nothing = np.full(len(at), np.nan)
     return _table(

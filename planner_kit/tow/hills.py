@@ -31,7 +31,7 @@ def steep_checks(way: Way) -> list[tuple[float, Check]]:
         ("steepest_up_pct", "climb", "Take it in a low gear and do not stop on it if you can."),
         ("steepest_down_pct", "descent", "Go down in a low gear and spare the brakes."),
     ):
-        slope = np.nan_to_num(way.steps[column].to_numpy(dtype=float))
+        slope = np.nan_to_num(way.numbers(column))
         steepest = longest_runs(way, slope >= limit, 2)
         sure = surely_steep_pct(way.rows, slope) if steepest else slope
         for first, last, _ in steepest:
@@ -79,8 +79,8 @@ def long_descents(way: Way) -> list[tuple[int, int]]:
     A run holds every step that goes down by its mean gradient, with short level pieces inside it,
     and counts when its height and its length are both beyond the table's.
     """
-    mean = way.steps["gradient_pct"].to_numpy(dtype=float)
-    length = way.steps["length_m"].to_numpy(dtype=float)
+    mean = way.numbers("gradient_pct")
+    length = way.numbers("length_m")
     down = (np.nan_to_num(mean) <= -_value("descent_mean")) & ~way.ferry
     fall = np.r_[0.0, np.cumsum(-np.nan_to_num(mean) / 100 * length)]
     along = np.r_[0.0, np.cumsum(length)]
@@ -115,9 +115,11 @@ def _bridged(
 def descent_checks(way: Way) -> list[tuple[float, Check]]:
     """Each long descent of a route, with the caution for the brakes."""
     found: list[tuple[float, Check]] = []
-    mean = np.nan_to_num(way.steps["gradient_pct"].to_numpy(dtype=float))
-    length = way.steps["length_m"].to_numpy(dtype=float)
-    for first, last in long_descents(way):
+    mean = np.nan_to_num(way.numbers("gradient_pct"))
+    length = way.numbers("length_m")
+    descents = long_descents(way)
+    caution = " ".join(cautions_for("descents")) if descents else ""
+    for first, last in descents:
         part = slice(first, last + 1)
         drop = -float((mean[part] / 100 * length[part]).sum())
         share = drop / max(float(length[part].sum()), 1.0) * 100
@@ -130,7 +132,7 @@ def descent_checks(way: Way) -> list[tuple[float, Check]]:
                     state=State.LOOK,
                     sentence=f"{way.at(first)}, {where}: the road falls {drop:.0f} m over "
                     f"{way.length(first, last)}, {gradient(share, way.units)} in the mean. "
-                    f"{' '.join(cautions_for('descents'))}",
+                    f"{caution}",
                     figure=drop,
                     limit=_value("descent_drop"),
                     unit="m",

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Literal
+
+import pandas as pd
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Mapping
 
     import numpy as np
-    import pandas as pd
     from shapely.geometry import LineString
 
     from planner_kit.states import Check
@@ -28,11 +31,11 @@ class Route:
         Rows of the region's road table, in driving order.
     forward : ndarray of bool, shape (n,)
         Whether each is driven in the direction of its geometry.
-    steps : DataFrame, n rows
-        road_id, forward, name, ref, road_class, start_km, length_m, time_s, speed_kmh,
-        limited_by (law, sign, bends, climb, surface, width), gradient_pct, steepest_up_pct,
-        steepest_down_pct, width_m, width_source, stress_s, turn_deg, note, signs (what signposts
-        say in this direction), exit_ref (number of the exit at which the step begins).
+    columns : mapping of str to ndarray, shape (n,)
+        What is known of each step: road_id, forward, name, ref, road_class, start_km, length_m,
+        time_s, speed_kmh, limited_by (law, sign, bends, climb, surface, width), gradient_pct,
+        steepest_up_pct, steepest_down_pct, width_m, width_source, stress_s, turn_deg, note, signs
+        (what signposts say in this direction), exit_ref (number of the exit at which the step begins).
     geometry : LineString
         (lon, lat), in driving order.
     length_km, time_min, stress_min : float
@@ -46,13 +49,18 @@ class Route:
 
     road_id: np.ndarray
     forward: np.ndarray
-    steps: pd.DataFrame
+    columns: Mapping[str, np.ndarray[Any, Any]]
     geometry: LineString
     length_km: float
     time_min: float
     stress_min: float
     near_limits: tuple[Check, ...]
     unknowns: tuple[str, ...]
+
+    @cached_property
+    def steps(self) -> pd.DataFrame:
+        """The columns as a table, n rows; made when it is first asked for."""
+        return pd.DataFrame(dict(self.columns))
 
 
 @dataclass(frozen=True)

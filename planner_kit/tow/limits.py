@@ -15,6 +15,7 @@ import pandas as pd
 
 from planner_kit.reference import constant
 from planner_kit.states import State
+from planner_kit.tow.road_table import RoadRows
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from planner_kit.outfit.report import Outfit
-    from planner_kit.tow.road_table import RoadRows
 
     Rows = tuple[NDArray[np.int64], NDArray[np.float64]]
 
@@ -170,11 +170,15 @@ class _Marks:
 
 def number(frame: pd.DataFrame | RoadRows, name: str) -> NDArray[np.float64]:
     """A column as float64 with NaN where it is missing."""
+    if isinstance(frame, RoadRows):
+        return frame.numbers(name)
     return frame[name].to_numpy(dtype=np.float64, na_value=np.nan)
 
 
 def is_word(frame: pd.DataFrame | RoadRows, name: str, *words: str) -> NDArray[np.bool_]:
     """Whether a column of words holds one of some words; a missing word is none of them."""
+    if isinstance(frame, RoadRows):
+        return frame.is_word(name, words)
     column = frame[name]
     if isinstance(column.dtype, pd.CategoricalDtype):
         hit = np.append(np.isin(column.cat.categories.astype(str).to_numpy(object), words), False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -16,7 +16,8 @@ from planner_kit.trip.display import dimension
 from planner_kit.trip.display import number as shown_number
 
 if TYPE_CHECKING:
-    import pandas as pd
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from planner_kit.outfit.report import Outfit
@@ -33,7 +34,7 @@ def _value(name: str) -> float:
 
 def route_checks(
     system: RoadSystem,
-    steps: pd.DataFrame,
+    columns: Mapping[str, NDArray[Any]],
     arcs: NDArray[np.int64],
     outfit: Outfit,
     names: PlaceNames,
@@ -45,8 +46,8 @@ def route_checks(
     Parameters
     ----------
     system : RoadSystem
-    steps : DataFrame
-        Of the route.
+    columns : mapping of str to ndarray
+        Of the route's steps.
     arcs : ndarray of int64
         The turn before each step, -1 for none.
     outfit : Outfit
@@ -60,7 +61,7 @@ def route_checks(
     checks : tuple of Check
         Each with the position of the place.
     """
-    way = Way(system.roads, steps, names, units)
+    way = Way(system.roads, columns, names, units)
     found: Found = [
         *_near_signs(way, outfit),
         *_near_barriers(system, way, arcs, outfit),
@@ -76,7 +77,7 @@ def route_checks(
 
 def _near_signs(way: Way, outfit: Outfit) -> Found:
     found: Found = []
-    ways = way.rows["osm_way_id"].to_numpy()
+    ways = way.rows.values("osm_way_id")
     for limit in signed_limits(outfit):
         told: set[tuple[int, float]] = set()
         signed = number(way.rows, limit.column)
@@ -162,7 +163,7 @@ def _near_barriers(system: RoadSystem, way: Way, arcs: NDArray[np.int64], outfit
 def _near_width(way: Way, outfit: Outfit) -> Found:
     """Carriageways that are hardly wider than the outfit needs, or guessed to be narrower."""
     need = needed_width_m(outfit)
-    width = way.steps["width_m"].to_numpy(dtype=float)
+    width = way.numbers("width_m")
     found: Found = []
     for first, last in runs(width < need + _value("near_width")):
         place = first + int(np.argmin(width[first : last + 1]))
@@ -195,8 +196,8 @@ def _near_width(way: Way, outfit: Outfit) -> Found:
 def _narrow(way: Way, outfit: Outfit) -> Found:
     width = outfit.width_m if outfit.width_m is not None else _value("widest_lawful")
     need = passing_width_m(width)
-    oneway = way.rows["oneway"].to_numpy() != 0
-    widths = way.steps["width_m"].to_numpy(dtype=float)
+    oneway = way.rows.values("oneway") != 0
+    widths = way.numbers("width_m")
     found: Found = []
     for first, last, km in longest_runs(way, (widths < need) & ~oneway & ~way.ferry, 2):
         if km < _value("narrow_check"):
@@ -226,8 +227,8 @@ def _narrow(way: Way, outfit: Outfit) -> Found:
 
 
 def _sharp_turns(way: Way, arcs: NDArray[np.int64]) -> Found:
-    ring = way.rows["roundabout"].to_numpy(dtype=bool)
-    turns = way.steps["turn_deg"].to_numpy(dtype=float)
+    ring = way.rows.values("roundabout").astype(bool)
+    turns = way.numbers("turn_deg")
     found: Found = []
     for place in np.flatnonzero((np.abs(turns) >= _value("sharp_turn")) & (arcs >= 0) & ~ring):
         turn, where = float(turns[place]), way.where(int(place))

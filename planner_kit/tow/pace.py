@@ -38,4 +38,5 @@ def at_learnt_pace(route: Route, learnt: Learnt | None) -> tuple[Route, tuple[st
         f"The hours are those of your earlier tows ({trips}): {minutes - route.time_min:.0f} min "
         "more than reckoned from the map; a faster pace than the limits allow is not taken over."
     )
-    return replace(route, steps=steps, time_min=minutes), (sentence,)
+    columns = {str(name): steps[name].to_numpy() for name in steps}
+    return replace(route, columns=columns, time_min=minutes), (sentence,)

@@ -42,15 +42,15 @@ class RoadTable:
         }
         self._plain |= {name: roads[name].to_numpy() for name in _EXACT if name in roads}
         self._words: dict[str, tuple[NDArray[np.integer], pd.CategoricalDtype]] = {}
+        self._spelt: dict[str, NDArray[np.object_]] = {}
+        self._hits: dict[tuple[str, tuple[str, ...]], NDArray[np.bool_]] = {}
         for name in _WORDS:
             if name in roads:
                 column = roads[name].astype("category")
                 dtype = pd.CategoricalDtype(column.cat.categories.astype(object))
                 self._words[name] = column.cat.codes.to_numpy(), dtype
-        self._texts = {
-            name: pd.array([*dtype.categories, "unknown"], dtype="str")
-            for name, (_, dtype) in self._words.items()
-        }
+                spelt = np.append(dtype.categories.to_numpy(object), "unknown")
+                self._spelt[name] = spelt.astype(object)
         self.lines = np.asarray(roads["geometry"].array, dtype=object)
         self._last = b"", RoadRows(self, np.zeros(0, dtype=np.int64))
 
@@ -72,15 +72,24 @@ class RoadTable:
         codes, dtype = self._words[name]
         return pd.Series(pd.Categorical.from_codes(codes[places], dtype=dtype, validate=False))
 
-    def texts(self, name: str, places: NDArray[np.integer]) -> pd.api.extensions.ExtensionArray:
-        """The words of a column in some rows as pandas keeps text; see `words`."""
-        codes = self._words[name][0][places].astype(np.int64)
-        return self._texts[name].take(np.where(codes < 0, len(self._texts[name]) - 1, codes))
+    def values(self, name: str, places: NDArray[np.integer]) -> NDArray[Any]:
+        """A column that holds no words, in some rows."""
+        return np.asarray(self._plain[name][places])
+
+    def is_word(
+        self, name: str, words: tuple[str, ...], places: NDArray[np.integer]
+    ) -> NDArray[np.bool_]:
+        """Whether a column holds one of some words in some rows; a missing word is none."""
+        codes, _ = self._words[name]
+        if (name, words) not in self._hits:
+            hit = np.isin(self._spelt[name].astype(str), words)
+            hit[-1] = False
+            self._hits[name, words] = hit
+        return np.asarray(self._hits[name, words][codes[places]])
 
     def words(self, name: str, places: NDArray[np.integer]) -> NDArray[np.object_]:
         """The words of a column in some rows; a missing word is ``unknown``."""
-        codes, dtype = self._words[name]
-        return np.asarray(np.append(dtype.categories.to_numpy(), "unknown")[codes[places]])
+        return np.asarray(self._spelt[name][self._words[name][0][places]])
 
 
 class RoadRows:
@@ -102,6 +111,18 @@ class RoadRows:
 
     def __contains__(self, name: object) -> bool:
         return name in self._table
+
+    def values(self, name: str) -> NDArray[Any]:
+        """A column that holds no words, as an array."""
+        return self._table.values(name, self._places)
+
+    def numbers(self, name: str) -> NDArray[np.float64]:
+        """A column of numbers as float64, NaN where one is missing."""
+        return np.asarray(self.values(name), dtype=np.float64)
+
+    def is_word(self, name: str, words: tuple[str, ...]) -> NDArray[np.bool_]:
+        """Whether a column holds one of some words; a missing word is none of them."""
+        return self._table.is_word(name, words, self._places)
 
     def __getitem__(self, name: str) -> pd.Series:
         if name not in self._columns:

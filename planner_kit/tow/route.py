@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 import shapely
 from shapely.geometry import LineString
 
@@ -126,31 +125,31 @@ def route_of(
     route : Route
     """
     whole = _joined(drives)
-    steps = _steps(system, costing, whole)
-    stress_s = float(steps["stress_s"].sum())
+    columns = _columns(system, costing, whole)
+    stress_s = float(columns["stress_s"].sum())
     geometry = _geometry(system, whole)
     away = (drives[0].begin.away_m, drives[-1].end.away_m)
     return Route(
         road_id=whole.road.astype(np.int32),
         forward=whole.directed % 2 == 0,
-        steps=steps,
+        columns=columns,
         geometry=geometry,
-        length_km=float(steps["length_m"].sum()) / 1000,
-        time_min=float(steps["time_s"].sum()) / 60,
+        length_km=float(columns["length_m"].sum()) / 1000,
+        time_min=float(columns["time_s"].sum()) / 60,
         stress_min=stress_s / 60,
         near_limits=()
         if outfit is None
-        else route_checks(system, steps, whole.arcs, outfit, system.names, units=units),
-        unknowns=route_unknowns(system, costing, steps, whole.arcs, outfit, away, units=units),
+        else route_checks(system, columns, whole.arcs, outfit, system.names, units=units),
+        unknowns=route_unknowns(system, costing, columns, whole.arcs, outfit, away, units=units),
     )
 
 
-def _steps(system: RoadSystem, costing: Costing, whole: _Whole) -> pd.DataFrame:
+def _columns(system: RoadSystem, costing: Costing, whole: _Whole) -> dict[str, NDArray[Any]]:
     road, way = whole.road, whole.directed
     rows = system.table.rows(road)
     turned = whole.arcs >= 0
     arcs = np.where(turned, whole.arcs, 0)
-    length = rows["length_m"].to_numpy() * whole.share
+    length = rows.numbers("length_m") * whole.share
     time_s = costing.roads.time_s.ravel()[way] * whole.share
     stress_s = costing.roads.road_stress_s[road] * whole.share
     turn_deg = np.zeros(len(way))
@@ -159,68 +158,69 @@ def _steps(system: RoadSystem, costing: Costing, whole: _Whole) -> pd.DataFrame:
         stress_s = stress_s + np.where(turned, costing.turns.stress_s[arcs], 0)
         turn_deg = np.where(turned, system.network.turn_deg[arcs], 0)
     forward = way % 2 == 0
-    up, down = rows["steepest_up_pct"].to_numpy(), rows["steepest_down_pct"].to_numpy()
-    return pd.DataFrame(
-        {
-            "road_id": road.astype(np.int32),
-            "forward": forward,
-            "name": system.table.texts("name", road),
-            "ref": system.table.texts("ref", road),
-            "road_class": system.table.texts("road_class", road),
-            "start_km": (np.cumsum(length) - length) / 1000,
-            "length_m": length,
-            "time_s": time_s,
-            "speed_kmh": costing.roads.speeds_kmh(way),
-            "limited_by": pd.array(CAUSES, dtype="str").take(costing.roads.causes(way)),
-            "gradient_pct": rows["gradient_pct"].to_numpy() * np.where(forward, 1, -1),
-            "steepest_up_pct": np.where(forward, up, down),
-            "steepest_down_pct": np.where(forward, down, up),
-            "width_m": rows["width_m"].to_numpy(),
-            "width_source": system.table.texts("width_source", road),
-            "stress_s": stress_s,
-            "turn_deg": turn_deg,
-            "note": _notes(system, rows, whole),
-            "signs": np.where(
-                forward,
-                system.table.words("signs_forward", road),
-                system.table.words("signs_backward", road),
-            ),
-            "exit_ref": np.where(turned, system.exit_ref[system.network.junction[arcs]], "")
-            if turned.any()
-            else "",
-        }
-    )
+    up, down = rows.numbers("steepest_up_pct"), rows.numbers("steepest_down_pct")
+    return {
+        "road_id": road.astype(np.int32),
+        "forward": forward,
+        "name": system.table.words("name", road),
+        "ref": system.table.words("ref", road),
+        "road_class": system.table.words("road_class", road),
+        "start_km": (np.cumsum(length) - length) / 1000,
+        "length_m": length,
+        "time_s": time_s,
+        "speed_kmh": costing.roads.speeds_kmh(way),
+        "limited_by": np.array(CAUSES, dtype=object)[costing.roads.causes(way)],
+        "gradient_pct": rows.numbers("gradient_pct") * np.where(forward, 1, -1),
+        "steepest_up_pct": np.where(forward, up, down),
+        "steepest_down_pct": np.where(forward, down, up),
+        "width_m": rows.numbers("width_m"),
+        "width_source": system.table.words("width_source", road),
+        "stress_s": stress_s,
+        "turn_deg": turn_deg,
+        "note": _notes(system, rows, whole),
+        "signs": np.where(
+            forward,
+            system.table.words("signs_forward", road),
+            system.table.words("signs_backward", road),
+        ),
+        "exit_ref": np.where(turned, system.exit_ref[system.network.junction[arcs]], "")
+        if turned.any()
+        else np.full(len(way), "", dtype=object),
+    }
 
 
-def _notes(system: RoadSystem, rows: RoadRows, whole: _Whole) -> list[str]:
+def _notes(system: RoadSystem, rows: RoadRows, whole: _Whole) -> NDArray[np.object_]:
     """Words about each stretch: bridge, ferry, toll, roundabout with the exit taken, turning."""
     network = system.network
     arcs, count = whole.arcs, len(whole.arcs)
-    words: list[list[str]] = [[] for _ in range(count)]
+    words: dict[int, list[str]] = {}
 
     def say(on: NDArray[np.bool_], word: str) -> None:
-        for place in np.flatnonzero(on):
-            words[place].append(word)
+        for place in np.flatnonzero(on).tolist():
+            words.setdefault(place, []).append(word)
 
     for name in ("bridge", "tunnel", "toll", "ford"):
-        say(rows[name].to_numpy(dtype=bool), name)
-    say(rows["road_class"].to_numpy(dtype=object) == "ferry", "ferry")
+        say(rows.values(name), name)
+    say(rows.is_word("road_class", ("ferry",)), "ferry")
     say((arcs < 0) & (np.arange(count) > 0), "turn round here")
     turned = arcs >= 0
     say(turned & network.u_turn[np.where(turned, arcs, 0)], "turn round at the end of the road")
-    ring = rows["roundabout"].to_numpy(dtype=bool)
+    ring = rows.values("roundabout")
     say(ring, "roundabout")
     exits = 0
-    for place in np.flatnonzero(ring | np.r_[False, ring[:-1]]):
+    for place in np.flatnonzero(ring | np.r_[False, ring[:-1]]).tolist():
         if ring[place]:
             # An exit is passed at the end of each piece of the ring from which a road leads away.
             state = int(network.state_of[whole.directed[place]])
             ways = network.head[network.first_arc[state] : network.first_arc[state + 1]]
             exits += int((~system.ring[network.directed_of[ways] // 2]).any())
         elif exits:
-            words[place].append(f"exit {exits}")
+            words.setdefault(place, []).append(f"exit {exits}")
             exits = 0
-    return ["; ".join(each) for each in words]
+    notes = np.full(count, "", dtype=object)
+    for place, said in words.items():
+        notes[place] = "; ".join(said)
+    return notes
 
 
 def _geometry(system: RoadSystem, whole: _Whole) -> LineString:

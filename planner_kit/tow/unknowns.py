@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -11,7 +11,8 @@ from planner_kit.tow.whereabouts import METRIC
 from planner_kit.trip.display import distance
 
 if TYPE_CHECKING:
-    import pandas as pd
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from planner_kit.outfit.report import Outfit
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 def route_unknowns(
     system: RoadSystem,
     costing: Costing,
-    steps: pd.DataFrame,
+    columns: Mapping[str, NDArray[Any]],
     arcs: NDArray[np.int64],
     outfit: Outfit | None,
     away_m: tuple[float, float],
@@ -35,8 +36,8 @@ def route_unknowns(
     ----------
     system : RoadSystem
     costing : Costing
-    steps : DataFrame
-        Of the route.
+    columns : mapping of str to ndarray
+        Of the route's steps.
     arcs : ndarray of int64
         The turn before each step, -1 for none.
     outfit : Outfit or None
@@ -46,8 +47,8 @@ def route_unknowns(
     units : Units
         In which distances are told.
     """
-    road = steps["road_id"].to_numpy()
-    km = steps["length_m"].to_numpy() / 1000
+    road = columns["road_id"]
+    km = columns["length_m"] / 1000
     rows = system.table.rows(road)
     told: list[str] = []
 
@@ -66,12 +67,12 @@ def route_unknowns(
     count = int(costing.limits.gate_unknown[gates].sum())
     if count:
         told.append(f"Whether {count} gate(s) on the route stand open is not mapped.")
-    private = system.table.words("motor_access", road) == "private"
+    private = rows.is_word("motor_access", ("private",))
     stretch(private, "{} of the route at its start or end is private road; ask whether you may.")
     if outfit is None:
         return tuple(told)
     told += _of_outfit(outfit)
-    ferry = system.table.words("road_class", road) == "ferry"
+    ferry = rows.is_word("road_class", ("ferry",))
     source = system.table.words("width_source", road)
     stretch((source == "lanes") & ~ferry, "The width of {} of the route is derived from its lanes.")
     stretch(
@@ -81,10 +82,12 @@ def route_unknowns(
     stretch((source == "unknown") & ~ferry, "No width is known for {} of the route.")
     stretch(costing.roads.gradient_unknown[road], "No gradient is known for {} of the route.")
     limits = system.table.words("unread_limits", road)
-    unread = [(int(rows["osm_way_id"].iloc[at]), limits[at]) for at in np.flatnonzero(limits != "")]
+    unread = [
+        (int(rows.values("osm_way_id")[at]), limits[at]) for at in np.flatnonzero(limits != "")
+    ]
     for way, text in dict.fromkeys(unread):
         told.append(f"A limit on way {way} could not be read: {text}.")
-    tunnel = rows["tunnel"].to_numpy(dtype=bool) & rows["maxheight_m"].isna().to_numpy()
+    tunnel = rows.values("tunnel").astype(bool) & np.isnan(rows.numbers("maxheight_m"))
     stretch(tunnel, "No height limit is mapped for {} in tunnels or under buildings.")
     told.append("Low bridges that nobody has mapped cannot be known; look out for signs.")
     return tuple(told)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING, Any, TypedDict
 
 import numpy as np
 
@@ -15,6 +16,8 @@ from planner_kit.trip.display import distance
 from planner_kit.trip.household import Units
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import pandas as pd
     from numpy.typing import NDArray
 
@@ -26,6 +29,8 @@ WIDTH_WORDS = {
     "class": "guessed from the kind of road",
     "unknown": "not known",
 }
+# Far places look this much nearer or farther on a flat map than they are, at the very most.
+_FLAT_ERROR = 1.1
 METRIC = Units(distance="km", fuel="l_per_100km")
 
 
@@ -55,9 +60,15 @@ class PlaceNames:
         """The nearest settlement, or an empty text where none is mapped."""
         if len(self.names) == 0:
             return ""
-        count = len(self.names)
-        _, _, away = WGS84.inv(np.full(count, lon), np.full(count, lat), self.lon, self.lat)
-        return str(self.names[int(np.argmin(away))])
+        # On a flat map distances are right within a few per cent, so that only few are measured.
+        squeeze = math.cos(math.radians(lat))
+        roughly = np.hypot(self.lat - lat, (self.lon - lon) * squeeze)
+        likely = np.flatnonzero(roughly <= roughly.min() * _FLAT_ERROR)
+        if len(likely) > 1:
+            here = np.full(len(likely), lon), np.full(len(likely), lat)
+            _, _, away = WGS84.inv(*here, self.lon[likely], self.lat[likely])
+            likely = likely[np.argmin(away) :]
+        return str(self.names[int(likely[0])])
 
 
 @dataclass(frozen=True)
@@ -68,15 +79,15 @@ class Way:
     ----------
     roads : DataFrame
         The region's roads.
-    steps : DataFrame
-        Of the route.
+    steps : mapping of str to ndarray, or DataFrame
+        The columns of the route's steps.
     names : PlaceNames
     units : Units
         In which distances are told.
     """
 
     roads: pd.DataFrame
-    steps: pd.DataFrame
+    steps: Mapping[str, NDArray[Any]] | pd.DataFrame
     names: PlaceNames
     units: Units = METRIC
 
@@ -88,34 +99,37 @@ class Way:
     @cached_property
     def road(self) -> NDArray[np.int64]:
         """The row of the region's roads of each step."""
-        return self.steps["road_id"].to_numpy()
+        return np.asarray(self.steps["road_id"])
+
+    def numbers(self, name: str) -> NDArray[np.float64]:
+        """A column of numbers of the steps."""
+        return np.asarray(self.steps[name], dtype=float)
 
     @cached_property
     def _length_m(self) -> NDArray[np.float64]:
-        return self.steps["length_m"].to_numpy(dtype=float)
+        return self.numbers("length_m")
 
     @cached_property
-    def _labels(self) -> list[tuple[str, str, str]]:
-        columns = (self.steps[name].tolist() for name in ("ref", "name", "road_class"))
-        return list(zip(*columns, strict=True))
+    def _labels(self) -> tuple[NDArray[Any], ...]:
+        return tuple(np.asarray(self.steps[name]) for name in ("ref", "name", "road_class"))
 
     @cached_property
     def _forward(self) -> NDArray[np.bool_]:
-        return self.steps["forward"].to_numpy(dtype=bool)
+        return np.asarray(self.steps["forward"], dtype=bool)
 
     @cached_property
     def _width_source(self) -> NDArray[np.object_]:
-        return self.steps["width_source"].to_numpy(dtype=object)
+        return np.asarray(self.steps["width_source"], dtype=object)
 
     @cached_property
     def start_km(self) -> NDArray[np.float64]:
         """Where each step begins [km]."""
-        return self.steps["start_km"].to_numpy(dtype=float)
+        return self.numbers("start_km")
 
     @cached_property
     def ferry(self) -> NDArray[np.bool_]:
         """Which steps are on a ferry."""
-        return np.asarray(self.steps["road_class"].to_numpy() == "ferry")
+        return np.asarray(np.asarray(self.steps["road_class"]) == "ferry")
 
     def at(self, place: int) -> str:
         """How far from the start a step begins, in words."""
@@ -131,7 +145,7 @@ class Way:
 
     def where(self, place: int) -> str:
         """The road of a step and the settlement near it, in words."""
-        ref, name, road_class = self._labels[place]
+        ref, name, road_class = (column[place] for column in self._labels)
         label = " ".join(part for part in (str(ref), str(name)) if part)
         town = self.names.near(*self._point(place, 0.5))
         road = label or f"an unnamed {road_class} road"
@@ -184,6 +198,6 @@ def runs(on: NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 def longest_runs(way: Way, on: NDArray[np.bool_], most: int) -> list[tuple[int, int, float]]:
     """The longest runs of some steps: first and last step, and length in km."""
-    along = np.r_[0.0, np.cumsum(way.steps["length_m"].to_numpy(dtype=float))] / 1000
+    along = np.r_[0.0, np.cumsum(way.numbers("length_m"))] / 1000
     found = [(a, b, float(along[b + 1] - along[a])) for a, b in runs(on)]
     return sorted(found, key=lambda run: -run[2])[:most]

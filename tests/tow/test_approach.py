@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -62,7 +63,7 @@ def test_no_safe_approach_says_what_would_be_needed():
     slim = make_outfit(width_m=2.0)
     route = find_route(region, slim, POINTS[0], POINTS[-1], weights=TowWeights(), on=DAY)
     steps = route.steps.assign(width_m=[7.0, 7.0, 2.4])
-    narrow = type(route)(**{**route.__dict__, "steps": steps})
+    narrow = replace(route, columns=steps)
     found = approach_report(narrow, region.roads, make_outfit(), "Site")
     assert found.checks[0].state is State.NOT_FINE
     assert "There is no safe approach" in found.checks[0].sentence
