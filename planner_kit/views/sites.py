@@ -330,9 +330,10 @@ def _chart_layout() -> dict[str, Any]:
     return {
         "barmode": "stack",
         "height": 480,
-        "margin": {"l": 10, "r": 10, "t": 10, "b": 10},
-        "xaxis": {"title": {"text": "score, 0 to 1, and its parts"}},
-        "yaxis": {"autorange": "reversed", "automargin": True},
+        # A margin of its own size: fitting it to the names would draw the chart twice at each move.
+        "margin": {"l": 225, "r": 10, "t": 10, "b": 130, "autoexpand": False},
+        "xaxis": {"title": {"text": "score, 0 to 1, and its parts"}, "range": [0, 1]},
+        "yaxis": {"autorange": "reversed", "automargin": False},
         "legend": {
             "orientation": "h", "y": -0.16, "yanchor": "top", "x": 0, "xanchor": "left",
             "traceorder": "normal",

@@ -253,8 +253,9 @@ def _chart_layout() -> dict[str, Any]:
         "barmode": "stack",
         "height": 520,
         "autosize": True,
-        "margin": {"l": 10, "r": 10, "t": 130, "b": 50},
-        "yaxis": {"autorange": "reversed", "automargin": True},
+        # A margin of its own size: fitting it to the names would draw the chart twice at each move.
+        "margin": {"l": 225, "r": 10, "t": 130, "b": 50, "autoexpand": False},
+        "yaxis": {"autorange": "reversed", "automargin": False},
         "xaxis": {
             "title": {"text": "Score: the sum of its parts; 1 is the best there could be"},
             "range": [0, 1],
