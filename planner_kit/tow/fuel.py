@@ -92,7 +92,7 @@ def calibration(
         trips = f"{taught.trips} trip" + ("" if taught.trips == 1 else "s")
         source = (
             f"road-load model set to the {taught.value:.1f} l/100 km learnt from {trips} "
-            f"(plus or minus {taught.sd:.1f})"
+            f"(plus or minus {100 * taught.sd / taught.value:.0f} %)"
         )
         spread = load_value("spread_measured_frac")
         return factor, max(spread, taught.sd / taught.value), source
