@@ -10,6 +10,7 @@ from pypdf import PdfReader, PdfWriter
 from pypdf.errors import PyPdfError
 
 from planner_kit.errors import PlanFileError
+from planner_kit.pack.blocks import clean
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -102,6 +103,17 @@ def _append(writer: PdfWriter, reader: PdfReader) -> None:
         for key in ("/Annots", "/AA"):
             if key in added:
                 del added[key]
+
+
+def contents_of(enclosures: Sequence[Enclosure]) -> list[dict[str, str | int]]:
+    """What the contents page says: each usable confirmation, and how many pages stand before it."""
+    found: list[dict[str, str | int]] = []
+    after = 0
+    for enclosure in enclosures:
+        if enclosure.pages:
+            found.append({"title": clean(enclosure.title), "after": after})
+            after += enclosure.pages
+    return found
 
 
 def with_enclosures(pdf: bytes, enclosures: Sequence[Enclosure]) -> bytes:

@@ -16,7 +16,7 @@ from planner_kit.files import write_whole
 from planner_kit.pack import blocks
 from planner_kit.pack.back_sheets import contacts_sheet, credits_sheet
 from planner_kit.pack.bring_sheet import to_bring_sheet
-from planner_kit.pack.enclosures import Enclosure, read_enclosures, with_enclosures
+from planner_kit.pack.enclosures import Enclosure, contents_of, read_enclosures, with_enclosures
 from planner_kit.pack.pitch_sheets import pitch_sheets
 from planner_kit.pack.sheet_words import in_household_words, words_sheet
 from planner_kit.pack.stay_sheets import outings_sheets
@@ -103,6 +103,7 @@ def write_pack(
         blocks.clean(trip.name) or trip.id, plan.files.inputs.household, plan.planned_on, sheets,
         size,
     )  # fmt: skip
+    document["enclosed"] = contents_of(enclosures)
     pdf = typeset(document, plan.planned_on, accessible=claim)
     path = folder / FILE_NAME
     write_whole(path, with_enclosures(pdf, enclosures))
@@ -195,6 +196,7 @@ def page_document(
         "territory": territory.lower() if language == "en" else "gb",
         "paper": _TYPST_PAPER[paper],
         "sheets": sheets,
+        "enclosed": [],
     }
 
 

@@ -101,6 +101,39 @@ def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
     )
 
 
+def _other_ways(leg: Leg, units: Units) -> list[Block | None]:
+    """The ways that were set side by side, should the best one be shut on the day."""
+    if leg.ways is None or len(leg.ways) < 2:
+        return []
+    rows = [
+        (
+            "this card" if way["kind"] == "best" else f"way {way['label']}",
+            display.distance(way["length_km"], units),
+            display.duration(way["time_min"]),
+            display.money_range(way["money_low"], way["money_high"], way["currency"], units)
+            + (" and more" if way["money_unknown"] else ""),
+            display.duration(way["stress_min"]),
+            "" if way["kind"] == "best" else f"{way['shared_frac']:.0%}",
+        )
+        for way in leg.ways.to_dict("records")
+    ]
+    return [
+        blocks.heading("Other ways"),
+        blocks.table(
+            [
+                ("way", "1fr"), ("distance", "auto right"), ("driving", "auto right"),
+                ("money", "auto right"), ("stress", "auto right"),
+                ("shared with this card", "auto right"),
+            ],
+            rows,
+        ),
+        blocks.text(
+            "Stress is the extra time that your dislikes add; it is not driven. \"And more\": "
+            "something on that way has no known price."
+        ),
+    ]  # fmt: skip
+
+
 def _day_facts(leg: Leg, units: Units) -> list[tuple[str, object]]:
     rest_min = None if leg.rests.empty else float(leg.rests["minutes"].sum())
     fuel = leg.fuel
@@ -185,6 +218,7 @@ def _route_sheet(plan: TripPlan, leg: Leg) -> Block:
                 empty="No rest is planned on this tow. Stop whenever you feel tired.",
             ),
             blocks.bullets(leg.rest_notes),
+            *_other_ways(leg, units),
             blocks.heading("Also checked") if fine else None,
             blocks.checks(fine),
         ],

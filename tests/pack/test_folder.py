@@ -16,7 +16,7 @@ from pypdf import PdfReader, PdfWriter
 from pypdf.generic import DictionaryObject, NameObject
 
 from planner_kit.errors import PlanFileError, PlannerKitError
-from planner_kit.pack import write_pack
+from planner_kit.pack import write_html_twin, write_pack
 from planner_kit.pack.blocks import clean_drawing
 from planner_kit.pack.folder import PAGES
 from planner_kit.plan import TripPlan
@@ -142,6 +142,23 @@ def test_hostile_words_print_as_words(make_plan: MakePlan, tmp_path: Path) -> No
     assert "\u202e" not in words
 
 
+def test_words_written_from_right_to_left_print_and_show(
+    make_plan: MakePlan, tmp_path: Path
+) -> None:
+    hebrew, arabic = "טיול הקיץ", "رحلة الصيف"
+    plan = make_plan(trip={"name": f"{hebrew} 2027 {arabic}"}, household={"name": hebrew})
+    with pymupdf.open(write_pack(plan, tmp_path)) as document:
+        cover = unicodedata.normalize("NFKC", document[0].get_text())
+        assert document.metadata is not None
+        assert document.metadata["title"] == plan.files.inputs.trip.name
+    # A reader of PDF hands on letters as they are set: each word is there, in either direction.
+    for word in (*hebrew.split(), *arabic.split()):
+        assert word in cover or word[::-1] in cover, word
+    page = write_html_twin(plan, tmp_path).read_text(encoding="utf-8")
+    assert hebrew in page
+    assert arabic in page
+
+
 def test_bare_trip_still_prints_and_says_what_is_missing(
     bare_plan: TripPlan, tmp_path: Path
 ) -> None:
@@ -201,7 +218,18 @@ def test_confirmations_are_appended_with_a_bookmark(plan: TripPlan, tmp_path: Pa
     assert last.title == "Confirmation: Saltmarsh Farm, Oxharrow"
     assert reader.get_destination_page_number(last) == len(reader.pages) - 2
     assert "2 pages, behind this" in words_of(path)
+    # The contents on the cover name the very page on which the confirmation begins.
+    assert f"Confirmation: Saltmarsh Farm, Oxharrow {len(reader.pages) - 1}" in words_of(path, 0)
+    assert f"Money {reader.get_destination_page_number(_mark(reader, 'Money')) + 1}" in words_of(
+        path, 0
+    )
     assert b"pdfuaid" not in path.read_bytes()
+
+
+def _mark(reader: PdfReader, title: str) -> Any:
+    """The bookmark of a sheet."""
+    every = [i for item in reader.outline for i in (item if isinstance(item, list) else [item])]
+    return next(item for item in every if item.title == title)
 
 
 def test_scripts_and_links_of_a_confirmation_stay_behind(plan: TripPlan, tmp_path: Path) -> None:
