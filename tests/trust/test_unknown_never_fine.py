@@ -119,6 +119,33 @@ def _faults(before: list[Check], after: list[Check], what: str) -> list[str]:
     return faults
 
 
+# A site list says little of its house rules, and what a list does not say has no line of its own.
+TELLS_WHAT_IS_GONE = {
+    case.name for case in (*state_cases.OUTFIT, *state_cases.TOW, *state_cases.PITCH)
+}
+
+
+def _vanished(before: list[Check], after: list[Check], what: str) -> list[str]:
+    """Checks that were fine and are gone after something was taken away, with no word of it.
+
+    What has nothing left to check (a list without rows) may go, and so may all checks at once,
+    where one sentence says why there are none.
+    """
+    if not after or what.endswith(("(none)", "(no rows)")):
+        return []
+    told = {check.subject for check in after if check.state is State.UNKNOWN}
+    told -= {check.subject for check in before if check.state is State.UNKNOWN}
+    fine = {check.subject for check in before if check.state is State.FINE}
+    gone = fine - {check.subject for check in after}
+    return [f"without {what}: '{subject}' vanishes" for subject in sorted(gone) if not told]
+
+
+def test_fine_check_that_vanishes_without_a_word_is_a_fault() -> None:
+    before = [Check("width", State.FINE, ""), Check("height", State.FINE, "")]
+    assert _vanished(before, before[:1], "the height")
+    assert not _vanished(before, [*before[:1], Check("tall", State.UNKNOWN, "")], "the height")
+
+
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
 def test_no_check_turns_fine_for_lack_of_data(case: state_cases.Case) -> None:
     before = case.checks()
@@ -126,6 +153,9 @@ def test_no_check_turns_fine_for_lack_of_data(case: state_cases.Case) -> None:
     faults, walked = [], 0
     for what, change in _without(case):
         walked += 1
-        faults += _faults(before, case.checks(**change), what)
+        after = case.checks(**change)
+        faults += _faults(before, after, what)
+        if case.name in TELLS_WHAT_IS_GONE:
+            faults += _vanished(before, after, what)
     assert walked or case.walked == ()
     assert not faults, "\n".join(faults)
