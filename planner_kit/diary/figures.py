@@ -116,6 +116,7 @@ def _tow_figures(plan: TripPlan, leg: Leg) -> list[Figure]:
         Figure(f"{key}.breaks", f"{what}: breaks", len(leg.rests), "breaks", why),
         Figure(f"{key}.arrive", f"{what}: arrival", f"{leg.arrive:%H:%M}", "", why),
         *_road_figures(key, what, leg, why),
+        *_way_figures(key, what, leg, why),
     ]
     if leg.fuel is not None:
         figures.append(
@@ -145,6 +146,25 @@ def _road_figures(key: str, what: str, leg: Leg, why: dict[str, str]) -> list[Fi
     if leg.approach is not None:
         state = leg.approach.checks[0].state.value
         figures.append(Figure(f"{key}.approach", f"{what}: the last miles", state, "", why))
+    return figures
+
+
+def _way_figures(key: str, what: str, leg: Leg, why: dict[str, str]) -> list[Figure]:
+    """The ways that were set side by side: hours, money, stress, and what each shares."""
+    if leg.ways is None or len(leg.ways) < 2:
+        return []
+    figures: list[Figure] = []
+    for way in leg.ways.to_dict("records"):
+        at, told = f"{key}.way_{way['label']}", f"{what}, way {way['label']}"
+        reasons = {**why, "kind of way": str(way["kind"])}
+        for name, label, value, unit in (
+            ("drive_min", "driving", rounded(way["time_min"]), "min"),
+            ("stress_min", "stress", rounded(way["stress_min"]), "min"),
+            ("money_low", "least money", rounded(way["money_low"], 2), str(way["currency"])),
+            ("money_high", "most money", rounded(way["money_high"], 2), str(way["currency"])),
+            ("shared_pct", "shared with the best way", rounded(way["shared_frac"] * 100), "%"),
+        ):
+            figures.append(Figure(f"{at}.{name}", f"{told}: {label}", value, unit, reasons))
     return figures
 
 

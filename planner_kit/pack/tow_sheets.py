@@ -117,6 +117,7 @@ def _other_ways(leg: Leg, units: Units) -> list[Block | None]:
         )
         for way in leg.ways.to_dict("records")
     ]
+    unpriced = leg.ways["money_unknown"].astype(bool).any()
     return [
         blocks.heading("Other ways"),
         blocks.table(
@@ -128,8 +129,8 @@ def _other_ways(leg: Leg, units: Units) -> list[Block | None]:
             rows,
         ),
         blocks.text(
-            "Stress is the extra time that your dislikes add; it is not driven. \"And more\": "
-            "something on that way has no known price."
+            "Stress is the extra time that your dislikes add; it is not driven."
+            + (" And more: something on that way has no known price." if unpriced else "")
         ),
     ]  # fmt: skip
 

@@ -35,7 +35,8 @@ class Route:
         What is known of each step: road_id, forward, name, ref, road_class, start_km, length_m,
         time_s, speed_kmh, limited_by (law, sign, bends, climb, surface, width), gradient_pct,
         steepest_up_pct, steepest_down_pct, width_m, width_source, stress_s, turn_deg, note, signs
-        (what signposts say in this direction), exit_ref (number of the exit at which the step begins).
+        (what signposts say in this direction), exit_ref (number of the exit at which the step
+        begins).
     geometry : LineString
         (lon, lat), in driving order.
     length_km, time_min, stress_min : float
