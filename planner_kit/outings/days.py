@@ -74,7 +74,7 @@ def plan_days(
     between: Between | None = None,
     light: Mapping[dt.date, SunTimes] | None = None,
     explain: Sequence[str] | None = None,
-    time_limit_s: float = 2.0,
+    time_limit_s: float | None = 2.0,
 ) -> DayPlan:
     """Outings for the days of a stay.
 
@@ -102,8 +102,9 @@ def plan_days(
     explain : sequence of str, optional
         attraction_ids for which it is worked out what they would push out; the best
         `reasons_weighed` of the reference table if not given. An edit that asks for none is quick.
-    time_limit_s : float
-        For the search. [s]
+    time_limit_s : float or None
+        For the search; with None the work is counted instead, and the same input gives the same
+        days on a busy machine too. [s]
 
     Returns
     -------

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from planner_kit.outings.tours import Tour, TourPlan, TourProblem
 
 _MARGIN = "drive_margin_frac"
+_MOST_NODES = 1  # of the solver, for each place left out: its first bound and what it finds there
 _FULL = "the days are full with places that are worth more"
 
 
@@ -75,7 +76,9 @@ def reasons_left_out(
         elif key in number_of and wanted and problem.most_per_day is not None:
             asked += 1
             pool = every_tour(problem) if pool is None else pool
-            other = choose_tours(problem, pool, force=[number_of[key]], time_limit_s=0.5)
+            other = choose_tours(
+                problem, pool, force=[number_of[key]], time_limit_s=None, most_nodes=_MOST_NODES
+            )
             reasons[key] = _pushed_out(plan, other, book)
         else:
             reasons[key] = _FULL

@@ -112,7 +112,7 @@ def plan_outings(
         leave,
         zone,
         between=drives_between(region, ranking) if drives is None else None,
-        time_limit_s=float(constant("outing_constants", "plan_within_s")),
+        time_limit_s=None,  # a record comes out the same each time
     )
     plan, left_out = day_plan.days, day_plan.left_out
     planned = plan[plan["what"] == "outing"]
@@ -173,7 +173,7 @@ def _planned(
     pinned: Mapping[str, dt.date] | None = None,
     never: Sequence[str] = (),
     explain: Sequence[str] | None = None,
-    time_limit_s: float,
+    time_limit_s: float | None,
 ) -> DayPlan:
     """The days of a stay with the wishes of its trip, and further pins and refusals."""
     wishes, days = inputs.trip.outings, days_out(arrive, leave)

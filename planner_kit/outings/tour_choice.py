@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 # A minute of driving costs this share of all prizes: of equal plans the one with less driving wins.
 _DRIVE_FRAC = 1e-6
+_MOST_NODES = 5_000
 
 
 @dataclass(frozen=True)
@@ -191,7 +192,8 @@ def choose_tours(
     pool: TourPool,
     *,
     force: Sequence[int] = (),
-    time_limit_s: float = 10.0,
+    time_limit_s: float | None = 10.0,
+    most_nodes: int = _MOST_NODES,
 ) -> TourPlan | None:
     """The best choice of tours, one for each day and each place at most once.
 
@@ -201,7 +203,10 @@ def choose_tours(
     pool : TourPool
     force : sequence of int, optional
         Places that have to be in.
-    time_limit_s : float
+    time_limit_s : float or None
+        None for no limit of time. [s]
+    most_nodes : int, optional
+        Branches that the solver looks at; unlike time, the same on a busy machine.
 
     Returns
     -------
@@ -244,7 +249,10 @@ def choose_tours(
             bounds=Bounds(0, 1),
             constraints=LinearConstraint(matrix, lower, np.concatenate(upper)),
             # Presolve takes longer than it saves: few rows, and columns by the thousand.
-            options={"time_limit": time_limit_s, "mip_rel_gap": 1e-9, "presolve": False},
+            options={
+                "mip_rel_gap": 1e-9, "presolve": False, "node_limit": most_nodes,
+                **({} if time_limit_s is None else {"time_limit": time_limit_s}),
+            },
         )
     if found.x is None:
         return None

@@ -20,7 +20,7 @@ from pyvrp import (
     solve,
 )
 from pyvrp.search import NeighbourhoodParams
-from pyvrp.stop import MaxRuntime
+from pyvrp.stop import MaxIterations, MaxRuntime, StoppingCriterion
 
 from planner_kit.outings.tour_choice import TourPool, choose_tours, every_tour, sequences_to_try
 from planner_kit.outings.tours import Tour, TourPlan, TourProblem, schedule_tour
@@ -39,17 +39,21 @@ _PARAMS = SolveParams(
     neighbourhood=NeighbourhoodParams(num_neighbours=20),
 )
 _ENUMERATE = 400_000
+_ITERATIONS = 40_000  # of all rounds together, where work is counted and not time
 _TICKS_PER_MIN = 100
 
 
-def plan_tours(problem: TourProblem, *, time_limit_s: float = 10.0, seed: int = 0) -> TourPlan:
-    """The best days that can be found in a time.
+def plan_tours(
+    problem: TourProblem, *, time_limit_s: float | None = 10.0, seed: int = 0
+) -> TourPlan:
+    """The best days that can be found in a time, or with so much work.
 
     Parameters
     ----------
     problem : TourProblem
-    time_limit_s : float
-        For all of it. [s]
+    time_limit_s : float or None
+        For all of it. With None the work is counted instead, so that the same problem gives the
+        same days on a busy machine too. [s]
     seed : int
         Start of the random numbers of the search.
 
@@ -67,19 +71,22 @@ def plan_tours(problem: TourProblem, *, time_limit_s: float = 10.0, seed: int = 
     if sequences_to_try(problem) <= _ENUMERATE:
         pool = every_tour(problem)
     else:
-        found = list(_found_tours(problem, start + 0.95 * time_limit_s, seed))
+        until = None if time_limit_s is None else start + 0.95 * time_limit_s
+        found = list(_found_tours(problem, until, seed))
         pool = TourPool(
             np.array([tour.day for tour in found], dtype=int),
             [tour.places for tour in found],
             np.array([tour.drive_min for tour in found]),
             whole=False,
         )
-    left = max(time_limit_s - (time.monotonic() - start), 0.5)
+    left = None
+    if time_limit_s is not None:
+        left = max(time_limit_s - (time.monotonic() - start), 0.5)
     plan = choose_tours(problem, pool, time_limit_s=left)
     return plan if plan is not None else TourPlan((), 0.0, float(problem.prize.sum()), False)
 
 
-def _found_tours(problem: TourProblem, until: float, seed: int) -> Iterator[Tour]:
+def _found_tours(problem: TourProblem, until: float | None, seed: int) -> Iterator[Tour]:
     """Tours of the best plan of each start, and what is left of each when a visit is dropped."""
     seen: set[tuple[int, frozenset[int]]] = set()
     chosen: set[int] = set()
@@ -90,10 +97,12 @@ def _found_tours(problem: TourProblem, until: float, seed: int) -> Iterator[Tour
         model = _model(problem, weight, sorted(chosen) if which == "chosen" else None)
         if not model.nodes:
             continue
-        stop = begun + spent * (until - begun) - time.monotonic()
+        stop: StoppingCriterion = MaxIterations(int(share * _ITERATIONS))
+        if until is not None:
+            stop = MaxRuntime(max(begun + spent * (until - begun) - time.monotonic(), 0.02))
         result = solve(
             model.data,
-            MaxRuntime(max(stop, 0.02)),
+            stop,
             seed=seed + number,
             collect_stats=False,
             params=_PARAMS,

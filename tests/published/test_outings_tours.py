@@ -56,6 +56,14 @@ def test_short_search_is_near_the_best_known_score_and_never_above(path):
     assert 0.95 * best_known()[path.stem] <= plan.prize <= best_known()[path.stem]
 
 
+@pytest.mark.parametrize("path", small_instances()[:1], ids=lambda p: getattr(p, "stem", "none"))
+def test_counted_work_finds_the_same_days_each_time(path):
+    problem = benchmark_instance(path)
+    first, second = (plan_tours(problem, time_limit_s=None) for _ in range(2))
+    assert first.tours == second.tours
+    assert 0.95 * best_known()[path.stem] <= first.prize <= best_known()[path.stem]
+
+
 def exact_prize(problem):  # noqa: C901 - a model written out, row by row
     """Arc-flow model with arrival times, a different model from the choice among tours."""
     n, days = problem.places + 1, problem.days
