@@ -46,6 +46,15 @@ JUNCTIONS: tuple[tuple[str, float, float], ...] = (
     ("lane_east", -5.2, 8.6),
     ("lane_west", -13.2, 8.2),
 )
+# What signposts say on a leg of a main road: in its direction, and against it.
+SIGNPOSTS: dict[str, tuple[str, str]] = {
+    "Ellanby>ellanby_south": ("Pellinger;Gorsecombe", "Ellanby"),
+    "ellanby_south>pellinger_top": ("Pellinger;Skarrow Haven", "Ellanby"),
+    "pellinger_top>fenwhistle_top": ("Gorsecombe;Tolvenny", "Ellanby"),
+    "bridge_west>gorse_top": ("Tolvenny;Oxharrow", "Ellanby"),
+    "gorse_top>tolvenny_east": ("Tolvenny;Oxharrow", "Gorsecombe;Ellanby"),
+    "quay_east>site_turn": ("Oxharrow", "Tolvenny;Ellanby"),
+}
 # class, number, waypoints
 MAIN_ROADS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("trunk", "A1", (

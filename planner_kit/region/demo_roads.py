@@ -289,13 +289,21 @@ def main_roads(
             leg = f"{a}>{b}"
             ground_class = "steep" if leg in names.STEEP_LEGS else road_class
             path = finder.way(ground_class, spots[a], spots[b])
-            lines += lay(finder, rng, road_class, path, tags | {"leg": leg})
+            lines += lay(finder, rng, road_class, path, tags | {"leg": leg} | _signposts(leg))
         if "bridge_east" in stops:
             bridge = evenly_spaced(np.vstack([spots["bridge_east"], spots["bridge_west"]]), 150.0)
             span = Line(bridge, {"highway": "trunk", "ref": "A1", "story": "toll bridge"})
             lines.append(span)
             finder.add(span)
     return lines, spots
+
+
+def _signposts(leg: str) -> dict[str, str]:
+    """The tags of what signposts on a leg of a main road say, in each direction."""
+    if leg not in names.SIGNPOSTS:
+        return {}
+    ahead, back = names.SIGNPOSTS[leg]
+    return {"destination:forward": ahead, "destination:backward": back}
 
 
 def lanes(finder: Finder, rng: np.random.Generator, settled: dict[str, Settlement]) -> list[Line]:

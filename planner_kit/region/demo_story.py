@@ -58,9 +58,10 @@ def dual_carriageways(lines: list[Line]) -> list[Line]:
         along /= np.hypot(along[:, 0], along[:, 1])[:, None]
         left = np.column_stack([-along[:, 1], along[:, 0]]) * HALF_GAP_M
         tags = line.tags | {"oneway": "yes", "lanes": "2", "maxspeed": "70 mph"}
-        for xy in (even + left, (even - left)[::-1]):
+        ahead, back = tags.pop("destination:forward"), tags.pop("destination:backward")
+        for xy, signs in ((even + left, ahead), ((even - left)[::-1], back)):
             xy = np.array(shapely.LineString(xy).simplify(0.7).coords)
-            sides.append(Line(xy, dict(tags)))
+            sides.append(Line(xy, tags | {"destination": signs}))
     result += sides
     if len(sides) != 2:
         raise ValueError(f"the dual leg {DUAL_LEG} came out as {len(middle)} lines, not one")
