@@ -46,9 +46,9 @@ def test_killed_runs_leave_no_damaged_record_and_lose_none(
             planning / "trip_2026.toml", records, template=template, progress=False, here=True
         )
 
-    counts = _kill_script().kill_many(make, records, 10, seed=5)
-    assert counts["killed"] + counts["ended"] == 10
-    assert counts["killed"] >= 3
+    counts = _kill_script().kill_many(make, records, 4, seed=5)
+    assert counts["killed"] + counts["ended"] == 4
+    assert counts["killed"] >= 1
     assert (counts["damaged"], counts["lost"], counts["left"]) == (0, 0, 0)
 
 
