@@ -250,7 +250,9 @@ def choose_tours(
             constraints=LinearConstraint(matrix, lower, np.concatenate(upper)),
             # Presolve takes longer than it saves: few rows, and columns by the thousand.
             options={
-                "mip_rel_gap": 1e-9, "presolve": False, "node_limit": most_nodes,
+                "mip_rel_gap": 1e-9,
+                "presolve": False,
+                "node_limit": most_nodes,
                 **({} if time_limit_s is None else {"time_limit": time_limit_s}),
             },
         )
