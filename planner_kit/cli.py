@@ -200,12 +200,14 @@ def _rerun(options: argparse.Namespace) -> int:
 
 
 def _pack(options: argparse.Namespace) -> int:
+    from planner_kit.diary import files_with_lessons
     from planner_kit.pack import print_folder
 
     pages = options.pages.split(",") if options.pages else None
     written = print_folder(
-        options.trip, options.to, pages=pages, paper=options.paper, phone=options.phone
-    )
+        options.trip, options.to, pages=pages, paper=options.paper, phone=options.phone,
+        files=files_with_lessons(options.trip),
+    )  # fmt: skip
     print("\n".join(f"Written: {path}" for path in written))
     return DONE
 

@@ -4,6 +4,7 @@ from planner_kit.diary.comparing import compare_records
 from planner_kit.diary.facts import facts_of, read_facts
 from planner_kit.diary.finishing import (
     Finished,
+    files_with_lessons,
     finish_record,
     learn_from,
     places_visited,
@@ -17,6 +18,7 @@ __all__ = [
     "Record",
     "compare_records",
     "facts_of",
+    "files_with_lessons",
     "finish_record",
     "learn_from",
     "places_visited",

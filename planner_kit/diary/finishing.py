@@ -20,7 +20,7 @@ from planner_kit.pack import write_calendar, write_html_twin, write_pack
 from planner_kit.spreadsheet import csv_text
 from planner_kit.tow import write_tow_geojson, write_tow_gpx
 from planner_kit.trip.trip import SignalReading
-from planner_kit.trip_files import with_learnt
+from planner_kit.trip_files import read_files, with_learnt
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -135,6 +135,17 @@ def signal_readings(records: str | Path, before: dt.date) -> tuple[SignalReading
                     for reading in given
                 ]
     return tuple(dict.fromkeys(found))
+
+
+def files_with_lessons(trip_path: Path) -> TripFiles:
+    """The files of a trip with what the records beside it taught, as its record would use them.
+
+    Raises
+    ------
+    PlanFileError
+        See `planner_kit.trip_files.read_files`.
+    """
+    return learn_from(trip_path.parent / "records", read_files(trip_path))
 
 
 def learn_from(records: str | Path, files: TripFiles) -> TripFiles:

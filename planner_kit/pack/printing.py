@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from planner_kit.pack.folder import Paper
+    from planner_kit.trip_files import TripFiles
 
 
 def print_folder(
@@ -25,6 +26,7 @@ def print_folder(
     paper: Paper | None = None,
     phone: bool = False,
     planned_on: dt.date | None = None,
+    files: TripFiles | None = None,
 ) -> tuple[Path, ...]:
     """Plan a trip and write its folder, or some pages of it.
 
@@ -42,6 +44,8 @@ def print_folder(
         Write the same pages as one HTML page too.
     planned_on : date, optional
         The day from which deadlines are counted; today if not given.
+    files : TripFiles, optional
+        What was read for the trip already, such as with what earlier trips taught.
 
     Returns
     -------
@@ -54,7 +58,10 @@ def print_folder(
         If a page or paper is not known, or a file cannot be used.
     """
     wanted_pages(pages)
-    plan = plan_trip(read_files(trip_path), planned_on=planned_on or dt.date.today())
+    plan = plan_trip(
+        read_files(trip_path) if files is None else files,
+        planned_on=planned_on or dt.date.today(),
+    )
     folder = trip_path.resolve().parent if to is None else to
     written = [write_pack(plan, folder, pages=pages, paper=paper)]
     if phone:

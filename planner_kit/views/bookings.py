@@ -8,11 +8,11 @@ from typing import Any
 import ipywidgets as widgets
 from IPython.display import HTML
 
+from planner_kit.diary import files_with_lessons
 from planner_kit.errors import PlannerKitError
 from planner_kit.sites.confirmation import booking_values, read_confirmation
 from planner_kit.sites.ledger import bookings_on
 from planner_kit.trip.editing import set_booking
-from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.dates import day_of
@@ -21,7 +21,7 @@ from planner_kit.views.site_tables import ledger_html
 
 def show_bookings(folder: Path, *, trip: str, planned_on: str = "") -> HTML:
     """The bookings of this trip and the others beside it, as they stand on a day."""
-    files, on = read_files(folder / trip), day_of(planned_on)
+    files, on = files_with_lessons(folder / trip), day_of(planned_on)
     names = {str(site_id): str(name) for site_id, name in files.sites["name"].items()}
     units = files.inputs.household.units
     ledger = bookings_on((files.inputs.trip, *files.others), names, units.currency, on)

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 
+from planner_kit.diary import files_with_lessons
 from planner_kit.errors import PlannerKitError
 from planner_kit.plan import plan_trip
 from planner_kit.sites import (
@@ -24,7 +25,6 @@ from planner_kit.sites.shortlist import CRITERIA
 from planner_kit.sites.weighing import group_ranking, group_weights, weight_margins
 from planner_kit.trip import display
 from planner_kit.trip.editing import choose_site as write_choice
-from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.dates import day_of
@@ -77,7 +77,7 @@ def choose_site(folder: Path, *, trip: str, stay: int = 1, planned_on: str = "")
         If the trip or one of its files cannot be used.
     """
     path = folder / trip
-    plan = plan_trip(read_files(path), planned_on=day_of(planned_on))
+    plan = plan_trip(files_with_lessons(path), planned_on=day_of(planned_on))
     return SiteChooser(path, plan, stay)
 
 

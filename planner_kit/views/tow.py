@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import ipyleaflet as maps
 import ipywidgets as widgets
 
+from planner_kit.diary import files_with_lessons
 from planner_kit.errors import NoRouteError, PlanFileError
 from planner_kit.region import nearest_road
 from planner_kit.tow import (
@@ -24,7 +25,6 @@ from planner_kit.tow.drive import leg_plans
 from planner_kit.trip.editing import avoid_road, set_value, set_via, unavoid_road
 from planner_kit.trip.household import AvoidRoad, TowWeights
 from planner_kit.trip.trip import Via
-from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.explore import road_html
@@ -76,7 +76,7 @@ def tune_tow(folder: Path, *, trip: str, leg: int = 1) -> TowTuner:
     PlanFileError
         If the trip or one of its files cannot be used, or it has no such leg.
     """
-    files = read_files(folder / trip)
+    files = files_with_lessons(folder / trip)
     legs = leg_plans(files.inputs, files.sites)
     check_leg(leg, len(legs))
     return TowTuner(files, folder / trip, leg - 1)

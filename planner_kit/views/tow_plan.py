@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from IPython.display import HTML
 
+from planner_kit.diary import files_with_lessons
 from planner_kit.errors import PlanFileError
 from planner_kit.outfit import outfit_of
 from planner_kit.tow import plan_tow
-from planner_kit.trip_files import read_files
 from planner_kit.views.record import show_tow
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def show_tow_plan(folder: Path, *, trip: str, leg: int = 1) -> HTML:
     NoRouteError
         If the outfit cannot be brought to a stay.
     """
-    files = read_files(folder / trip)
+    files = files_with_lessons(folder / trip)
     tow = plan_tow(
         files.inputs,
         files.region,

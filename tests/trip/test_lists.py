@@ -29,7 +29,11 @@ def _file(folder: Path, text: str) -> Path:
 
 
 def test_cells_get_their_types_and_empty_ones_are_missing(tmp_path: Path) -> None:
-    text = "key,price,beds,dogs,day,opens,at,size\na,1.5,2,yes,2027-07-24,02-29,14:30,large\nb,,,,,,,\n"
+    header, row = (
+        "key,price,beds,dogs,day,opens,at,size",
+        "a,1.5,2,yes,2027-07-24,02-29,14:30,large",
+    )
+    text = f"{header}\n{row}\nb,,,,,,,\n"
     frame = read_list(_file(tmp_path, text), COLUMNS)
     assert frame.loc[0, "price"] == 1.5
     assert frame.loc[0, "dogs"]

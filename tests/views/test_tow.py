@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from planner_kit.diary import files_with_lessons
 from planner_kit.errors import PlanFileError
 from planner_kit.tow.cost import DISLIKES
 from planner_kit.trip import read_household, read_trip
@@ -165,3 +166,14 @@ def test_plan_of_a_leg_shows_its_rests_and_card(folder: Path) -> None:
 def test_leg_that_the_trip_has_not_is_told(folder: Path, call: object) -> None:
     with pytest.raises(PlanFileError, match="the trip has no tow 9"):
         call(folder, trip="trip_2027.toml", leg=9)
+
+
+def test_notebook_plans_with_what_earlier_trips_taught(demo: Path, tmp_path: Path) -> None:
+    kept = Path(__file__).resolve().parents[1] / "diary" / "kept_records" / "schema_3"
+    shutil.copytree(demo, tmp_path / "island", ignore=shutil.ignore_patterns("records"))
+    plain = files_with_lessons(tmp_path / "island" / "trip_2027.toml")
+    shutil.copytree(kept, tmp_path / "island" / "records" / "2026-07-25_marren-summer")
+    taught = files_with_lessons(tmp_path / "island" / "trip_2027.toml")
+    assert plain.inputs.learnt is None
+    assert taught.inputs.learnt is not None
+    assert taught.inputs.learnt.trips == 1
