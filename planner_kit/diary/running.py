@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import traceback
+import warnings
 from collections.abc import Callable
 from pathlib import Path
 from threading import Lock
@@ -178,7 +179,10 @@ class _EngineHere(papermill.engines.Engine):  # type: ignore[misc]
 
         headings = _headings_of(nb_man.nb.cells)
         with _ONE_AT_A_TIME:
-            shell = InteractiveShell.instance(config=_QUIET, user_module=ModuleType(_NAME))
+            with warnings.catch_warnings():
+                # A shell of another environment started this one: the libraries here are right.
+                warnings.filterwarnings("ignore", message="Attempting to work in a virtualenv")
+                shell = InteractiveShell.instance(config=_QUIET, user_module=ModuleType(_NAME))
             shell.reset(new_session=True)
             for number, cell in enumerate(nb_man.nb.cells):
                 nb_man.cell_start(cell, number)
