@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING
 
 from planner_kit.costs import cost_trip
 from planner_kit.kept import input_hash, kept_or_made
@@ -17,6 +17,7 @@ from planner_kit.outings import plan_outings, with_memberships
 from planner_kit.pitch import plan_pitch, site_readings, with_trip_gas
 from planner_kit.sites import (
     plan_sites,
+    site_of,
 )
 from planner_kit.tow import countries_crossed, plan_tow
 
@@ -271,9 +272,9 @@ def _hash_of(files: TripFiles, *lists: str) -> str:
     )
 
 
-def _site_of(files: TripFiles, stay: Stay) -> pd.Series[Any]:
+def _site_of(files: TripFiles, stay: Stay) -> pd.Series:
     """The row of a stay's site."""
-    return cast("pd.Series[Any]", files.sites.loc[stay.site])
+    return site_of(files.sites, stay.site, str(files.inputs.trip_path))
 
 
 def _as_spent(line: CostLine, learnt: Learnt | None) -> CostLine:

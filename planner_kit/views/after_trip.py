@@ -9,19 +9,17 @@ from typing import TYPE_CHECKING, Any, get_args
 import ipywidgets as widgets
 from IPython.display import HTML
 
-from planner_kit.diary import files_with_lessons
 from planner_kit.errors import PlanFileError
 from planner_kit.outfit import read_items
-from planner_kit.plan import plan_trip
 from planner_kit.trip import display
 from planner_kit.trip.filling import fill_trip
 from planner_kit.trip.trip import Spent
 from planner_kit.views import look
 from planner_kit.views.against import against_html
-from planner_kit.views.dates import day_of
 from planner_kit.views.forms import Asked, Form
 from planner_kit.views.rows import Rows
 from planner_kit.views.start import button, tried
+from planner_kit.views.stays import plan_of
 
 if TYPE_CHECKING:
     from planner_kit.plan import TripPlan
@@ -59,13 +57,13 @@ def after_trip(folder: Path, *, trip: str, planned_on: str = "") -> AfterTrip:
     PlannerKitError
         If the trip or one of its files cannot be used.
     """
-    plan = plan_trip(files_with_lessons(folder / trip), planned_on=day_of(planned_on))
+    plan = plan_of(folder, trip, planned_on)
     return AfterTrip(plan, folder / trip)
 
 
 def show_against(folder: Path, *, trip: str, planned_on: str = "") -> HTML:
     """What was planned beside what happened; see `after_trip` for the parameters."""
-    plan = plan_trip(files_with_lessons(folder / trip), planned_on=day_of(planned_on))
+    plan = plan_of(folder, trip, planned_on)
     return HTML(look.page(against_html(plan)))
 
 

@@ -17,13 +17,11 @@ from planner_kit.costs import (
     plan_against_spent,
     what_if,
 )
-from planner_kit.diary import files_with_lessons
-from planner_kit.plan import plan_trip
 from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.access import View
-from planner_kit.views.dates import day_of
 from planner_kit.views.money_tables import history_html, in_money, months_html
+from planner_kit.views.stays import plan_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -63,7 +61,7 @@ def trip_cost(folder: Path, *, trip: str, planned_on: str = "") -> CostExplorer:
     PlannerKitError
         If the trip or one of its files cannot be used.
     """
-    plan = plan_trip(files_with_lessons(folder / trip), planned_on=day_of(planned_on))
+    plan = plan_of(folder, trip, planned_on)
     return CostExplorer(plan)
 
 
@@ -246,7 +244,7 @@ def _tow_words(tow: TowReport, plan: TripPlan, units: Units) -> str:
 
 def show_spent(folder: Path, *, trip: str, planned_on: str = "") -> HTML:
     """After the trip: what was planned against what was spent."""
-    plan = plan_trip(files_with_lessons(folder / trip), planned_on=day_of(planned_on))
+    plan = plan_of(folder, trip, planned_on)
     table = plan_against_spent(plan.cost, plan.files.inputs.trip)
     if table.empty:
         return HTML(look.page(look.paragraphs(["Nothing is noted as spent in the trip file yet."])))

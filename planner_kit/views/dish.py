@@ -9,10 +9,9 @@ import ipywidgets as widgets
 from planner_kit.pack.signal_chart import dish_chart, sky_chart
 from planner_kit.pitch.dish import check_dish, dish_path, tree_words
 from planner_kit.pitch.skyline import check_open_sky, skyline
-from planner_kit.sites.site_list import site_of
 from planner_kit.trip.household import Satellite
 from planner_kit.views import look
-from planner_kit.views.stays import files_of_stay
+from planner_kit.views.stays import files_of_stay, site_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -48,7 +47,7 @@ class DishPanel(widgets.VBox):  # type: ignore[misc]
     def __init__(self, files: TripFiles, number: int) -> None:
         trip = files.inputs.trip
         self.terrain, self.day = files.region.terrain, trip.stay_dates()[number][0]
-        site: Any = site_of(files.sites, trip.stays[number].site, str(files.inputs.trip_path))
+        site: Any = site_of(files, number)
         self.units, known = files.inputs.household.units, files.inputs.household.satellites
         self.lat, self.lon = float(site["lat"]), float(site["lon"])
         self.name = known[0].name if known else "satellite"

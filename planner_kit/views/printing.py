@@ -8,14 +8,13 @@ from pathlib import Path
 import ipywidgets as widgets
 from IPython.display import FileLink
 
-from planner_kit.diary import files_with_lessons
 from planner_kit.errors import PlanFileError
 from planner_kit.pack import write_html_twin, write_pack
 from planner_kit.pack.folder import PAGES
-from planner_kit.plan import TripPlan, plan_trip
+from planner_kit.plan import TripPlan
 from planner_kit.views import look
-from planner_kit.views.dates import day_of
 from planner_kit.views.start import button, tried
+from planner_kit.views.stays import plan_of
 
 _WORDS = {
     "cover": "Cover: the trip at a glance",
@@ -56,7 +55,7 @@ def print_pages(folder: Path, *, trip: str, planned_on: str = "") -> PagePrinter
     PlanFileError
         If a file cannot be used.
     """
-    plan = plan_trip(files_with_lessons(folder / trip), planned_on=day_of(planned_on))
+    plan = plan_of(folder, trip, planned_on)
     return PagePrinter(plan, folder)
 
 

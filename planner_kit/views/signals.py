@@ -20,7 +20,7 @@ from planner_kit.states import State
 from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.map_layers import area_shapes, drawn_roads, road_shapes
-from planner_kit.views.stays import files_of_stay
+from planner_kit.views.stays import files_of_stay, site_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -58,7 +58,7 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
         self.files = files
         trip = files.inputs.trip
         self.day: dt.date = trip.stay_dates()[number][0]
-        site: Any = files.sites.loc[trip.stays[number].site]
+        site: Any = site_of(files, number)
         self.site: Any = site.copy()
         style = {"description_width": "5em"}
         self.lat = widgets.FloatText(

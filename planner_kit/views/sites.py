@@ -11,9 +11,7 @@ import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 
-from planner_kit.diary import files_with_lessons
 from planner_kit.errors import PlannerKitError
-from planner_kit.plan import plan_trip
 from planner_kit.sites import (
     rank_sites,
     removed_by,
@@ -27,7 +25,6 @@ from planner_kit.trip import display
 from planner_kit.trip.editing import choose_site as write_choice
 from planner_kit.views import look
 from planner_kit.views.access import View
-from planner_kit.views.dates import day_of
 from planner_kit.views.map_layers import area_shapes, drawn_roads, road_shapes
 from planner_kit.views.site_tables import (
     CRITERION_WORDS,
@@ -37,6 +34,7 @@ from planner_kit.views.site_tables import (
     must_haves_html,
     people_html,
 )
+from planner_kit.views.stays import plan_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -77,7 +75,7 @@ def choose_site(folder: Path, *, trip: str, stay: int = 1, planned_on: str = "")
         If the trip or one of its files cannot be used.
     """
     path = folder / trip
-    plan = plan_trip(files_with_lessons(path), planned_on=day_of(planned_on))
+    plan = plan_of(folder, trip, planned_on)
     return SiteChooser(path, plan, stay)
 
 

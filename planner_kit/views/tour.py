@@ -8,16 +8,14 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as widgets
 import pandas as pd
 
-from planner_kit.diary import files_with_lessons
 from planner_kit.errors import PlannerKitError
-from planner_kit.plan import plan_trip
 from planner_kit.sites import prices_by_start
 from planner_kit.sites.tour import TourLimits, plan_tour, start_days, tow_minutes_between
 from planner_kit.trip import display
 from planner_kit.trip.editing import set_stays
 from planner_kit.views import look
 from planner_kit.views.access import View
-from planner_kit.views.dates import day_of
+from planner_kit.views.stays import plan_of
 
 if TYPE_CHECKING:
     from planner_kit.plan import TripPlan
@@ -46,7 +44,7 @@ def choose_tour(folder: Path, *, trip: str, planned_on: str = "") -> TourChooser
         If the trip or one of its files cannot be used.
     """
     path = folder / trip
-    return TourChooser(path, plan_trip(files_with_lessons(path), planned_on=day_of(planned_on)))
+    return TourChooser(path, plan_of(folder, trip, planned_on))
 
 
 class TourChooser(View):

@@ -15,11 +15,10 @@ from planner_kit.pitch.climate import StayClimate, climate_of
 from planner_kit.pitch.lead import MOST_LAYERS
 from planner_kit.pitch.site_rules import site_offer
 from planner_kit.pitch.utilities import pitch_place, utilities_of
-from planner_kit.sites.site_list import site_of
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.pitch import utilities_html, warnings_html
-from planner_kit.views.stays import files_of_stay
+from planner_kit.views.stays import files_of_stay, site_of
 
 if TYPE_CHECKING:
     from planner_kit.pitch.utilities import UtilitiesReport
@@ -63,7 +62,7 @@ class PitchUtilities(View):
         self.files, trip = files, files.inputs.trip
         self.stay = trip.stays[number]
         self.dates = trip.stay_dates()[number]
-        site = site_of(files.sites, self.stay.site, str(files.inputs.trip_path))
+        site = site_of(files, number)
         self.offer, self.place = site_offer(site), pitch_place(files.region, site)
         self.climate = climate_of(trip, self.stay.site)
         self._make_controls()
