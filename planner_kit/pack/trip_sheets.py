@@ -228,7 +228,8 @@ def outfit_sheet(plan: TripPlan) -> Block:
             blocks.figure(
                 report.floor,
                 "The caravan's floor from above with the heaviest things on it.",
-                "The numbers are explained below the floor; ball and axle show what they carry.",
+                "A larger disc is a heavier thing; striped ones lie well behind the axle and lift "
+                "the ball. The numbers are explained below; ball and axle show what they carry.",
                 width_mm=160,
             ),
             *_load_advice(report.plan),

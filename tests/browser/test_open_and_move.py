@@ -23,6 +23,10 @@ def _keep_picture(page: Any, name: str) -> None:
         )
         size = page.viewport_size
         page.set_viewport_size({"width": size["width"], "height": min(int(tall) + 160, 9000)})
+        page.evaluate(
+            "() => document.querySelectorAll('.jp-WindowedPanel-outer')"
+            ".forEach(panel => { panel.scrollTop = 0; })"
+        )
         page.wait_for_timeout(1200)
         page.screenshot(path=str(Path(folder) / f"{name}.png"))
         page.set_viewport_size(size)
