@@ -327,9 +327,9 @@ def _on_ten(weights: Mapping[str, float]) -> dict[str, float]:
 def _chart_layout() -> dict[str, Any]:
     return {
         "barmode": "stack",
-        "height": 480,
+        "height": 505,
         # A margin of its own size: fitting it to the names would draw the chart twice at each move.
-        "margin": {"l": 225, "r": 10, "t": 10, "b": 130, "autoexpand": False},
+        "margin": {"l": 225, "r": 10, "t": 10, "b": 155, "autoexpand": False},
         "xaxis": {"title": {"text": "score, 0 to 1, and its parts"}, "range": [0, 1]},
         "yaxis": {"autorange": "reversed", "automargin": False},
         "legend": {
