@@ -27,12 +27,15 @@ def open_data_folder() -> Path | None:
     return folder if folder.is_dir() else None
 
 
+def open_data_files(pattern: str) -> list[Path]:
+    """The files of the open data that a pattern finds, in order; none where it is absent."""
+    folder = open_data_folder()
+    return [] if folder is None else sorted(folder.glob(pattern))
+
+
 def open_data_extracts() -> dict[str, Path]:
     """Every extract of the open data by the name of its folder."""
-    folder = open_data_folder()
-    if folder is None:
-        return {}
-    return {path.parent.name: path for path in sorted(folder.glob("regions/*/*.osm.pbf"))}
+    return {path.parent.name: path for path in open_data_files("regions/*/*.osm.pbf")}
 
 
 def open_data_terrain(extract: Path) -> list[Path]:

@@ -14,8 +14,8 @@ import shapely
 
 from planner_kit.region import build_region, open_region
 from planner_kit.region.projection import segment_lengths_m
+from tests.conftest import open_data_extracts, open_data_terrain
 
-OPEN_DATA = Path(__file__).parents[3] / "shared" / "open-data" / "regions"
 
 
 @dataclass(eq=False)
@@ -35,8 +35,8 @@ def real_region(name: str, work: Path) -> Any:
     """A region folder of a shared extract, built at first use."""
     folder = work / name
     if not (folder / "manifest.json").is_file():
-        extract = next((OPEN_DATA / name).glob("*.osm.pbf"))
-        build_region(extract, sorted((OPEN_DATA / name).glob("*.hgt")), folder, progress=False)
+        extract = open_data_extracts()[name]
+        build_region(extract, open_data_terrain(extract), folder, progress=False)
     return open_region(folder)
 
 

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import math
-import os
 import re
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from planner_kit.pitch.signal_path import great_circles
 from planner_kit.region.terrain import Terrain
+from tests.conftest import open_data_files
 
 
 def real_terrain() -> Terrain | None:
-    beside = Path(__file__).resolve().parents[3] / "shared" / "open-data"
-    folder = Path(os.environ.get("PLANNER_KIT_OPEN_DATA", beside)) / "regions"
-    for tile in sorted(folder.glob("*/*.hgt")):
+    for tile in open_data_files("regions/*/*.hgt"):
         place = re.fullmatch(r"([NS])(\d+)([EW])(\d+)", tile.stem)
         heights = np.fromfile(tile, dtype=">i2")
         side = math.isqrt(len(heights))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import os
 import re
 from pathlib import Path
 
@@ -11,16 +10,12 @@ import numpy as np
 import pytest
 
 from planner_kit.pitch.path_loss import Climate, path_loss
+from tests.conftest import open_data_files
 
 P1812 = "ITU-R P.1812-8, validation profiles and intermediate results of the Study Group 3 software"
 
 
-def open_data() -> Path:
-    beside = Path(__file__).resolve().parents[3] / "shared" / "open-data"
-    return Path(os.environ.get("PLANNER_KIT_OPEN_DATA", beside)) / "itu-r-p1812"
-
-
-LOGS = sorted(open_data().glob("validation_results/*_log.csv"))
+LOGS = open_data_files("itu-r-p1812/validation_results/*_log.csv")
 
 
 def read_log(path: Path) -> dict[str, list[float]]:
@@ -118,7 +113,7 @@ def test_every_intermediate_value_of_the_validation_results(log: Path) -> None:
 def test_many_paths_at_once_give_what_each_gives_alone() -> None:
     if not LOGS:
         pytest.skip("the open data of ITU-R P.1812 are not on this machine")
-    profile = read_profile(sorted(open_data().glob("validation_profiles/*_10km*.csv"))[0])
+    profile = read_profile(open_data_files("itu-r-p1812/validation_profiles/*_10km*.csv")[0])
     climate = Climate(45.0, 326.0, 53.2)
     heights = np.stack([profile[:, 1], profile[::-1, 1] + 5.0])
     frequency = np.array([0.6, 1.8])

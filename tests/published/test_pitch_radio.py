@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import os
 import re
 from pathlib import Path
 
@@ -25,6 +24,7 @@ from planner_kit.pitch.propagation import (
     free_space_loss_db,
     fresnel_radius_m,
 )
+from tests.conftest import open_data_files
 
 P525 = "ITU-R P.525-5 (2024), point-to-point links: Lbf = 32.4 + 20 log f + 20 log d (MHz, km)"
 P525_FIELD = "ITU-R P.525-2, point-to-area links, equation (1): e = sqrt(30 p) / d"
@@ -86,12 +86,7 @@ def test_distance_and_bearing_agree_with_a_second_library(tmp_path, lat, lon) ->
     assert row["bearing_deg"] == pytest.approx(other["azi1"] % 360, abs=1e-6)
 
 
-def open_data() -> Path:
-    beside = Path(__file__).resolve().parents[3] / "shared" / "open-data"
-    return Path(os.environ.get("PLANNER_KIT_OPEN_DATA", beside)) / "itu-r-p1812"
-
-
-LOGS = sorted(open_data().glob("validation_results/*_log.csv"))
+LOGS = open_data_files("itu-r-p1812/validation_results/*_log.csv")
 
 
 def read_log(path: Path) -> dict[str, list[float]]:
