@@ -17,7 +17,6 @@ from planner_kit.region.projection import segment_lengths_m
 from tests.conftest import open_data_extracts, open_data_terrain
 
 
-
 @dataclass(eq=False)
 class JoinedRegion:
     """What the tow stage asks of a region."""
