@@ -17,8 +17,8 @@ from planner_kit.outfit import (
     usual_band,
     write_items,
 )
-from planner_kit.outfit.loading import with_totals
-from planner_kit.reference import shipped_folder
+from planner_kit.outfit.loading import vehicle_of, with_totals
+from planner_kit.reference import constant, shipped_folder
 from planner_kit.rules import cautions_at
 from planner_kit.trip.reading import read_inputs
 from planner_kit.views import look
@@ -33,7 +33,10 @@ if TYPE_CHECKING:
 _NARROW = "<style>.widget-html-content, .jupyter-widget-html-content {min-width: 0}</style>"
 _LINE = widgets.Layout(flex="0 0 auto", overflow="visible", margin="0 0 10px 0")
 _HOME = "stays at home"
-_ELSEWHERE = ("car boot", "car roof", _HOME)
+_RACK = "caravan rear rack"
+_ELSEWHERE = ("car boot", "car roof", _RACK, _HOME)
+_STEP_M = 0.1
+_NOT_SAID = "m before the axle: not said yet"
 
 
 def load_caravan(folder: Path, *, trip: str, items: str = "") -> LoadPlanner:
@@ -76,7 +79,10 @@ class LoadPlanner(View):
         self.measured_with, self.items = items, items.copy()
         household = inputs.household
         outfit = outfit_of(household, items=items, on=inputs.trip.start, party=inputs.trip.party)
-        self._reach = (-(outfit.axle_to_tail_m or 4.0), outfit.ball_to_axle_m or 5.0)
+        beyond_m = constant("outfit", "beyond_tail").value
+        tail_m = -(outfit.axle_to_tail_m or 4.0)
+        self._reach = (tail_m - beyond_m, outfit.ball_to_axle_m or 5.0)
+        self._rack_m = tail_m - beyond_m / 2
         self.lines = [self._line(number) for number in range(len(items))]
         low, high = usual_band()
         self.band = widgets.FloatRangeSlider(
@@ -148,14 +154,15 @@ class LoadPlanner(View):
             style=style,
             layout=wide,
         )
-        x = 0.0 if pd.isna(row["x_m"]) else float(row["x_m"])
-        low, high = min(self._reach[0], x), max(self._reach[1], x)
+        known = not pd.isna(row["x_m"])
+        x = float(row["x_m"]) if known else 0.0
+        low, high = self._ends(x)
         spot = widgets.FloatSlider(
             value=x,
-            min=round(low, 1),
-            max=round(high, 1),
-            step=0.1,
-            description="m before the axle",
+            min=low,
+            max=high,
+            step=_STEP_M,
+            description="m before the axle" if known else _NOT_SAID,
             readout_format="+.1f",
             tooltip=f"metres from the axle to {row['item']}, behind it negative",
             style=style,
@@ -164,8 +171,19 @@ class LoadPlanner(View):
         mass.observe(lambda change: self._set_mass(number, change["new"]), names="value")
         place.observe(lambda change: self._set_place(number, change["new"]), names="value")
         spot.observe(lambda change: self._set_spot(number, change["new"]), names="value")
-        spot.layout.display = "" if row["vehicle"] == "caravan" else "none"
+        spot.layout.display = "" if vehicle_of(str(row["place"])) == "caravan" else "none"
         return {"mass": mass, "place": place, "spot": spot}
+
+    def _ends(self, x_m: float) -> tuple[float, float]:
+        """The ends of a slider whose marks go through a place, so that showing it moves nothing."""
+        steps = [max(round(abs(end - x_m) / _STEP_M), 1) * _STEP_M for end in self._reach]
+        return x_m - steps[0], x_m + steps[1]
+
+    def _put(self, number: int, x_m: float) -> None:
+        """Set a line's slider to a place that need not be one of its marks."""
+        spot, (low, high) = self.lines[number]["spot"], self._ends(x_m)
+        with spot.hold_trait_notifications():
+            spot.min, spot.max, spot.value = low, high, x_m
 
     def _set_mass(self, number: int, words: str) -> None:
         kilograms = _mass_kg(words)
@@ -178,14 +196,22 @@ class LoadPlanner(View):
         self._change(number, "mass_kg", float("nan") if kilograms is None else kilograms)
 
     def _set_place(self, number: int, place: str) -> None:
-        self.lines[number]["spot"].layout.display = "" if place.startswith("caravan") else "none"
+        inside = vehicle_of(place) == "caravan"
+        self.lines[number]["spot"].layout.display = "" if inside else "none"
         known = self.items.loc[self.items["place"] == place, "x_m"].median()
+        if pd.isna(known) and place == _RACK:
+            known = self._rack_m
         self._change(number, "place", place)
-        if place.startswith("caravan") and not pd.isna(known):
-            self.lines[number]["spot"].value = float(known)
+        if inside and not pd.isna(known):
+            self._put(number, float(known))
 
     def _set_spot(self, number: int, x_m: float) -> None:
-        self._change(number, "x_m", x_m)
+        lies = self.items.iloc[number]["x_m"]
+        # A browser sends a slider's value back with an error in the last digits: no move.
+        if abs(x_m - (0.0 if pd.isna(lies) else float(lies))) < _STEP_M / 1000:
+            return
+        self.lines[number]["spot"].description = "m before the axle"
+        self._change(number, "x_m", round(x_m, 3))
 
     def _change(self, number: int, column: str, value: Any) -> None:
         items = self.items.copy()
@@ -247,7 +273,7 @@ class LoadPlanner(View):
             line = self.lines[number]
             line["place"].value = _HOME if move.to == "home" else move.to
             if move.to_x_m is not None:
-                line["spot"].value = move.to_x_m
+                self._put(number, move.to_x_m)
         self._quiet = False
         self.follow()
 
@@ -275,6 +301,7 @@ class LoadPlanner(View):
         """Write what is taken as a loading list in the planning folder."""
         name = Path(self.name.value).name or "items_planned.csv"
         try:
+            _lists_only(self.folder / name)
             write_items(self.taken, self.folder / name)
         except PlanFileError as error:
             self.said.value = look.page(look.paragraphs([str(error)]))
@@ -284,6 +311,23 @@ class LoadPlanner(View):
                 [f'Saved as {name}: name it in household.toml, [loading] items = "{name}".']
             )
         )
+
+
+def _lists_only(path: Path) -> None:
+    """Refuse to write over anything that is not a loading list."""
+    if path.suffix.lower() != ".csv":
+        raise PlanFileError(
+            "a loading list is a CSV file", str(path), "let its name end in .csv, as in items.csv"
+        )
+    if path.exists():
+        try:
+            read_items(path)
+        except PlanFileError as error:
+            raise PlanFileError(
+                "there is a file of that name, and it is no loading list",
+                str(path),
+                "choose another name",
+            ) from error
 
 
 def _mass_kg(words: str) -> float | None:

@@ -1,10 +1,12 @@
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from planner_kit.errors import PlanFileError
 from planner_kit.outfit import read_items, write_items
 from planner_kit.reference import shipped_folder
+from planner_kit.states import State
 from planner_kit.views.load import load_caravan
 
 DEMO = shipped_folder("data") / "demo"
@@ -53,6 +55,64 @@ def test_thing_moved_forward_adds_to_the_measured_noseweight(planner) -> None:
     before = planner.report.noseweight.kg
     line_of(planner, "awning and poles")["spot"].value = 1.1
     assert planner.report.noseweight.kg == pytest.approx(before + 24 * 1.0 / 4.28)
+
+
+def state_of(planner, subject: str) -> State:
+    (check,) = [check for check in planner.report.checks if check.subject == subject]
+    return check.state
+
+
+def test_slider_that_a_browser_sends_back_unmoved_keeps_the_noseweight_measured(planner) -> None:
+    assert state_of(planner, "noseweight on the tow ball") is State.FINE
+    for line, lies in zip(planner.lines, planner.items["x_m"], strict=True):
+        line["spot"].value = (0.0 if pd.isna(lies) else lies) + 6e-16
+    assert planner.report.noseweight.measured
+    assert state_of(planner, "noseweight on the tow ball") is State.FINE
+    assert planner.items.equals(planner.measured_with)
+
+
+@pytest.mark.parametrize("x_m", [0.15, -2.037, 2.6, 0.0])
+def test_marks_of_a_slider_go_through_the_place_on_the_list(planner, x_m: float) -> None:
+    planner._put(0, x_m)
+    spot = line_of(planner, "awning and poles")["spot"]
+    assert spot.value == x_m
+    steps = (x_m - spot.min) / spot.step
+    assert steps == pytest.approx(round(steps), abs=1e-9)
+    assert planner.items["x_m"].iloc[0] == x_m
+
+
+def test_thing_without_a_place_says_so_until_it_is_moved(planner) -> None:
+    spot = line_of(planner, "books and games")["spot"]
+    assert "not said" in spot.description
+    spot.value = -2.1
+    assert "not said" not in spot.description
+    assert planner.items.set_index("item").loc["books and games", "x_m"] == -2.1
+
+
+def test_bicycles_on_a_rear_rack_lift_the_ball_and_load_the_axle(planner) -> None:
+    before = planner.report.noseweight.kg
+    line_of(planner, "bicycles")["place"].value = "caravan rear rack"
+    rack_m = planner.items.set_index("item").loc["bicycles", "x_m"]
+    assert rack_m == pytest.approx(-(7.37 - 4.28) - 0.3)
+    assert planner.report.noseweight.kg == pytest.approx(before + 26 * rack_m / 4.28)
+    assert state_of(planner, "noseweight as a share of the laden caravan") is State.LOOK
+
+
+@pytest.mark.parametrize("name", ["household.toml", "trip_2027.toml", "notes", ".."])
+def test_list_is_not_saved_over_another_kind_of_file(planner, name: str) -> None:
+    before = {path.name: path.read_bytes() for path in planner.folder.iterdir()}
+    planner.name.value = name
+    planner.save_list()
+    assert "end in .csv" in planner.said.value
+    assert {path.name: path.read_bytes() for path in planner.folder.iterdir()} == before
+
+
+def test_list_is_not_saved_over_another_kind_of_list(planner) -> None:
+    (planner.folder / "sites.csv").write_text("id,name\nheron,Heron Field\n")
+    planner.name.value = "sites.csv"
+    planner.save_list()
+    assert "no loading list" in planner.said.value
+    assert (planner.folder / "sites.csv").read_text().startswith("id,name")
 
 
 def test_thing_left_at_home_leaves_the_caravan(planner) -> None:
