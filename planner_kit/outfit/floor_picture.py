@@ -7,21 +7,28 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner_kit.outfit.floor_room import room_for
 from planner_kit.outfit.loading import with_totals
+from planner_kit.reference import constant
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     import pandas as pd
 
+    from planner_kit.outfit.floor_room import Spot
     from planner_kit.outfit.report import Outfit
     from planner_kit.trip.household import Caravan
 
     At = Callable[[float], float]
 
-_INK, _BLUE, _ORANGE, _GREY = "#1B1B1B", "#0072B2", "#E69F00", "#7F7F7F"
-_SCALE, _EDGE, _LANES = 100.0, 30.0, 5
-_COLUMNS, _LINE = 3, 21.0
+_INK, _PALE, _ORANGE, _GREY = "#1B1B1B", "#CDE4F2", "#E69F00", "#7F7F7F"
+_SCALE, _EDGE = 100.0, 30.0
+_COLUMNS, _LINE, _NAME_LENGTH = 2, 24.0, 36
+# More discs than this cannot be told apart; the lighter things are then counted in words.
+_MOST_DRAWN = 40
+# From this radius on a disc holds its mass too.
+_ROOMY_PX = 23.0
 
 
 def floor_picture(
@@ -50,15 +57,17 @@ def floor_picture(
 
     Notes
     -----
-    The area of a disc goes with its mass; things over half a metre behind the axle are striped as
-    well as coloured. Things without a sideways place (y_m) are spread over lanes to be read.
+    The area of a disc goes with its mass, the lightest drawn large enough to hold their number.
+    Discs never cover each other: where things lie at one place they stand beside each other across
+    the floor, then a little along it, and the picture says so. Things over half a metre behind the
+    axle are striped as well as coloured.
     """
     if outfit.ball_to_axle_m is None or outfit.axle_to_tail_m is None:
         return None
     front_m, tail_m = outfit.ball_to_axle_m, -outfit.axle_to_tail_m
     body_m = caravan.body_length_m or (front_m - tail_m - 1.2)
     width_m = caravan.width_m or 2.2
-    middle = _EDGE + 40 + width_m * _SCALE / 2
+    middle = _EDGE + width_m * _SCALE / 2
     wide, high = (front_m - tail_m + 0.6) * _SCALE + 2 * _EDGE, middle + width_m * _SCALE / 2 + 70
 
     def at(x_m: float) -> float:
@@ -67,11 +76,19 @@ def floor_picture(
     nose_of_body = tail_m + body_m
     table = with_totals(items)
     here = table[table["vehicle"] == "caravan"]
-    drawn = here[here["x_m"].notna() & (here["total_kg"] > 0)].sort_values(
+    reached = here["x_m"].between(tail_m - constant("outfit", "beyond_tail").value, front_m)
+    placed = here[reached & (here["total_kg"] > 0)].sort_values(
         "total_kg", ascending=False, kind="stable"
     )
+    spots = room_for(placed.head(_MOST_DRAWN), width_m=width_m)
+    drawn = placed.iloc[: len(spots)]
+    wide = max([wide, *(at(spot.x_m - spot.radius_m) + 10 for spot in spots)])
+    said = _not_drawn(here, placed, drawn)
+    if any(abs(spot.aside_m) > 0.05 for spot in spots):
+        said.append("Discs stand side by side, so some are a little off their place.")
+    rows = -(-len(drawn) // _COLUMNS)
     floor_high = high
-    high += 16 + _LINE * -(-len(drawn) // _COLUMNS)
+    high += 16 + _LINE * (rows + len(said))
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {high:.0f}" '
         'font-family="sans-serif" role="img" '
@@ -82,19 +99,16 @@ def floor_picture(
         f'<rect width="{wide:.0f}" height="{high:.0f}" fill="#ffffff"/>',
         _body(at, nose_of_body, tail_m, front_m, middle, width_m),
         *_wheels(at, caravan, middle, width_m),
-        _words(at(front_m), middle - 18, "ball" + _kg(nose_kg), "middle"),
+        _words(8, middle - 34, "ball" + _kg(nose_kg), "start"),
         _words(at(0), middle + width_m * _SCALE / 2 + 24, "axle" + _kg(axle_kg), "middle"),
-        *_discs(drawn, at, middle, width_m),
+        *_discs(drawn, spots, at, middle),
         *_ruler(at, tail_m, front_m, floor_high),
         *_legend(drawn, wide, floor_high + 22),
     ]
-    lost = len(here) - len(drawn)
-    if lost:
-        parts.append(
-            _words(
-                _EDGE, 22, f"{lost} more on the list without mass or place, not drawn", "start", 15
-            )
-        )
+    parts += [
+        _words(_EDGE, floor_high + 22 + _LINE * (rows + line), words, "start", 15)
+        for line, words in enumerate(said)
+    ]
     return "".join(parts) + "</svg>"
 
 
@@ -150,40 +164,42 @@ def _wheels(at: At, caravan: Caravan, middle: float, width_m: float) -> list[str
     ]
 
 
-def _discs(drawn: pd.DataFrame, at: At, middle: float, width_m: float) -> list[str]:
-    step = width_m * 0.8 / _LANES
-    taken: list[tuple[float, float, float]] = []
+def _not_drawn(here: pd.DataFrame, placed: pd.DataFrame, drawn: pd.DataFrame) -> list[str]:
+    """What is in the caravan by the list, but not in the picture."""
+    said = []
+    lost = len(here) - len(placed)
+    if lost:
+        said.append(f"{lost} more on the list without a mass or a place on the caravan, not drawn.")
+    lighter = placed.iloc[len(drawn) :]
+    if len(lighter):
+        mass_kg = float(lighter["total_kg"].sum())
+        said.append(f"{len(lighter)} lighter things, {mass_kg:,.0f} kg together, not drawn.")
+    return said
+
+
+def _discs(drawn: pd.DataFrame, spots: list[Spot], at: At, middle: float) -> list[str]:
     discs = []
-    for number, (_, row) in enumerate(drawn.iterrows(), start=1):
-        mass, x = float(row["total_kg"]), at(float(row["x_m"]))
-        radius = 7.0 * np.sqrt(mass)
-        y_m = row.get("y_m", np.nan)
-        if y_m is not None and np.isfinite(y_m):
-            y = middle + float(y_m) * _SCALE
-        else:
-            lanes = [middle + (lane - (_LANES - 1) / 2) * step * _SCALE for lane in range(_LANES)]
-            # The lane with the most room, the middle one first.
-            lanes.sort(key=lambda lane: abs(lane - middle))
-            y = max(lanes, key=lambda lane: round(_room(x, lane, radius, taken), 1))
-        taken.append((x, y, radius))
-        behind = float(row["x_m"]) < -0.5
-        fill = "url(#stripes)" if behind else _BLUE
+    for number, ((_, row), spot) in enumerate(zip(drawn.iterrows(), spots, strict=True), start=1):
+        mass = float(row["total_kg"])
+        x, y, radius = at(spot.x_m), middle + spot.y_m * _SCALE, spot.radius_m * _SCALE
+        fill = "url(#stripes)" if float(row["x_m"]) < -0.5 else _PALE
         discs.append(
-            f'<circle cx="{x:.0f}" cy="{y:.0f}" r="{radius:.1f}" fill="{fill}" fill-opacity="0.75" '
-            f'stroke="{_INK}"><title>{html.escape(str(row["item"]))}, {mass:.4g} kg, '
-            f"{float(row['x_m']):+.1f} m</title></circle>"
+            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius:.1f}" fill="{fill}" '
+            f'stroke="{_INK}" stroke-width="2"><title>{html.escape(str(row["item"]))}, '
+            f"{mass:.4g} kg, {float(row['x_m']):+.1f} m</title></circle>"
         )
-        discs.append(_halo(x, y, str(number)))
+        roomy = radius >= _ROOMY_PX
+        discs.append(_halo(x, y - (6 if roomy else 0), str(number)))
+        if roomy:
+            discs.append(_halo(x, y + 10, f"{mass:.0f} kg", 13))
     return discs
 
 
-def _room(x: float, y: float, radius: float, taken: list[tuple[float, float, float]]) -> float:
-    gaps = [np.hypot((x - a) / 1.6, y - b) - (radius + r) / 2 for a, b, r in taken]
-    return float(min([60.0, *gaps]))
-
-
-def _halo(x: float, y: float, words: str) -> str:
-    place = f'x="{x:.0f}" y="{y + 6:.0f}" font-size="17" font-weight="bold" text-anchor="middle"'
+def _halo(x: float, y: float, words: str, size: int = 17) -> str:
+    place = (
+        f'x="{x:.0f}" y="{y + size / 3:.0f}" font-size="{size}" font-weight="bold" '
+        'text-anchor="middle"'
+    )
     shown = html.escape(words)
     return (
         f'<text {place} stroke="#ffffff" stroke-width="4" stroke-linejoin="round">{shown}</text>'
@@ -198,10 +214,10 @@ def _legend(drawn: pd.DataFrame, wide: float, top: float) -> list[str]:
     for place, (_, row) in enumerate(drawn.iterrows()):
         column, line = divmod(place, max(rows, 1))
         name = str(row["item"])
-        short = name if len(name) <= 24 else name[:23].rstrip() + "…"
+        short = name if len(name) <= _NAME_LENGTH else name[: _NAME_LENGTH - 1].rstrip() + "…"
         x = _EDGE + column * (wide - 2 * _EDGE) / _COLUMNS
         words = f"{place + 1}  {short}, {float(row['total_kg']):.3g} kg"
-        lines.append(_words(x, top + line * _LINE, words, "start", 15))
+        lines.append(_words(x, top + line * _LINE, words, "start", 17))
     return lines
 
 
