@@ -54,7 +54,10 @@ def around_chart(around: pd.DataFrame | None, *, size_mm: float = 92.0) -> str |
             stroke="#ffffff", width=0.4,
         )  # fmt: skip
         told = f"{round(better):+d}".replace("-", "\u2212") if round(better) else "0"
-        sheet.words(told, sheet.place(x, y), 2, size_pt=5.5, colour="#000000", bold=better >= 3)
+        sheet.words(
+            told, sheet.place(x, y), 2, size_pt=5.5, colour="#000000", bold=better >= 3,
+            over_lines=False,
+        )  # fmt: skip
     for x, y in zip(east[road], north[road], strict=True):
         if max(abs(x), abs(y)) <= edge:
             sheet.dot(sheet.place(x, y), 0.6, 3, "#555555")

@@ -129,18 +129,18 @@ def nearest_help(
     rows : list of (kind, name, distance, direction, phone)
     """
     rows = []
-    kinds = places["kind"].astype(str)
+    kinds = np.asarray(places["kind"].astype(str), dtype=object)
     for kind, words in _HELP.items():
-        chosen = places[kinds == kind]
-        if chosen.empty:
+        chosen = np.flatnonzero(kinds == kind)
+        if not len(chosen):
             continue
         count = len(chosen)
         bearing_deg, _, distance_m = _WGS84.inv(
-            np.full(count, lon), np.full(count, lat), chosen["lon"].to_numpy(),
-            chosen["lat"].to_numpy(),
+            np.full(count, lon), np.full(count, lat), places["lon"].to_numpy()[chosen],
+            places["lat"].to_numpy()[chosen],
         )  # fmt: skip
         best = int(np.argmin(distance_m))
-        row: Any = chosen.iloc[best]
+        row: Any = places.iloc[int(chosen[best])]
         rows.append(
             (
                 words,

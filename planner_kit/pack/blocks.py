@@ -29,10 +29,12 @@ _GRAVEST_FIRST = (State.NOT_FINE, State.LOOK, State.UNKNOWN, State.FINE)
 
 def clean(text: object) -> str:
     """Text fit for paper: one line, no control signs, no signs that reorder their neighbours."""
-    spaced = (" " if sign.isspace() else sign for sign in _STEERING.sub("", str(text)))
-    kept = "".join(
-        sign for sign in spaced if unicodedata.category(sign) not in ("Cc", "Cs", "Co", "Cn")
-    )
+    kept = str(text)
+    if not kept.isprintable():
+        spaced = (" " if sign.isspace() else sign for sign in _STEERING.sub("", kept))
+        kept = "".join(
+            sign for sign in spaced if unicodedata.category(sign) not in ("Cc", "Cs", "Co", "Cn")
+        )
     kept = " ".join(kept.split())
     return kept if len(kept) <= _LONGEST else kept[: _LONGEST - 1] + "…"
 

@@ -125,23 +125,27 @@ def draw_axes(
     for at, words in named or _ticks(x0, x1, right - left, size_pt, None):
         x = on.drawing.place(at, y0)[0]
         on.drawing.outline([(x, foot), (x, foot + 2.5)], 9, stroke=_INK, width=0.5)
-        on.drawing.words(words, (x, foot + 6), 9, size_pt=size_pt, colour=_INK, stands="hangs")
+        on.drawing.words(
+            words, (x, foot + 6), 9, size_pt=size_pt, colour=_INK, stands="hangs", over_lines=False
+        )
     ticks = _ticks(y0, y1, foot - top, size_pt, most_up)
     for at, words in ticks:
         y = on.drawing.place(x0, at)[1]
         on.drawing.outline([(left - 2.5, y), (left, y)], 9, stroke=_INK, width=0.5)
         on.drawing.words(
-            words, (left - 6, y), 9, size_pt=size_pt, colour=_INK, anchor="end", stands="sign"
-        )
+            words, (left - 6, y), 9, size_pt=size_pt, colour=_INK, anchor="end", stands="sign",
+            over_lines=False,
+        )  # fmt: skip
     on.drawing.words(
         along, ((left + right) / 2, foot + 8.5 + size_pt), 9, size_pt=_LABEL_PT, colour="#000000",
-        stands="hangs",
+        stands="hangs", over_lines=False,
     )  # fmt: skip
     wide = max((len(words) for _, words in ticks), default=0) * _LETTER * size_pt
     beside = left - 8 - wide - _LABEL_PT * 0.8
     on.drawing.words(
-        up, (beside, (foot + top) / 2), 9, size_pt=_LABEL_PT, colour="#000000", upright=True
-    )
+        up, (beside, (foot + top) / 2), 9, size_pt=_LABEL_PT, colour="#000000", upright=True,
+        over_lines=False,
+    )  # fmt: skip
 
 
 def _ticks(

@@ -49,6 +49,7 @@ def strip_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
     count = int(np.clip(np.ceil(length_km / most_km), 1, _MOST_STRIPS))
     edges = np.linspace(0.0, 1.0, count + 1)
     figures = []
+    points = leg_points(plan, leg)
     for begin, end in pairwise(edges):
         part = substring(leg.route.geometry, begin, end, normalized=True)
         span = " to ".join(display.distance(share * length_km, units, 0) for share in (begin, end))
@@ -57,7 +58,7 @@ def strip_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
                 print_map(
                     plan.files.region,
                     route=leg.route.geometry,
-                    points=leg_points(plan, leg),
+                    points=points,
                     bounds=_around(part, 0.06),
                     size_mm=(width_mm, 66.0),
                     units=units,

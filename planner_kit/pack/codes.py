@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from functools import lru_cache
 
 import segno
 
@@ -35,6 +36,7 @@ def geo_uri(lat: float, lon: float) -> str:
     return f"geo:{lat:.5f},{lon:.5f}"
 
 
+@lru_cache(maxsize=256)  # the same site stands on several sheets
 def code_svg(words: str) -> str:
     """A QR code (ISO/IEC 18004) of some text as SVG, dark on white with its quiet zone."""
     drawing = io.BytesIO()

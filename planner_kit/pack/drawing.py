@@ -133,9 +133,10 @@ class Drawing:
         anchor: str = "middle",
         stands: str = "middle",
         upright: bool = False,
+        over_lines: bool = True,
     ) -> None:
-        """Set words about a point of the sheet, with a white halo unless they are white."""
-        halo = "" if colour == "#ffffff" else _HALO
+        """Set words about a point of the sheet, with a white halo where they may lie over lines."""
+        halo = _HALO if over_lines and colour != "#ffffff" else ""
         weight = "font-weight: 700; " if bold else ""
         foot = at_pt[1] + _FOOT[stands] * size_pt
         turn = f' transform="rotate(-90 {at_pt[0]:.2f} {at_pt[1]:.2f})"' if upright else ""

@@ -204,10 +204,12 @@ def typeset(document: dict[str, Any], planned_on: dt.date, *, accessible: bool) 
     """The PDF of a document; drawings go to files beside the template."""
     with tempfile.TemporaryDirectory(prefix="planner_kit_pack_") as name:
         root = Path(name)
-        for number, drawn in enumerate(_drawn(document["sheets"])):
-            drawn["file"] = f"drawing_{number}.svg"
-            svg = blocks.clean_drawing(drawn.pop("svg"))
-            (root / drawn["file"]).write_text(svg, encoding="utf-8")
+        files: dict[str, str] = {}  # the same drawing may stand on several sheets
+        for drawn in _drawn(document["sheets"]):
+            svg = drawn.pop("svg")
+            drawn["file"] = files.setdefault(svg, f"drawing_{len(files)}.svg")
+        for svg, file in files.items():
+            (root / file).write_text(blocks.clean_drawing(svg), encoding="utf-8")
         (root / "pack.json").write_text(json.dumps(document), encoding="utf-8")
         main = root / "pack.typ"
         main.write_bytes(_TEMPLATE.read_bytes())

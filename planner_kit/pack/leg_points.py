@@ -32,7 +32,7 @@ def leg_points(plan: TripPlan, leg: Leg) -> pd.DataFrame:
             rows.append(
                 {"lat": lat, "lon": lon, "label": label, "kind": kind, "mark": kind[0].upper()}
             )
-    for _, rest in leg.rests.iterrows():
+    for rest in leg.rests.to_dict("records"):
         rows.append(
             {
                 "lat": rest["lat"],
@@ -42,15 +42,18 @@ def leg_points(plan: TripPlan, leg: Leg) -> pd.DataFrame:
                 "mark": "R",
             }
         )
-    ends_and_rests = pd.DataFrame(rows, columns=list(_COLUMNS))
-    return pd.concat([ends_and_rests, hard_places(leg)], ignore_index=True)
+    return pd.DataFrame([*rows, *_hard_rows(leg)], columns=list(_COLUMNS))
 
 
 def hard_places(leg: Leg) -> pd.DataFrame:
     """The places of a leg that want a look, as points for a map: those of checks not fine."""
+    return pd.DataFrame(_hard_rows(leg), columns=list(_COLUMNS))
+
+
+def _hard_rows(leg: Leg) -> list[dict[str, Any]]:
     spots: dict[tuple[float, float], dict[str, Any]] = {}
     for check in leg.checks:
         if check.state is not State.FINE and check.lat is not None and check.lon is not None:
             spot = {"lat": check.lat, "lon": check.lon, "label": "", "kind": "near limit"}
             spots.setdefault((round(check.lat, 4), round(check.lon, 4)), {**spot, "mark": "!"})
-    return pd.DataFrame(list(spots.values()), columns=list(_COLUMNS))
+    return list(spots.values())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -62,8 +62,3 @@ def frame_width_km(frame: Bounds) -> float:
     """The width of a frame along its middle, in km."""
     lat = (frame[1] + frame[3]) / 2
     return float(_WGS84.inv(frame[0], lat, frame[2], lat)[2]) / 1000
-
-
-def in_frame(table: Any, frame: Bounds) -> Any:
-    """The rows of a geo table that meet a frame, in their order."""
-    return table.iloc[np.sort(table.sindex.query(shapely.box(*frame), predicate="intersects"))]

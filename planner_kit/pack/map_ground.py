@@ -8,7 +8,8 @@ import numpy as np
 import shapely
 from PIL import Image
 
-from planner_kit.pack.map_frame import Bounds, frame_width_km, in_frame
+from planner_kit.pack.map_frame import Bounds, frame_width_km
+from planner_kit.pack.map_layers import layer
 
 if TYPE_CHECKING:
     from planner_kit.pack.drawing import Drawing
@@ -27,16 +28,17 @@ _AREAS = {  # darker means nearer to water in grey print
 
 def draw_areas(canvas: Drawing, region: Region, frame: Bounds, tolerance_deg: float) -> None:
     """Draw sea, land, woods, built-up land and water."""
-    areas = in_frame(region.areas, frame) if len(region.areas) else region.areas
-    kinds = np.asarray(areas["kind"].astype(str)) if len(areas) else np.array([])
+    areas = layer(region.areas)
+    seen = areas.within(frame)
+    kinds = areas.kinds[seen]
     only_land = "land" in kinds and "sea" not in kinds
     canvas.box(frame, 0, fill=_AREAS["sea" if only_land else "land"])
     order = ("land", "sea", "park", "sand", "forest", "built_up", "water")
     box = shapely.box(*frame)
     for level, kind in enumerate(order):
-        chosen = areas.geometry.to_numpy()[kinds == kind] if len(areas) else []
+        chosen = areas.geometries[seen[kinds == kind]]
         if len(chosen):
-            cut = shapely.intersection(shapely.make_valid(chosen), box)
+            cut = shapely.intersection(chosen, box)
             cut = cut[~shapely.is_empty(cut)]
             polygons = [part for part in shapely.get_parts(cut) if part.geom_type == "Polygon"]
             edge = {"stroke": "#7d98a5", "width": 0.4} if kind == "water" else {}
@@ -60,7 +62,7 @@ def draw_relief(
     columns, rows = int(size_mm[0] * 2.4), int(size_mm[1] * 2.4)
     lon = np.linspace(frame[0], frame[2], columns)
     lat = np.linspace(frame[3], frame[1], rows)
-    height_m = terrain.heights_m(lon[None, :], lat[:, None])
+    height_m = terrain.heights_of_picture_m(lon, lat)
     known = np.isfinite(height_m) & (height_m > 0)
     if not known.any():
         return
@@ -79,10 +81,8 @@ def draw_relief(
 
 def draw_lines(canvas: Drawing, region: Region, frame: Bounds, tolerance_deg: float) -> None:
     """Draw rivers, coast, railways and boundaries."""
-    if not len(region.lines):
-        return
-    lines = in_frame(region.lines, frame)
-    kinds = np.asarray(lines["kind"].astype(str))
+    lines = layer(region.lines)
+    seen = lines.within(frame)
     looks: dict[str, dict[str, Any]] = {
         "river": {"stroke": "#8fb0c0", "width": 0.7},
         "coast": {"stroke": "#5f7c8a", "width": 0.7},
@@ -90,6 +90,6 @@ def draw_lines(canvas: Drawing, region: Region, frame: Bounds, tolerance_deg: fl
         "boundary": {"stroke": "#a0a0a0", "width": 0.6, "dash": (1, 2)},
     }
     for kind, look in looks.items():
-        chosen = lines.geometry.to_numpy()[kinds == kind]
+        chosen = lines.geometries[seen[lines.kinds[seen] == kind]]
         if len(chosen):
             canvas.shapes(chosen, tolerance_deg, 3, **look)

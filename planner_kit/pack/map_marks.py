@@ -9,6 +9,7 @@ import shapely
 
 from planner_kit.pack.map_frame import INK, Bounds
 from planner_kit.pack.map_labels import Label
+from planner_kit.trip.display import is_missing
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -94,15 +95,17 @@ def set_apart(
     """
     if points is None or not len(points):
         return []
-    known: Any = points.dropna(subset=["lat", "lon"])
-    marks: list[Mark] = known.to_dict("records")
+    rows: Any = points.to_dict("records")
+    marks: list[Mark] = [
+        row for row in rows if not (is_missing(row["lat"]) or is_missing(row["lon"]))
+    ]
     if not marks:
         return []
     per_mm = np.array([(frame[2] - frame[0]) / size_mm[0], (frame[3] - frame[1]) / size_mm[1]])
-    at = known[["lon", "lat"]].to_numpy(dtype=np.float64)
+    at = np.array([(mark["lon"], mark["lat"]) for mark in marks], dtype=np.float64)
     shown = at[:, 0] >= frame[0]
     shown &= (at[:, 0] <= frame[2]) & (at[:, 1] >= frame[1]) & (at[:, 1] <= frame[3])
-    fixed = known["kind"].isin(["home", "site"]).to_numpy() if "kind" in known else ~shown
+    fixed = np.array([mark.get("kind") in ("home", "site") for mark in marks])
     place = (at - (frame[0], frame[1])) / per_mm
     place[shown] = pushed_apart(place[shown], fixed[shown], np.array(size_mm), _APART_MM)
     lonlat = place * per_mm + (frame[0], frame[1])

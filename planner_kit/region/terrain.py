@@ -39,6 +39,18 @@ class Profile:
     lat: NDArray[np.float64]
 
 
+def _between(
+    place: NDArray[np.float64], count: int
+) -> tuple[tuple[NDArray[np.int64], ...], tuple[NDArray[np.float64], ...], NDArray[np.bool_]]:
+    """The two cells around each place along one side of a grid, their weights, and which are in."""
+    # A hair of tolerance: positions on the last row or column are inside.
+    inside = (place >= -1e-6) & (place <= count - 1 + 1e-6)
+    held = np.clip(np.where(inside, place, 0.0), 0.0, count - 1)
+    first = np.minimum(held.astype(np.int64), max(count - 2, 0))
+    share = held - first
+    return (first, np.minimum(first + 1, count - 1)), (1 - share, share), inside
+
+
 @dataclass(frozen=True)
 class Terrain:
     """A grid of heights in degrees of WGS 84, rows from north to south.
@@ -79,25 +91,53 @@ class Terrain:
             np.asarray(lon, dtype=np.float64), np.asarray(lat, dtype=np.float64)
         )
         rows, columns = self.grid.shape
-        x = (lon_deg - self.west_deg) / self.step_lon_deg
-        y = (self.north_deg - lat_deg) / self.step_lat_deg
-        # A hair of tolerance: positions on the last row or column are inside.
-        inside = (x >= -1e-6) & (x <= columns - 1 + 1e-6) & (y >= -1e-6) & (y <= rows - 1 + 1e-6)
-        x = np.clip(np.where(inside, x, 0.0), 0.0, columns - 1)
-        y = np.clip(np.where(inside, y, 0.0), 0.0, rows - 1)
-        column = np.minimum(x.astype(np.int64), max(columns - 2, 0))
-        row = np.minimum(y.astype(np.int64), max(rows - 2, 0))
-        fx, fy = x - column, y - row
+        column, along, inside_x = _between((lon_deg - self.west_deg) / self.step_lon_deg, columns)
+        row, down, inside_y = _between((self.north_deg - lat_deg) / self.step_lat_deg, rows)
         height = np.zeros(lon_deg.shape)
-        for down, weight_y in ((0, 1 - fy), (1, fy)):
-            for along, weight_x in ((0, 1 - fx), (1, fx)):
-                cell = self.grid[
-                    np.minimum(row + down, rows - 1), np.minimum(column + along, columns - 1)
-                ].astype(np.float64)
+        for which_row, weight_y in zip(row, down, strict=True):
+            for which_column, weight_x in zip(column, along, strict=True):
+                cell = self.grid[which_row, which_column].astype(np.float64)
                 weight = weight_x * weight_y
                 cell = np.where(cell == self.void, np.nan, cell)
                 height += np.where(weight > 1e-9, cell * weight, 0.0)
-        return np.where(inside, height, np.nan)
+        return np.where(inside_x & inside_y, height, np.nan)
+
+    def heights_of_picture_m(self, lon: ArrayLike, lat: ArrayLike) -> NDArray[np.float64]:
+        """Heights at every crossing of meridians and parallels, as `heights_m` gives them.
+
+        Parameters
+        ----------
+        lon : array_like of float, shape (columns,)
+            Meridians, WGS 84. [deg]
+        lat : array_like of float, shape (rows,)
+            Parallels. [deg]
+
+        Returns
+        -------
+        height_m : ndarray of float, shape (rows, columns)
+            NaN outside the grid and wherever a cell that counts is unknown. [m]
+
+        Notes
+        -----
+        Place and weight of a cell are found once for a row and once for a column, so that a
+        picture of hills takes a fraction of the time.
+        """
+        rows, columns = self.grid.shape
+        column, along, inside_x = _between(
+            (np.asarray(lon, dtype=np.float64) - self.west_deg) / self.step_lon_deg, columns
+        )
+        row, down, inside_y = _between(
+            (self.north_deg - np.asarray(lat, dtype=np.float64)) / self.step_lat_deg, rows
+        )
+        height = np.zeros((len(row[0]), len(column[0])))
+        for which_row, weight_y in zip(row, down, strict=True):
+            for which_column, weight_x in zip(column, along, strict=True):
+                cell = self.grid[np.ix_(which_row, which_column)].astype(np.float64)
+                cell[cell == self.void] = np.nan
+                weight = weight_y[:, None] * weight_x
+                height += np.where(weight > 1e-9, cell * weight, 0.0)
+        height[~(inside_y[:, None] & inside_x)] = np.nan
+        return height
 
     def profile(
         self, lon1: float, lat1: float, lon2: float, lat2: float, *, step_m: float = 50.0

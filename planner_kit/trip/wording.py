@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
     from planner_kit.trip.household import Units
 
+# A sentence without either holds nothing that the household would read otherwise.
+_FIGURE_OR_CODE = re.compile(r"\d|\b[A-Z]{3}\b")
 _NUMBER = r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?"
 _ADDRESS = re.compile(r"(https?://\S+|\S+@\S+)")
 _DATE = re.compile(r"(?<![\w/.:-])(\d{4})-(\d\d)-(\d\d)(?![\w/-])")
@@ -51,6 +53,8 @@ def household_words(text: str, units: Units) -> str:
     text : str
         A speed keeps its km/h in brackets for those who read mph: signs abroad show it.
     """
+    if not _FIGURE_OR_CODE.search(text):
+        return text
     parts = _ADDRESS.split(text)
     return "".join(
         part if number % 2 else _converted(part, units) for number, part in enumerate(parts)

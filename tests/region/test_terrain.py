@@ -36,6 +36,14 @@ def test_void_does_not_spoil_the_cell_beside_it() -> None:
     assert GRID.heights_m(9.5, 47.5) == pytest.approx(50)
 
 
+def test_heights_of_a_picture_are_those_of_its_places() -> None:
+    lon, lat = np.linspace(8.9, 10.1, 25), np.linspace(48.1, 47.4, 15)
+    picture = GRID.heights_of_picture_m(lon, lat)
+    assert picture.shape == (15, 25)
+    assert np.isnan(picture).any()
+    np.testing.assert_allclose(picture, GRID.heights_m(lon[None, :], lat[:, None]))
+
+
 @settings(max_examples=50, deadline=None)
 @given(st.floats(9, 9.5), st.floats(47.5, 48))
 def test_height_lies_between_those_around_it(lon: float, lat: float) -> None:
