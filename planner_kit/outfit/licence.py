@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from planner_kit.outfit.report import Outfit
-    from planner_kit.trip.household import Caravan, Household, Person
+    from planner_kit.rules.limits import Rule
+    from planner_kit.trip.household import Household, Person
 
 
 def licence_checks(
@@ -155,7 +156,7 @@ def size_checks(
         by_body = law_of(country, "trailer_length_m", on=on).measured == "body"
         figures["trailer_length_m"] = body if by_body else whole
         checks += [_size_check(country, rule, figures[rule], on) for rule in _SIZES]
-        checks.append(_brakes_check(household.caravan, country, on))
+        checks.append(_brakes_check(household, country, on))
         checks += _conduct_checks(country, on)
     return checks
 
@@ -177,6 +178,7 @@ def _size_check(country: str, rule: str, figure_m: float | None, on: dt.date) ->
         margin = law.value - figure_m
         state = State.FINE if margin >= 0 else State.NOT_FINE
         sentence = law.text if margin >= 0 else f"{-margin:.2f} m too much. {law.text}"
+    state, sentence = _by_memory(law, state, sentence)
     return Check(
         subject,
         state,
@@ -191,7 +193,8 @@ def _size_check(country: str, rule: str, figure_m: float | None, on: dt.date) ->
     )
 
 
-def _brakes_check(caravan: Caravan, country: str, on: dt.date) -> Check:
+def _brakes_check(household: Household, country: str, on: dt.date) -> Check:
+    caravan, kerb_kg = household.caravan, household.car.kerb_kg
     law = law_of(country, "brakes_over_kg", on=on)
     subject = f"brakes of the caravan in {country}"
     plate = caravan.mtplm_kg
@@ -206,8 +209,19 @@ def _brakes_check(caravan: Caravan, country: str, on: dt.date) -> Check:
         sentence = f"Unknown: whether the caravan has brakes is not said (braked). {law.text}"
     elif plate > law.value:
         state, sentence = State.NOT_FINE, law.text
+    elif kerb_kg is None or plate > kerb_kg / 2:
+        # Most laws hold a light caravan against half of the car too, each counting it its own way.
+        state = State.LOOK
+        sentence = (
+            "The car's kerb mass is missing: the caravan may be too heavy for it without brakes. "
+            if kerb_kg is None
+            else f"{plate:,.0f} kg is more than half of the car's kerb mass: ask whether the "
+            "caravan may go without brakes behind this car. "
+        ) + law.text
     else:
         state, sentence = State.FINE, law.text
+    if not caravan.braked:
+        state, sentence = _by_memory(law, state, sentence)
     return Check(
         subject,
         state,
@@ -227,17 +241,28 @@ def _conduct_checks(country: str, on: dt.date) -> list[Check]:
     checks = []
     for rule in ("lane", "mirrors", "coupling", "equipment"):
         law = law_of(country, rule, on=on)
+        state = State.LOOK if law.known else State.UNKNOWN
+        sentence = law.text if law.known else law.text[0].upper() + law.text[1:]
         checks.append(
             Check(
                 f"{RULES[rule]} in {country}",
-                State.LOOK if law.known else State.UNKNOWN,
-                law.text if law.known else law.text[0].upper() + law.text[1:],
+                *_by_memory(law, state, sentence),
                 rule=f"law of {country}",
                 source=_source(law.source, law.edition),
                 basis=law.basis if law.known else "computed",
             )
         )
     return checks
+
+
+def _by_memory(law: Rule, state: State, sentence: str) -> tuple[State, str]:
+    """A rule that nobody has looked up says so, and never makes a check better than look."""
+    if law.basis != "from memory":
+        return state, sentence
+    return (
+        State.LOOK if state is State.FINE else state,
+        f"{sentence} This rule is from memory: look it up before you rely on it.",
+    )
 
 
 def _source(source: str, edition: str) -> str:

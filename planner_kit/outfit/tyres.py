@@ -116,7 +116,8 @@ def _tyre_load_check(household: Household) -> Check:
             f"load index {index} in the table" if index is not None and one_kg is None else "",
             "the caravan's axle limit and MTPLM" if axle_kg is None else "",
         ),
-        source="load index chart (data/reference/tyre_load_index.csv)",
+        source="Arrêté du 24 octobre 1994 relatif aux pneumatiques, annexe II: load indices "
+        "(data/reference/tyre_load_index.csv)",
         basis="published",
     )
     if caravan.axle_limit_kg is None:

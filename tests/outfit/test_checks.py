@@ -5,6 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner_kit.outfit import check_outfit, outfit_of, with_law_of
+from planner_kit.rules import RULES, law_of
 from planner_kit.states import State
 
 DAY = dt.date(2027, 7, 24)
@@ -50,6 +51,42 @@ def test_unbraked_caravan_is_held_to_the_unbraked_limit_and_needs_brakes(make_ho
     checks = checks_of(make_household(caravan={"braked": False}))
     assert checks["laden caravan against the car's unbraked towing limit"].state is State.NOT_FINE
     assert checks["brakes of the caravan in GB"].state is State.NOT_FINE
+
+
+@pytest.mark.parametrize(
+    ("kerb_kg", "words", "state"),
+    [
+        (1500, "at most half", State.FINE),
+        (1300, "more than half", State.LOOK),
+        (None, "missing", State.LOOK),
+    ],
+)
+def test_light_caravan_without_brakes_is_held_against_half_of_the_car(
+    make_household, kerb_kg, words, state
+) -> None:
+    light = {"braked": False, "mtplm_kg": 700, "mass_in_running_order_kg": 500}
+    house = make_household(car={"kerb_kg": kerb_kg}, caravan=light)
+    check = checks_of(house)["brakes of the caravan in GB"]
+    assert check.state is state
+    assert words in check.sentence
+
+
+COUNTRIES = ("GB", "IE", "FR", "BE", "NL", "DE", "ES", "PT", "IT", "CH", "AT", "NO")
+
+
+def test_every_check_by_a_rule_from_memory_says_so_and_is_never_fine(make_household) -> None:
+    checks = checks_of(make_household(), countries=COUNTRIES)
+    found = {
+        f"{words} in {country}": law_of(country, rule, on=DAY).basis
+        for country in COUNTRIES
+        for rule, words in RULES.items()
+        if rule != "brakes_over_kg"
+    }
+    told = {subject for subject in found if "from memory" in checks[subject].sentence}
+    assert told == {subject for subject, basis in found.items() if basis == "from memory"}
+    assert told
+    assert all(checks[subject].basis == "from memory" for subject in told)
+    assert State.FINE not in {checks[subject].state for subject in told}
 
 
 def test_margin_of_a_few_kilograms_is_to_be_looked_at(make_household) -> None:
