@@ -7,7 +7,7 @@ basis``; ``basis`` is ``published``, ``common practice`` or ``from memory``.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 import pandas as pd
@@ -24,7 +24,7 @@ def shipped_folder(name: str) -> Path:
     raise FileNotFoundError(f"the kit's own folder '{name}' is missing: install the kit again")
 
 
-@lru_cache
+@cache
 def read_table(name: str) -> pd.DataFrame:
     """A reference table as text cells; ``read_table("towing_speeds")`` reads the CSV of that name.
 
@@ -53,7 +53,7 @@ class Constant:
         return self.value
 
 
-@lru_cache
+@cache
 def constant(table: str, name: str) -> Constant:
     """One constant of a table; `low` and `high` fall back to the value itself.
 

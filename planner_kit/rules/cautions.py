@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from planner_kit.errors import nearest_name
 from planner_kit.reference import read_table
 
@@ -25,13 +27,18 @@ def cautions_for(*subjects: str) -> tuple[str, ...]:
     KeyError
         If there is no caution on a subject: a caution is never left out without a word.
     """
-    table = read_table("cautions")
-    texts = dict(zip(table["subject"], table["text"], strict=True))
+    texts = _texts()
     for subject in subjects:
         if subject not in texts:
             advice = nearest_name(subject, texts)
             raise KeyError(f"cautions.csv has nothing on '{subject}'; {advice}")
     return tuple(dict.fromkeys(texts[subject] for subject in subjects))
+
+
+@lru_cache(maxsize=1)
+def _texts() -> dict[str, str]:
+    table = read_table("cautions")
+    return dict(zip(table["subject"], table["text"], strict=True))
 
 
 def caution_subjects() -> dict[str, tuple[str, ...]]:

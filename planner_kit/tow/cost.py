@@ -162,14 +162,19 @@ class RoadCosts:
 
     def speeds_kmh(self, directed: NDArray[np.int64]) -> NDArray[np.float64]:
         """Mean speed on some directed roads [km/h]."""
-        length = self.facts.length_m[directed // 2]
-        slow = np.maximum(self.time_s.ravel()[directed].astype(np.float64), 1e-9)
-        mean = _mean_kmh(self.facts, self.vehicle, directed)
-        return np.where(length > 0, length * 3.6 / slow, mean)
+        return self.driven(directed)[0]
 
     def causes(self, directed: NDArray[np.int64]) -> NDArray[np.int8]:
         """What holds the speed down on some directed roads, as rows of `CAUSES`."""
+        return self.driven(directed)[1]
+
+    def driven(self, directed: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.int8]]:
+        """Mean speed on some directed roads [km/h] and what holds it down, as rows of `CAUSES`."""
         facts, vehicle = self.facts, self.vehicle
+        mean = _mean_kmh(facts, vehicle, directed)
+        length = facts.length_m[directed // 2]
+        slow = np.maximum(self.time_s.ravel()[directed].astype(np.float64), 1e-9)
+        speed = np.where(length > 0, length * 3.6 / slow, mean)
         law = _law_kmh(facts, vehicle, directed)
         sign = (facts.sign_tow_kmh if vehicle.towing else facts.sign_car_kmh)[directed]
         climb = _climb_kmh(facts, vehicle, directed)
@@ -187,11 +192,11 @@ class RoadCosts:
         ):
             lower = other < free
             free, cause = np.where(lower, other, free), np.where(lower, np.int8(code), cause)
-        mean = _mean_kmh(facts, vehicle, directed)
         bent = _bend_kmh(facts, vehicle, directed) < mean
         bent &= facts.bend_km[directed] >= facts.straight_km[directed]
         cause = np.where(bent, np.int8(_BENDS), cause)
-        return np.where(facts.ferry[directed // 2], np.int8(_FERRY), cause).astype(np.int8)
+        cause = np.where(facts.ferry[directed // 2], np.int8(_FERRY), cause).astype(np.int8)
+        return speed, cause
 
     def assumed(self, road: NDArray[np.int64]) -> NDArray[np.bool_]:
         """Whether neither law nor sign is known on some roads."""

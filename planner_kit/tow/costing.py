@@ -176,6 +176,14 @@ class RoadSystem:
         each = np.append(named, 0.0)[self._toll_names.cat.codes.to_numpy()]
         return np.asarray(each / prices.money_per_hour * 3600, dtype=np.float64)
 
+    @cached_property
+    def leaves_ring(self) -> NDArray[np.bool_]:
+        """Whether a road that is not of the ring leads away at the end of each network node."""
+        network = self.network
+        found = np.zeros(network.states, dtype=bool)
+        found[network.tail[~self.ring[network.directed_of[network.head] // 2]]] = True
+        return found
+
     def rows_of_way(self, way: int) -> NDArray[np.int64]:
         """The rows of the stretches of an OpenStreetMap way."""
         low, high = np.searchsorted(self._ways, [way, way + 1], sorter=self._by_way)

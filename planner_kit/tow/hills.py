@@ -31,7 +31,7 @@ def steep_checks(way: Way) -> list[tuple[float, Check]]:
         ("steepest_up_pct", "climb", "Take it in a low gear and do not stop on it if you can."),
         ("steepest_down_pct", "descent", "Go down in a low gear and spare the brakes."),
     ):
-        slope = np.nan_to_num(way.numbers(column))
+        slope = way.known(column)
         steepest = longest_runs(way, slope >= limit, 2)
         sure = surely_steep_pct(way.rows, slope) if steepest else slope
         for first, last, _ in steepest:
@@ -79,15 +79,14 @@ def long_descents(way: Way) -> list[tuple[int, int]]:
     A run holds every step that goes down by its mean gradient, with short level pieces inside it,
     and counts when its height and its length are both beyond the table's.
     """
-    mean = way.numbers("gradient_pct")
-    length = way.numbers("length_m")
-    down = (np.nan_to_num(mean) <= -_value("descent_mean")) & ~way.ferry
-    fall = np.r_[0.0, np.cumsum(-np.nan_to_num(mean) / 100 * length)]
-    along = np.r_[0.0, np.cumsum(length)]
+    mean = way.known("gradient_pct")
+    along = way.along_m
+    down = (mean <= -_value("descent_mean")) & ~way.ferry
+    fall = np.concatenate([[0.0], np.cumsum(-mean / 100 * way.numbers("length_m"))])
     least_m, least_long_m = _value("descent_drop"), _value("descent_length")
     found = [
         (first, last)
-        for first, last in runs(_bridged(down, mean, length))
+        for first, last in runs(_bridged(down, mean, along))
         if fall[last + 1] - fall[first] >= least_m
         and along[last + 1] - along[first] >= least_long_m
     ]
@@ -95,7 +94,7 @@ def long_descents(way: Way) -> list[tuple[int, int]]:
 
 
 def _bridged(
-    down: NDArray[np.bool_], mean_pct: NDArray[np.float64], length_m: NDArray[np.float64]
+    down: NDArray[np.bool_], mean_pct: NDArray[np.float64], along_m: NDArray[np.float64]
 ) -> NDArray[np.bool_]:
     """Descents joined over pieces between them that do not climb and are short."""
     joined = down.copy()
@@ -103,10 +102,9 @@ def _bridged(
     gaps = gaps[(gaps[:, 0] > 0) & (gaps[:, 1] < len(down) - 1)]
     if not len(gaps):
         return joined
-    along = np.r_[0.0, np.cumsum(length_m)]
-    short = along[gaps[:, 1] + 1] - along[gaps[:, 0]] <= _value("descent_gap")
+    short = along_m[gaps[:, 1] + 1] - along_m[gaps[:, 0]] <= _value("descent_gap")
     between = np.stack([gaps[:, 0], gaps[:, 1] + 1], axis=1).ravel()
-    steepest = np.maximum.reduceat(np.nan_to_num(mean_pct), between)[::2]
+    steepest = np.maximum.reduceat(mean_pct, between)[::2]
     for first, last in gaps[short & (steepest < 1.0)]:
         joined[first : last + 1] = True
     return joined
@@ -115,8 +113,7 @@ def _bridged(
 def descent_checks(way: Way) -> list[tuple[float, Check]]:
     """Each long descent of a route, with the caution for the brakes."""
     found: list[tuple[float, Check]] = []
-    mean = np.nan_to_num(way.numbers("gradient_pct"))
-    length = way.numbers("length_m")
+    mean, length = way.known("gradient_pct"), way.numbers("length_m")
     descents = long_descents(way)
     caution = " ".join(cautions_for("descents")) if descents else ""
     for first, last in descents:

@@ -14,7 +14,7 @@ from planner_kit.tow.cost import CAUSES
 from planner_kit.tow.leg import Route
 from planner_kit.tow.notices import route_checks
 from planner_kit.tow.unknowns import route_unknowns
-from planner_kit.tow.whereabouts import METRIC
+from planner_kit.tow.whereabouts import METRIC, runs
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from planner_kit.tow.ends import RoadEnd
     from planner_kit.tow.road_table import RoadRows
     from planner_kit.trip.household import Units
+
+
+_CAUSES = np.array(CAUSES, dtype=object)
 
 
 @dataclass(frozen=True)
@@ -83,7 +86,7 @@ def _joined(drives: list[Drive]) -> _Whole:
     arcs: list[NDArray[np.int64]] = []
     for drive in drives:
         begins, ends = drive.spans()
-        before = np.r_[-1, drive.arcs]
+        before = np.concatenate([[-1], drive.arcs])
         way = drive.directed
         # Going on along the road on which a point on the way lies is one stretch, not two.
         if directed and directed[-1][-1] == way[0] and leave[-1][-1] == begins[0]:
@@ -159,6 +162,7 @@ def _columns(system: RoadSystem, costing: Costing, whole: _Whole) -> dict[str, N
         turn_deg = np.where(turned, system.network.turn_deg[arcs], 0)
     forward = way % 2 == 0
     up, down = rows.numbers("steepest_up_pct"), rows.numbers("steepest_down_pct")
+    speed, cause = costing.roads.driven(way)
     return {
         "road_id": road.astype(np.int32),
         "forward": forward,
@@ -168,8 +172,8 @@ def _columns(system: RoadSystem, costing: Costing, whole: _Whole) -> dict[str, N
         "start_km": (np.cumsum(length) - length) / 1000,
         "length_m": length,
         "time_s": time_s,
-        "speed_kmh": costing.roads.speeds_kmh(way),
-        "limited_by": np.array(CAUSES, dtype=object)[costing.roads.causes(way)],
+        "speed_kmh": speed,
+        "limited_by": _CAUSES[cause],
         "gradient_pct": rows.numbers("gradient_pct") * np.where(forward, 1, -1),
         "steepest_up_pct": np.where(forward, up, down),
         "steepest_down_pct": np.where(forward, down, up),
@@ -205,18 +209,14 @@ def _notes(system: RoadSystem, rows: RoadRows, whole: _Whole) -> NDArray[np.obje
     say((arcs < 0) & (np.arange(count) > 0), "turn round here")
     turned = arcs >= 0
     say(turned & network.u_turn[np.where(turned, arcs, 0)], "turn round at the end of the road")
-    ring = rows.values("roundabout")
+    ring = np.asarray(rows.values("roundabout"), dtype=bool)
     say(ring, "roundabout")
-    exits = 0
-    for place in np.flatnonzero(ring | np.r_[False, ring[:-1]]).tolist():
-        if ring[place]:
-            # An exit is passed at the end of each piece of the ring from which a road leads away.
-            state = int(network.state_of[whole.directed[place]])
-            ways = network.head[network.first_arc[state] : network.first_arc[state + 1]]
-            exits += int((~system.ring[network.directed_of[ways] // 2]).any())
-        elif exits:
-            words.setdefault(place, []).append(f"exit {exits}")
-            exits = 0
+    # An exit is passed at the end of each piece of the ring from which a road leads away.
+    passed = np.cumsum(ring & system.leaves_ring[network.state_of[whole.directed]])
+    for first, last in runs(ring):
+        exits = int(passed[last] - (passed[first - 1] if first else 0))
+        if exits and last + 1 < count:
+            words.setdefault(last + 1, []).append(f"exit {exits}")
     notes = np.full(count, "", dtype=object)
     for place, said in words.items():
         notes[place] = "; ".join(said)
@@ -226,12 +226,14 @@ def _notes(system: RoadSystem, rows: RoadRows, whole: _Whole) -> NDArray[np.obje
 def _geometry(system: RoadSystem, whole: _Whole) -> LineString:
     lines = system.table.lines[whole.road]
     points, owner = shapely.get_coordinates(lines, return_index=True)
-    first = np.searchsorted(owner, np.arange(len(lines)))
-    size = np.diff(np.append(first, len(points)))
-    along = np.arange(len(points)) - np.repeat(first, size)
-    backward = np.repeat(whole.directed % 2 == 1, size)
-    turned = np.repeat(first + size - 1, size) - along
-    points = points[np.where(backward, turned, np.repeat(first, size) + along)]
+    size = np.bincount(owner, minlength=len(lines))
+    after = np.cumsum(size)
+    first = after - size
+    # Each line is read from its first point on, or from its last one back.
+    backward = whole.directed % 2 == 1
+    number = np.arange(len(points))
+    turned = np.repeat(first + after - 1, size) - number
+    points = points[np.where(np.repeat(backward, size), turned, number)]
     cut = np.flatnonzero((whole.enter != 0.0) | (whole.leave != 1.0))
     parts, done = [], 0
     for place in cut.tolist():
@@ -240,14 +242,15 @@ def _geometry(system: RoadSystem, whole: _Whole) -> LineString:
         parts.append(_cut(points[begin:end], float(whole.enter[place]), float(whole.leave[place])))
         done = end
     points = np.concatenate([*parts, points[done:]])
-    fresh = np.r_[True, np.any(np.diff(points, axis=0) != 0, axis=1)]
+    fresh = np.ones(len(points), dtype=bool)
+    fresh[1:] = (points[1:, 0] != points[:-1, 0]) | (points[1:, 1] != points[:-1, 1])
     points = points[fresh]
     return LineString(points if len(points) > 1 else np.repeat(points, 2, axis=0))
 
 
 def _cut(points: NDArray[np.float64], enter: float, leave: float) -> NDArray[np.float64]:
     """The part of a line between two shares of its length."""
-    along = np.r_[0.0, np.cumsum(segment_lengths_m(points[:, 0], points[:, 1]))]
+    along = np.concatenate([[0.0], np.cumsum(segment_lengths_m(points[:, 0], points[:, 1]))])
     if along[-1] > 0:
         along = along / along[-1]
     inside = points[(along > enter) & (along < leave)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any, TypedDict
 
 import numpy as np
@@ -29,8 +29,9 @@ WIDTH_WORDS = {
     "class": "guessed from the kind of road",
     "unknown": "not known",
 }
-# Far places look this much nearer or farther on a flat map than they are, at the very most.
-_FLAT_ERROR = 1.1
+# Far places look this much nearer or farther on a flat map than they are, at the very most; and
+# those that are no farther off than half a degree.
+_FLAT_ERROR, _FLAT_ERROR_NEAR, _NEAR_DEG = 1.1, 1.05, 0.5
 METRIC = Units(distance="km", fuel="l_per_100km")
 
 
@@ -55,15 +56,19 @@ class PlaceNames:
         self.names = rows["name"].astype(str).to_numpy()
         self.lat = rows["lat"].to_numpy(dtype=float)
         self.lon = rows["lon"].to_numpy(dtype=float)
+        self._nearest = lru_cache(maxsize=4096)(self._near)
 
     def near(self, lat: float, lon: float) -> str:
         """The nearest settlement, or an empty text where none is mapped."""
-        if len(self.names) == 0:
-            return ""
+        return self._nearest(lat, lon) if len(self.names) else ""
+
+    def _near(self, lat: float, lon: float) -> str:
         # On a flat map distances are right within a few per cent, so that only few are measured.
         squeeze = math.cos(math.radians(lat))
-        roughly = np.hypot(self.lat - lat, (self.lon - lon) * squeeze)
-        likely = np.flatnonzero(roughly <= roughly.min() * _FLAT_ERROR)
+        roughly = np.square(self.lat - lat) + np.square((self.lon - lon) * squeeze)
+        least = float(roughly.min())
+        error = _FLAT_ERROR_NEAR if least < (_NEAR_DEG / _FLAT_ERROR) ** 2 else _FLAT_ERROR
+        likely = np.flatnonzero(roughly <= least * error**2)
         if len(likely) > 1:
             here = np.full(len(likely), lon), np.full(len(likely), lat)
             _, _, away = WGS84.inv(*here, self.lon[likely], self.lat[likely])
@@ -104,6 +109,22 @@ class Way:
     def numbers(self, name: str) -> NDArray[np.float64]:
         """A column of numbers of the steps."""
         return np.asarray(self.steps[name], dtype=float)
+
+    def known(self, name: str) -> NDArray[np.float64]:
+        """A column of numbers of the steps, 0 where one is missing; not to be altered."""
+        if name not in self._known:
+            values = self.numbers(name)
+            self._known[name] = np.where(np.isnan(values), 0.0, values)
+        return self._known[name]
+
+    @cached_property
+    def _known(self) -> dict[str, NDArray[np.float64]]:
+        return {}
+
+    @cached_property
+    def along_m(self) -> NDArray[np.float64]:
+        """Where each step begins, and at last where the way ends, shape (n + 1,) [m]."""
+        return np.concatenate([[0.0], np.cumsum(self._length_m)])
 
     @cached_property
     def _length_m(self) -> NDArray[np.float64]:
@@ -158,6 +179,15 @@ class Way:
         return {"lat": round(lat, 6), "lon": round(lon, 6)}
 
     def _point(self, place: int, share: float) -> tuple[float, float]:
+        if (place, share) not in self._points:
+            self._points[place, share] = self._point_of(place, share)
+        return self._points[place, share]
+
+    @cached_property
+    def _points(self) -> dict[tuple[int, float], tuple[float, float]]:
+        return {}
+
+    def _point_of(self, place: int, share: float) -> tuple[float, float]:
         line = road_table(self.roads).lines[int(self.road[place])]
         point = line.interpolate(share, normalized=True)
         return float(point.y), float(point.x)
@@ -192,12 +222,14 @@ class Way:
 
 def runs(on: NDArray[np.bool_]) -> list[tuple[int, int]]:
     """First and last place of each unbroken run of True."""
-    edge = np.flatnonzero(np.diff(np.r_[False, on, False].astype(np.int8)))
-    return [(int(a), int(b) - 1) for a, b in zip(edge[::2], edge[1::2], strict=True)]
+    framed = np.zeros(len(on) + 2, dtype=bool)
+    framed[1:-1] = on
+    edge = np.flatnonzero(framed[1:] != framed[:-1]).tolist()
+    return [(a, b - 1) for a, b in zip(edge[::2], edge[1::2], strict=True)]
 
 
 def longest_runs(way: Way, on: NDArray[np.bool_], most: int) -> list[tuple[int, int, float]]:
     """The longest runs of some steps: first and last step, and length in km."""
-    along = np.r_[0.0, np.cumsum(way.numbers("length_m"))] / 1000
+    along = way.along_m / 1000
     found = [(a, b, float(along[b + 1] - along[a])) for a, b in runs(on)]
     return sorted(found, key=lambda run: -run[2])[:most]

@@ -39,6 +39,8 @@ def is_missing(value: object) -> bool:
     """Whether a figure or date is None, NaN, NA or NaT."""
     if value is None:
         return True
+    if isinstance(value, float):  # the usual case, and the quickest to tell
+        return math.isnan(value)
     if isinstance(value, numbers.Real):  # of whatever width: float, numpy's float32, int
         return math.isnan(value)
     return type(value).__name__ in ("NaTType", "NAType")
