@@ -7,11 +7,12 @@ from planner_kit.tow.corners import Corners, route_corners
 from planner_kit.tow.costing import prepare, prepare_once
 from planner_kit.tow.countries import countries_crossed
 from planner_kit.tow.drive import plan_tow
-from planner_kit.tow.find import car_route, drive_times, find_alternatives, find_route
+from planner_kit.tow.find import car_route, find_alternatives, find_route
 from planner_kit.tow.fuel import fuel_use
 from planner_kit.tow.geojson import route_geojson, tow_geojson, write_tow_geojson
 from planner_kit.tow.gpx import route_gpx, tow_gpx, write_gpx, write_tow_gpx
 from planner_kit.tow.leg import Choice, FuelUse, Leg, Route, TowReport
+from planner_kit.tow.one_to_many import drive_times
 from planner_kit.tow.route_card import route_card
 from planner_kit.tow.suitability import road_suitability
 

@@ -1,4 +1,4 @@
-"""Finding the way: for an outfit, for a car, and from one place to many."""
+"""Finding the way: for an outfit and for a car alone."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import datetime as dt
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from planner_kit.tow.alternatives import Alternative, alternative_paths
 from planner_kit.tow.costing import Costing, RoadSystem, road_system
@@ -15,16 +14,15 @@ from planner_kit.tow.route import Drive, route_of
 from planner_kit.tow.stages import (
     Position,
     drive_ends,
-    ends_near,
-    ends_or_none,
     find_drives,
-    one_drive,
     private_at,
 )
 from planner_kit.tow.whereabouts import METRIC
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    import pandas as pd
 
     from planner_kit.outfit.report import Outfit
     from planner_kit.region.region import Region
@@ -177,56 +175,3 @@ def car_route(
     costing = system.driving(on=day, opened=private_at(system, [start, end]))
     drives = find_drives(system, "car", costing, [start, end])
     return route_of(system, costing, drives, None)
-
-
-def drive_times(
-    region: Region, start: Position, targets: pd.DataFrame, *, on: dt.date | None = None
-) -> pd.DataFrame:
-    """How long a car alone takes from one place to many, and how far it is.
-
-    Parameters
-    ----------
-    region : Region
-    start : (float, float)
-        lat, lon. [deg]
-    targets : DataFrame
-        With the columns lat and lon; any index.
-    on : date, optional
-        The day, for the law; today where it is left out.
-
-    Returns
-    -------
-    times : DataFrame
-        Aligned with `targets`: minutes, km; NaN where no way is known.
-
-    Raises
-    ------
-    NoRouteError
-        If the start is far from any road.
-    """
-    day = on or dt.date.today()
-    system = road_system(region)
-    opened = private_at(system, [start])
-    costing = system.driving(on=day, opened=opened)
-    system.search.customise("car", costing.key, costing.arc_cost_s)
-    begin = ends_near(system, costing, start, "start")
-    minutes = np.full(len(targets), np.nan)
-    km = np.full(len(targets), np.nan)
-    positions = zip(targets["lat"].astype(float), targets["lon"].astype(float), strict=True)
-    for row, (lat, lon) in enumerate(positions):
-        if not (np.isfinite(lat) and np.isfinite(lon)):
-            continue
-        for end in ends_or_none(system, costing, (lat, lon))[:2]:
-            drive = one_drive(system, "car", costing, begin[0], end, None)
-            if drive is not None:
-                minutes[row], km[row] = _time_and_length(system, costing, drive)
-                break
-    return pd.DataFrame({"minutes": minutes, "km": km}, index=targets.index)
-
-
-def _time_and_length(system: RoadSystem, costing: Costing, drive: Drive) -> tuple[float, float]:
-    share = drive.shares()
-    time_s = float(costing.roads.time_s.ravel()[drive.directed] @ share)
-    time_s += float(costing.turns.time_s[drive.arcs].sum())
-    length = system.facts.length_m[drive.directed // 2]
-    return time_s / 60, float(length @ share) / 1000

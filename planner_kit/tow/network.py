@@ -84,6 +84,36 @@ class Network:
         begun = np.flatnonzero(self.directed_of[self.plain_states :] == directed)
         return [plain, *(int(place) + self.plain_states for place in begun)]
 
+    def all_states_of(
+        self, directed: NDArray[np.int64]
+    ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """The nodes that stand for each of many directed roads.
+
+        Parameters
+        ----------
+        directed : ndarray of int64, shape (n,)
+
+        Returns
+        -------
+        states : ndarray of int64
+        place : ndarray of int64
+            For each node, the row of `directed` it belongs to.
+        """
+        plain = self.state_of[directed]
+        row = np.flatnonzero(plain >= 0)
+        begun = self.directed_of[self.plain_states :]
+        by_road = np.argsort(begun, kind="stable")
+        first, last = (
+            np.searchsorted(begun, directed[row], side=side, sorter=by_road)
+            for side in ("left", "right")
+        )
+        more = np.repeat(row, last - first)
+        place = np.arange(len(more)) - np.repeat(np.cumsum(last - first) - last, last - first)
+        return (
+            np.concatenate([plain[row], by_road[place] + self.plain_states]).astype(np.int64),
+            np.concatenate([row, more]),
+        )
+
 
 def build_network(roads: pd.DataFrame, nodes: pd.DataFrame, restrictions: pd.DataFrame) -> Network:
     """The turn network of a region's roads.

@@ -17,7 +17,7 @@ import threading
 import zlib
 from dataclasses import dataclass
 from io import BytesIO
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import routingkit_cch as rk
@@ -28,7 +28,7 @@ from planner_kit.files import write_whole
 from planner_kit.tow.pieces import in_pieces
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Sequence
+    from collections.abc import Callable, Hashable, Sequence
     from pathlib import Path
 
     from numpy.typing import NDArray
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 ORDER_FILE = "routing_order.npy"
 # Costs go to the library as whole hundredths of a second; this one means "cannot be driven".
 UNITS_PER_S = 100
-_NEVER = 2**31 - 1
+NEVER = 2**31 - 1
 _MOST = 2**30
 
 
@@ -77,13 +77,11 @@ class Search:
         self, network: Network, folder: Path | None = None, *, progress: bool = False
     ) -> None:
         self._lock = threading.RLock()
-        self._tail = network.tail.astype(np.int64)
-        self._head = network.head.astype(np.int64)
         order = _order(network, folder, progress)
         # How late each node is contracted: the later, the more ways lead through it.
         self.rank = np.empty(network.states, dtype=np.int32)
         self.rank[order] = np.arange(network.states, dtype=np.int32)
-        self._cch = rk.CCH(order.tolist(), self._tail.tolist(), self._head.tolist(), False)
+        self._cch = rk.CCH(_handed(order), _handed(network.tail), _handed(network.head), False)
         self._metrics: dict[str, tuple[Hashable, rk.CCHMetric]] = {}
 
     def customise(self, slot: str, key: Hashable, cost_s: NDArray[np.floating]) -> None:
@@ -98,10 +96,16 @@ class Search:
         cost_s : ndarray, shape (arcs,)
             At least 0; inf where the turn cannot be made. [s]
         """
+        self.customise_units(slot, key, lambda: whole_units(cost_s))
+
+    def customise_units(
+        self, slot: str, key: Hashable, units: Callable[[], NDArray[np.int64]]
+    ) -> None:
+        """As `customise`, with the costs as the hierarchy counts them; see `whole_units`."""
         with self._lock:
             if slot in self._metrics and self._metrics[slot][0] == key:
                 return
-            weights = whole_units(cost_s).tolist()
+            weights = _handed(units())
             if slot in self._metrics:
                 metric = self._metrics.pop(slot)[1]
                 metric.reset(weights)
@@ -164,15 +168,21 @@ class Search:
         self, slot: str, sources: Sequence[tuple[int, float]], targets: Sequence[int]
     ) -> NDArray[np.float64]:
         """The cost from the sources to each of many network nodes; inf where none leads [s]."""
+        return self.units_to(slot, _in_units(sources), targets) / UNITS_PER_S
+
+    def units_to(
+        self, slot: str, sources: Sequence[tuple[int, int]], targets: Sequence[int]
+    ) -> NDArray[np.float64]:
+        """As `costs_to`, in the units in which the hierarchy counts; whole numbers or inf."""
         if not sources or len(targets) == 0:
             return np.full(len(targets), np.inf)
         with self._lock:
             query = rk.CCHOneToMany(self._metrics[slot][1], list(targets))
             try:
-                found = query.distances_from_multi(_in_units(sources))
+                found = query.distances_from_multi(list(sources))
             finally:
                 del query
-        return np.array([np.inf if d is None else d / UNITS_PER_S for d in found])
+        return _or_never(found)
 
     def costs_from(
         self, slot: str, sources: Sequence[int], targets: Sequence[tuple[int, float]]
@@ -186,7 +196,24 @@ class Search:
                 found = query.distances_to_multi(_in_units(targets))
             finally:
                 del query
-        return np.array([np.inf if d is None else d / UNITS_PER_S for d in found])
+        return _or_never(found) / UNITS_PER_S
+
+
+def _handed(values: NDArray[np.integer]) -> list[int]:
+    """Whole numbers as the library takes them quickest.
+
+    It asks for a list and takes any sequence. A view of an array saves making an object for each
+    number beforehand, and the memory for all of them.
+    """
+    view: Any = memoryview(np.ascontiguousarray(values, dtype=np.uint32))  # type: ignore[arg-type]
+    return cast("list[int]", view)
+
+
+def _or_never(found: list[int | None]) -> NDArray[np.float64]:
+    """What a sweep found, inf where it found no way."""
+    units = np.array(found, dtype=np.float64)
+    units[np.isnan(units)] = np.inf
+    return units
 
 
 def _in_units(ends: Sequence[tuple[int, float]]) -> list[tuple[int, int]]:
@@ -226,7 +253,7 @@ def whole_units(cost_s: NDArray[np.floating]) -> NDArray[np.int64]:
             return
         shut = np.isinf(cost)
         whole = np.rint(np.minimum(cost, _MOST)).astype(np.int64)
-        whole[shut] = _NEVER
+        whole[shut] = NEVER
         units[piece] = whole
 
     in_pieces(len(units), work)

@@ -74,14 +74,6 @@ def ends_near(system: RoadSystem, costing: Costing, point: Position, what: str) 
     )
 
 
-def ends_or_none(system: RoadSystem, costing: Costing, point: Position) -> list[RoadEnd]:
-    """As `ends_near`, and an empty list where there is no such road."""
-    try:
-        return ends_near(system, costing, point, "place")
-    except NoRouteError:
-        return []
-
-
 def _named(system: RoadSystem, road: int) -> str:
     row = system.roads.iloc[road]
     label = " ".join(part for part in (str(row["ref"]), str(row["name"])) if part)
@@ -204,15 +196,53 @@ def drive_ends(
     shut = costing.limits.roads_shut
     if shut[begin.road] or shut[end.road]:
         return None
-    starts = [d for d in (2 * begin.road, 2 * begin.road + 1) if network.state_of[d] >= 0]
-    if came is not None:
-        starts = [d for d in starts if d == came]
     goals = [d for d in (2 * end.road, 2 * end.road + 1) if network.state_of[d] >= 0]
     if arriving is not None:
         goals = [d for d in goals if d == arriving]
+    targets = [
+        (int(state), float(share_before(end.frac, directed) * cost[directed]))
+        for directed in goals
+        for state in network.states_of(directed)
+    ]
+    starts = _directions(system, begin, came)
+    return DriveEnds(
+        begin,
+        end,
+        first_turns(system, costing, begin, came=came),
+        targets,
+        _direct(starts, begin, end, cost),
+    )
+
+
+def _directions(system: RoadSystem, begin: RoadEnd, came: int | None) -> list[int]:
+    """The directed roads on which a drive from a point may begin."""
+    both = (2 * begin.road, 2 * begin.road + 1)
+    open_ = [d for d in both if system.network.state_of[d] >= 0]
+    return open_ if came is None else [d for d in open_ if d == came]
+
+
+def first_turns(
+    system: RoadSystem, costing: Costing, begin: RoadEnd, *, came: int | None = None
+) -> dict[int, tuple[float, int, int]]:
+    """The network nodes behind the first turns of a drive.
+
+    Parameters
+    ----------
+    system : RoadSystem
+    costing : Costing
+    begin : RoadEnd
+    came : int, optional
+        Directed road on which the drive must begin.
+
+    Returns
+    -------
+    sources : dict of int to (float, int, int)
+        As `DriveEnds.sources`.
+    """
+    network, cost = system.network, costing.road_cost_s
     sources: dict[int, tuple[float, int, int]] = {}
-    for directed in starts:
-        rest = (1 - _along(begin.frac, directed)) * cost[directed]
+    for directed in _directions(system, begin, came):
+        rest = (1 - share_before(begin.frac, directed)) * cost[directed]
         state = int(network.state_of[directed])
         for arc in range(int(network.first_arc[state]), int(network.first_arc[state + 1])):
             at = rest + costing.turns.fixed_s[arc]
@@ -221,13 +251,7 @@ def drive_ends(
             head = int(network.head[arc])
             if head not in sources or at < sources[head][0]:
                 sources[head] = (float(at), directed, arc)
-    targets = [
-        (int(state), float(_along(end.frac, directed) * cost[directed]))
-        for directed in goals
-        for state in network.states_of(directed)
-    ]
-    direct = _direct(network.state_of, starts, begin, end, cost)
-    return DriveEnds(begin, end, sources, targets, direct)
+    return sources
 
 
 def one_drive(
@@ -249,24 +273,20 @@ def one_drive(
     return None if found is None else ends.drive(system, found)
 
 
-def _along(frac: float, directed: int) -> float:
+def share_before(frac: float, directed: int) -> float:
     """The share of a directed road that lies behind a point on it."""
     return 1 - frac if directed % 2 else frac
 
 
 def _direct(
-    state_of: np.ndarray,
-    starts: list[int],
-    begin: RoadEnd,
-    end: RoadEnd,
-    cost: np.ndarray,
+    starts: list[int], begin: RoadEnd, end: RoadEnd, cost: np.ndarray
 ) -> tuple[float, int] | None:
     """Driving on along the same road to an end that lies ahead on it."""
     if begin.road != end.road:
         return None
     ways = []
     for directed in starts:
-        ahead = _along(end.frac, directed) - _along(begin.frac, directed)
+        ahead = share_before(end.frac, directed) - share_before(begin.frac, directed)
         if ahead >= 0:
             ways.append((float(ahead * cost[directed]), directed))
     return min(ways, default=None)

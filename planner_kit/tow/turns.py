@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -64,6 +65,11 @@ class TurnCosts:
     stress_s: NDArray[np.float32]
     shut: NDArray[np.bool_]
     fixed_s: NDArray[np.float32]
+
+    @cached_property
+    def stress_steps_s(self) -> NDArray[np.int64]:
+        """Every value of `stress_s`, in whole seconds [s]."""
+        return np.unique(np.rint(self.stress_s)).astype(np.int64)
 
 
 def _value(name: str) -> float:
