@@ -29,8 +29,22 @@ if TYPE_CHECKING:
     from planner_kit.outfit.report import OutfitReport
     from planner_kit.trip.reading import TripInputs
 
-# Lets a wide table scroll inside its column instead of widening the column.
-_NARROW = "<style>.widget-html-content, .jupyter-widget-html-content {min-width: 0}</style>"
+# List and picture side by side; on a narrow page the picture stands above the list, so that it is
+# in sight while a slider moves. A wide table scrolls inside its column instead of widening it.
+_STYLE = """<style>
+.widget-html-content, .jupyter-widget-html-content {min-width: 0}
+.pk-load-room {container-type: inline-size}
+.pk-load.pk-load {display: grid; gap: 0 18px; align-items: start;
+  grid-template: "list picture" auto "list figures" 1fr / minmax(300px, 2fr) minmax(0, 3fr)}
+.pk-load > .pk-load-list {grid-area: list; max-height: 1100px}
+.pk-load > .pk-load-picture {grid-area: picture}
+.pk-load > .pk-load-figures {grid-area: figures}
+@container (max-width: 760px) {
+  .pk-load.pk-load {grid-template: "picture" auto "list" auto "figures" auto / minmax(0, 1fr)}
+  .pk-load > .pk-load-list {max-height: 420px; border-bottom: 1px solid #7F7F7F}
+}
+</style>"""
+_AT_A_GLANCE = ("payload used in the caravan", "noseweight on the tow ball")
 _LINE = widgets.Layout(flex="0 0 auto", overflow="visible", margin="0 0 10px 0")
 _HOME = "stays at home"
 _RACK = "caravan rear rack"
@@ -107,8 +121,8 @@ class LoadPlanner(View):
             layout=widgets.Layout(width="280px"),
         )
         self.save = widgets.Button(description="Save the list")
-        self.picture, self.figures, self.advice, self.said = (
-            widgets.HTML(layout=widgets.Layout(width="98%", overflow="auto")) for _ in range(4)
+        self.glance, self.picture, self.figures, self.advice, self.said, self.saved = (
+            widgets.HTML(layout=widgets.Layout(width="98%", overflow="auto")) for _ in range(6)
         )
         self.report: OutfitReport | None = None
         self._quiet = False
@@ -116,20 +130,23 @@ class LoadPlanner(View):
         self.follow_advice.on_click(lambda _: self.apply_advice())
         self.save.on_click(lambda _: self.save_list())
         self.band.observe(lambda _: self._forget_advice(), names="value")
-        self.left = widgets.VBox(
-            [widgets.HTML(look.page(_NARROW, "<strong>What weighs what, and where</strong>")),
-             *(widgets.VBox(list(line.values()), layout=_LINE) for line in self.lines)],
-            layout=widgets.Layout(
-                flex="1 1 360px", max_width="500px", max_height="900px", overflow="auto"
-            ),
-        )  # fmt: skip
-        right = widgets.VBox(
-            [self.picture, widgets.HBox([self.ask, self.follow_advice]), self.band, self.advice,
-             self.figures, widgets.HBox([self.name, self.save]), self.said],
-            layout=widgets.Layout(flex="2 1 480px", min_width="0", overflow="auto"),
-        )  # fmt: skip
-        row = widgets.HBox([self.left, right], layout=widgets.Layout(flex_flow="row wrap"))
-        super().__init__([row, widgets.HTML(_cautions())])
+        self.left = _part(
+            "list",
+            widgets.HTML(look.page("<strong>What weighs what, and where</strong>")),
+            *(widgets.VBox(list(line.values()), layout=_LINE) for line in self.lines),
+        )
+        buttons = widgets.HBox([self.ask, self.follow_advice])
+        saving = widgets.HBox([self.name, self.save], layout=widgets.Layout(flex_flow="row wrap"))
+        columns = widgets.Box(
+            [
+                self.left,
+                _part("picture", self.said, self.glance, self.picture, buttons, self.band),
+                _part("figures", self.advice, self.figures, saving, self.saved),
+            ]
+        )
+        columns.add_class("pk-load")
+        super().__init__([widgets.HTML(_STYLE), columns, widgets.HTML(_cautions())])
+        self.add_class("pk-load-room")
         self.follow()
 
     def _line(self, number: int) -> dict[str, widgets.Widget]:
@@ -232,6 +249,14 @@ class LoadPlanner(View):
         self.picture.value = look.page(
             self.report.floor or look.paragraphs(["No picture: the caravan's length is missing."])
         )
+        self.glance.value = look.page(
+            *(
+                f"<p>{look.state_html(check.state)} {look.text(check.subject)}: "
+                f"{look.text(check.sentence)}</p>"
+                for check in self.report.checks
+                if check.subject in _AT_A_GLANCE
+            )
+        )
         self.figures.value = look.page(
             look.checks_table(self.report.checks, caption="Plates and noseweight")
         )
@@ -304,13 +329,19 @@ class LoadPlanner(View):
             _lists_only(self.folder / name)
             write_items(self.taken, self.folder / name)
         except PlanFileError as error:
-            self.said.value = look.page(look.paragraphs([str(error)]))
+            self.saved.value = look.page(look.paragraphs([str(error)]))
             return
-        self.said.value = look.page(
+        self.saved.value = look.page(
             look.paragraphs(
                 [f'Saved as {name}: name it in household.toml, [loading] items = "{name}".']
             )
         )
+
+
+def _part(name: str, *children: widgets.Widget) -> widgets.VBox:
+    """A part of the grid."""
+    box = widgets.VBox(list(children), layout=widgets.Layout(min_width="0", overflow="auto"))
+    return box.add_class(f"pk-load-{name}")
 
 
 def _lists_only(path: Path) -> None:

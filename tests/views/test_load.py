@@ -103,7 +103,7 @@ def test_list_is_not_saved_over_another_kind_of_file(planner, name: str) -> None
     before = {path.name: path.read_bytes() for path in planner.folder.iterdir()}
     planner.name.value = name
     planner.save_list()
-    assert "end in .csv" in planner.said.value
+    assert "end in .csv" in planner.saved.value
     assert {path.name: path.read_bytes() for path in planner.folder.iterdir()} == before
 
 
@@ -111,7 +111,7 @@ def test_list_is_not_saved_over_another_kind_of_list(planner) -> None:
     (planner.folder / "sites.csv").write_text("id,name\nheron,Heron Field\n")
     planner.name.value = "sites.csv"
     planner.save_list()
-    assert "no loading list" in planner.said.value
+    assert "no loading list" in planner.saved.value
     assert (planner.folder / "sites.csv").read_text().startswith("id,name")
 
 
