@@ -4,7 +4,6 @@ from planner_kit.outfit.checks import check_outfit, load_checks, with_law_of
 from planner_kit.outfit.floor_picture import floor_picture
 from planner_kit.outfit.load_plan import LoadPlan, load_plan, usual_band
 from planner_kit.outfit.loading import ITEM_COLUMNS, loading_plan, read_items, write_items
-from planner_kit.outfit.mass_words import mass_in_kg
 from planner_kit.outfit.masses import Masses, masses_of
 from planner_kit.outfit.noseweight import Noseweight, estimated_noseweight, nose_from_load_kg
 from planner_kit.outfit.odd_plates import odd_plates
@@ -13,6 +12,7 @@ from planner_kit.outfit.rearranging import Move, Rearrangement, Situation, rearr
 from planner_kit.outfit.report import Outfit, OutfitReport
 from planner_kit.outfit.statics import beam_loads, yaw_inertia_kg_m2
 from planner_kit.outfit.sway import SwayModel, critical_speed_kmh, damping
+from planner_kit.trip.mass_words import mass_in_kg
 
 __all__ = [
     "ITEM_COLUMNS",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner_kit.errors import shown
 from planner_kit.outfit.floor_room import room_for
 from planner_kit.outfit.loading import with_totals
 from planner_kit.reference import constant
@@ -114,7 +115,7 @@ def floor_picture(
 
 def _told(drawn: pd.DataFrame, nose_kg: float | None, axle_kg: float | None) -> str:
     heaviest = ", ".join(
-        f"{row['item']} {row['total_kg']:.0f} kg at {row['x_m']:+.1f} m"
+        f"{shown(str(row['item']))} {row['total_kg']:.0f} kg at {row['x_m']:+.1f} m"
         for _, row in drawn.head(5).iterrows()
     )
     words = (
@@ -185,7 +186,7 @@ def _discs(drawn: pd.DataFrame, spots: list[Spot], at: At, middle: float) -> lis
         fill = "url(#stripes)" if float(row["x_m"]) < -0.5 else _PALE
         discs.append(
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius:.1f}" fill="{fill}" '
-            f'stroke="{_INK}" stroke-width="2"><title>{html.escape(str(row["item"]))}, '
+            f'stroke="{_INK}" stroke-width="2"><title>{html.escape(shown(str(row["item"])))}, '
             f"{mass:.4g} kg, {float(row['x_m']):+.1f} m</title></circle>"
         )
         roomy = radius >= _ROOMY_PX
@@ -200,10 +201,10 @@ def _halo(x: float, y: float, words: str, size: int = 17) -> str:
         f'x="{x:.0f}" y="{y + size / 3:.0f}" font-size="{size}" font-weight="bold" '
         'text-anchor="middle"'
     )
-    shown = html.escape(words)
+    escaped = html.escape(words)
     return (
-        f'<text {place} stroke="#ffffff" stroke-width="4" stroke-linejoin="round">{shown}</text>'
-        f'<text {place} fill="{_INK}">{shown}</text>'
+        f'<text {place} stroke="#ffffff" stroke-width="4" stroke-linejoin="round">{escaped}</text>'
+        f'<text {place} fill="{_INK}">{escaped}</text>'
     )
 
 
@@ -213,7 +214,7 @@ def _legend(drawn: pd.DataFrame, wide: float, top: float) -> list[str]:
     lines = []
     for place, (_, row) in enumerate(drawn.iterrows()):
         column, line = divmod(place, max(rows, 1))
-        name = str(row["item"])
+        name = shown(str(row["item"]))
         short = name if len(name) <= _NAME_LENGTH else name[: _NAME_LENGTH - 1].rstrip() + "…"
         x = _EDGE + column * (wide - 2 * _EDGE) / _COLUMNS
         words = f"{place + 1}  {short}, {float(row['total_kg']):.3g} kg"

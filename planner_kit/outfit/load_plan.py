@@ -102,7 +102,8 @@ def load_plan(
     """
     span = outfit.ball_to_axle_m
     effects = _effects(items, span)
-    outside, packed = tuple(outside_floor(items, outfit)), _packed(items)
+    outside = tuple(outside_floor(items, outfit, width_m=household.caravan.width_m))
+    packed = _packed(items)
     if not with_advice:
         return LoadPlan(effects, None, None, "", outside, packed)
     now = _situation(household, outfit, items, masses, nose, on=on, party=party, band=band)
@@ -111,20 +112,44 @@ def load_plan(
     return LoadPlan(effects, advice, sway, sentence, outside, packed)
 
 
-def outside_floor(items: pd.DataFrame, outfit: Outfit) -> list[str]:
-    """A sentence for each thing whose place lies off the caravan, from ball to rear rack."""
-    if outfit.ball_to_axle_m is None or outfit.axle_to_tail_m is None:
-        return []
+def outside_floor(items: pd.DataFrame, outfit: Outfit, *, width_m: float | None) -> list[str]:
+    """A sentence for each thing whose place lies off the caravan, lengthwise or sideways.
+
+    Parameters
+    ----------
+    items : DataFrame
+    outfit : Outfit
+        Lengthwise the caravan reaches from the ball to a rack behind its tail.
+    width_m : float or None
+        Of the caravan. [m]
+
+    Returns
+    -------
+    sentences : list of str
+        None for a direction in which the caravan's measure is not known.
+    """
     table = with_totals(items)
-    inside = table[(table["vehicle"] == "caravan") & table["x_m"].notna()]
-    front_m = outfit.ball_to_axle_m
-    back_m = -outfit.axle_to_tail_m - constant("outfit", "beyond_tail").value
-    off = inside[(inside["x_m"] > front_m) | (inside["x_m"] < back_m)]
-    return [
-        f"{row['item']} is said to lie {row['x_m']:+.1f} m from the axle, but the caravan reaches "
-        f"from {back_m:+.1f} m (with a rack) to {front_m:+.1f} m: mend x_m in the loading list."
-        for _, row in off.iterrows()
-    ]
+    inside = table[table["vehicle"] == "caravan"]
+    said = []
+    if outfit.ball_to_axle_m is not None and outfit.axle_to_tail_m is not None:
+        front_m = outfit.ball_to_axle_m
+        back_m = -outfit.axle_to_tail_m - constant("outfit", "beyond_tail").value
+        off = inside[(inside["x_m"] > front_m) | (inside["x_m"] < back_m)]
+        said += [
+            f"{row['item']} is said to lie {row['x_m']:+.1f} m from the axle, but the caravan "
+            f"reaches from {back_m:+.1f} m (with a rack) to {front_m:+.1f} m: mend x_m in the "
+            "loading list."
+            for _, row in off.iterrows()
+        ]
+    if width_m is not None and "y_m" in inside.columns:
+        off = inside[inside["y_m"].abs() > width_m / 2]
+        said += [
+            f"{row['item']} is said to lie {abs(row['y_m']):.1f} m beside the middle, but the "
+            f"caravan is {width_m:.2f} m wide, half of it to each side: mend y_m in the loading "
+            "list."
+            for _, row in off.iterrows()
+        ]
+    return said
 
 
 def _effects(items: pd.DataFrame, span_m: float | None) -> pd.DataFrame:

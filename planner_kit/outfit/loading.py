@@ -9,10 +9,10 @@ import numpy as np
 
 from planner_kit.errors import PlanFileError
 from planner_kit.files import write_whole
-from planner_kit.outfit.mass_words import mass_in_kg
 from planner_kit.reference import read_table
 from planner_kit.spreadsheet import csv_text
-from planner_kit.trip.lists import ListColumn, read_list
+from planner_kit.trip.lists import ListColumn, read_list, row_numbers
+from planner_kit.trip.mass_words import mass_in_kg
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -86,13 +86,14 @@ def read_items(path: Path) -> pd.DataFrame:
         items = read_list(path, ITEM_COLUMNS)
     except PlanFileError as error:
         raise _with_kilograms(error) from error
-    items = items.assign(mass_kg=_masses_kg(path, items))
+    rows = row_numbers(path)
+    items = items.assign(mass_kg=_masses_kg(path, items, rows))
     vehicles = [vehicle_of(str(place)) for place in items["place"]]
-    for number, (place, vehicle) in enumerate(zip(items["place"], vehicles, strict=True), start=1):
+    for row, place, vehicle in zip(rows, items["place"], vehicles, strict=True):
         if vehicle is None:
             raise PlanFileError(
                 f"the place '{place}' does not say which vehicle it is in",
-                f"{path}, line {number} of the list, column place",
+                f"{path}, row {row}, column place",
                 "begin it with car, roof or caravan, such as 'caravan front locker'",
             )
     return items.assign(vehicle=[str(vehicle) for vehicle in vehicles])
@@ -127,12 +128,12 @@ def _with_kilograms(error: PlanFileError) -> PlanFileError:
     )
 
 
-def _masses_kg(path: Path, items: pd.DataFrame) -> pd.Series:
+def _masses_kg(path: Path, items: pd.DataFrame, rows: list[int]) -> pd.Series:
     masses = items["mass_kg"].copy()
     for place, words in enumerate(items["mass"].fillna("").astype(str)):
         if not words:
             continue
-        where = f"{path}, line {place + 1} of the list, column mass"
+        where = f"{path}, row {rows[place]}, column mass"
         mass_kg = mass_in_kg(words)
         if mass_kg is None or mass_kg > 2000:
             raise PlanFileError(

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from planner_kit.outfit.lower_limit import LowerLimit
 from planner_kit.outfit.statics import beam_loads
 from planner_kit.reference import constant
 from planner_kit.states import Check, State
@@ -31,6 +32,7 @@ def limit_check(
     missing: str = "",
     source: str = _PLATE,
     basis: str = "plate",
+    remedy: str = "take things out first",
 ) -> Check:
     """A mass held against a limit that must not be passed.
 
@@ -46,6 +48,8 @@ def limit_check(
         What is missing, for the sentence, when either figure is None.
     source, basis : str
         Of the limit.
+    remedy : str
+        What to do when the limit is passed.
 
     Returns
     -------
@@ -69,7 +73,7 @@ def limit_check(
     margin = limit_kg - figure_kg
     near = constant("outfit", "near_limit").value * limit_kg
     if margin < 0:
-        state, sentence = State.NOT_FINE, f"{-margin:,.0f} kg too heavy: take things out first."
+        state, sentence = State.NOT_FINE, f"{-margin:,.0f} kg too heavy: {remedy}."
     elif margin < near:
         state, sentence = State.LOOK, f"Only {margin:,.0f} kg left: weigh it on a weighbridge."
     else:
@@ -149,29 +153,35 @@ def mass_checks(household: Household, masses: Masses, nose: Noseweight) -> list[
             ),
         ),
         towing,
-        _payload_check(household, masses),
+        _payload_check(household, masses, towing_limit),
         *_roof_checks(household, masses),
         _axle_check(household, masses, nose),
         _ratio_check(household),
     ]
 
 
-def _payload_check(household: Household, masses: Masses) -> Check:
+def _payload_check(household: Household, masses: Masses, towing_limit_kg: float | None) -> Check:
+    """What is loaded against what the lower of the limits of car and caravan leaves for it."""
     caravan = household.caravan
-    subject = "payload used in the caravan"
-    plate, running = caravan.mtplm_kg, caravan.mass_in_running_order_kg
-    payload = None if plate is None or running is None else plate - running
-    return limit_check(
-        subject,
-        masses.caravan_load_kg,
-        payload,
-        rule="payload: MTPLM less mass in running order",
+    running, load = caravan.mass_in_running_order_kg, masses.caravan_load_kg
+    lower = LowerLimit(
+        {"the caravan's MTPLM": caravan.mtplm_kg, "the car's towing limit": towing_limit_kg}
+    )
+    payload = None if lower.kg is None or running is None else lower.kg - running
+    # A limit that is not known may be the lower one; a known one that is passed is passed anyway.
+    sure = not lower.missing or (payload is not None and load is not None and load > payload)
+    check = limit_check(
+        "payload used in the caravan",
+        load if sure else None,
+        payload if sure else None,
+        rule=f"payload: {lower.words or 'the lower limit'}, less the mass in running order",
         missing=gaps(
-            "what is loaded in the caravan" if masses.caravan_load_kg is None else "",
-            "" if plate is not None else "the caravan's MTPLM",
+            "what is loaded in the caravan" if load is None else "",
+            *lower.missing,
             "" if running is not None else "the caravan's mass in running order",
         ),
     )
+    return lower.named_in(check)
 
 
 def _roof_checks(household: Household, masses: Masses) -> list[Check]:

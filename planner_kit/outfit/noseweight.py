@@ -5,10 +5,12 @@ The caravan is taken as a stiff beam that rests on the ball and on the middle of
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner_kit.outfit.loading import with_totals
+from planner_kit.outfit.lower_limit import LowerLimit
 from planner_kit.outfit.matching import gaps, limit_check, no_better_than_look
 from planner_kit.reference import constant
 from planner_kit.states import Check, State
@@ -145,52 +147,55 @@ def shifted_noseweight(
         return nose
     if ball_to_axle_m is None:
         return Noseweight(None, None, None, measured=False, missing="the distance of the axle")
-    moments = [_moment_kg_m(items) for items in (before, after)]
-    if moments[0][1] != moments[1][1]:
-        names = ", ".join(sorted(set(moments[0][1]) ^ set(moments[1][1])))
+    (moment_before, before_it), (moment_after, after_it) = map(_moment_kg_m, (before, after))
+    if before_it != after_it:
+        was, now_is = Counter(before_it), Counter(after_it)
+        changed = (was - now_is) + (now_is - was)
+        names = ", ".join(sorted({name for name, _, _ in changed}))
         return Noseweight(None, None, None, measured=False, missing=f"mass or place of {names}")
-    now = nose.kg + (moments[1][0] - moments[0][0]) / ball_to_axle_m
+    now = nose.kg + (moment_after - moment_before) / ball_to_axle_m
     return Noseweight(now, now, now, measured=False)
 
 
-def _moment_kg_m(items: pd.DataFrame) -> tuple[float, list[str]]:
-    """Mass times place of what lies in the caravan, and the names of what lacks either."""
+def _moment_kg_m(items: pd.DataFrame) -> tuple[float, list[tuple[str, str, str]]]:
+    """Mass times place of what lies in the caravan; name, mass and place of what lacks either."""
     table = with_totals(items)
     inside = table[table["vehicle"] == "caravan"]
     lacking = inside["total_kg"].isna() | inside["x_m"].isna()
     whole = inside[~lacking]
     return (
         float((whole["total_kg"] * whole["x_m"]).sum()),
-        sorted(str(name) for name in inside.loc[lacking, "item"]),
+        sorted(
+            (str(row["item"]), f"{row['total_kg']:g}", f"{row['x_m']:g}")
+            for _, row in inside[lacking].iterrows()
+        ),
     )
 
 
 def noseweight_checks(household: Household, masses: Masses, nose: Noseweight) -> list[Check]:
     """The noseweight against the lower of the limits, and against the usual share of the mass."""
     car, caravan = household.car, household.caravan
-    limits = {"the car": car.towball_limit_kg, "the caravan": caravan.noseweight_limit_kg}
-    known = {who: kg for who, kg in limits.items() if kg is not None}
-    lower = min(known, key=lambda who: known[who]) if known else ""
-    gap = gaps(
-        f"the noseweight ({nose.missing})" if nose.kg is None else "",
-        *(f"the limit of {who}" for who in limits if who not in known),
+    lower = LowerLimit(
+        {
+            "the car's tow ball limit": car.towball_limit_kg,
+            "the caravan's noseweight limit": caravan.noseweight_limit_kg,
+        }
     )
-    figures = ", ".join(f"{who} {kg:,.0f} kg" for who, kg in known.items())
-    rule = (
-        f"the lower of the limits of car and caravan: that of {lower} ({figures})" if lower else ""
+    missing = gaps(f"the noseweight ({nose.missing})" if nose.kg is None else "", *lower.missing)
+    over = nose.low_kg is not None and lower.kg is not None and nose.low_kg > lower.kg
+    figure = nose.high_kg
+    if missing:
+        # What is not known may be lower still; what is passed already is passed anyway.
+        figure = nose.low_kg if over else None
+    check = limit_check(
+        "noseweight on the tow ball",
+        figure,
+        lower.kg if figure is not None else None,
+        rule=lower.words,
+        missing=missing,
+        remedy="move load back towards the axle",
     )
-    subject = "noseweight on the tow ball"
-    if nose.kg is None or len(known) < len(limits):
-        over = nose.low_kg is not None and bool(known) and nose.low_kg > known[lower]
-        check = limit_check(
-            subject,
-            nose.low_kg if over else None,
-            known[lower] if over else None,
-            rule=rule,
-            missing=gap,
-        )
-    else:
-        check = limit_check(subject, nose.high_kg, known[lower], rule=rule)
+    check = lower.named_in(check)
     if not nose.measured:
         check = no_better_than_look(
             check,

@@ -50,7 +50,12 @@ def odd_plates(household: Household) -> list[Check]:
         "train_over_gross_kg": _less(car.gross_train_kg, car.gross_kg),
     }
     checks += odd_figures(derived, "outfit", "household.toml, worked out:")
-    return [*checks, *_larger_parts(household), *_axle_sums(household)]
+    return [
+        *checks,
+        *_larger_parts(household),
+        *_axle_sums(household),
+        *_limits_too_low_together(household),
+    ]
 
 
 _NEVER_0 = frozenset({"mtplm_kg", "mass_in_running_order_kg", "axle_limit_kg"})
@@ -115,6 +120,40 @@ def _axle_sums(household: Household) -> list[Check]:
             basis="plate",
         )
     ]
+
+
+def _limits_too_low_together(household: Household) -> list[Check]:
+    """Limits on what a vehicle rests on that together bear less than it may weigh."""
+    car, caravan = household.car, household.caravan
+    of_axles = None if caravan.axle_limit_kg is None else caravan.axle_limit_kg * caravan.axles
+    cases = (
+        ("the car's axle limits together", _sum(car.front_axle_limit_kg, car.rear_axle_limit_kg),
+         "its gross mass", car.gross_kg),
+        ("the caravan's axle and noseweight limits together",
+         _sum(of_axles, caravan.noseweight_limit_kg), "its MTPLM", caravan.mtplm_kg),
+    )  # fmt: skip
+    return [
+        Check(
+            "figures that do not agree",
+            State.LOOK,
+            f"{what[0].upper()}{what[1:]} ({bears:,.0f} kg) are less than {whole} "
+            f"({may_weigh:,.0f} kg): look at the plates again.",
+            figure=bears,
+            limit=may_weigh,
+            unit="kg",
+            margin=bears - may_weigh,
+            rule=f"{what} bear at least {whole}",
+            source=_PLATE,
+            basis="plate",
+        )
+        for what, bears, whole, may_weigh in cases
+        if bears is not None and may_weigh is not None and bears < may_weigh
+    ]
+
+
+def _sum(*parts: float | None) -> float | None:
+    known = [part for part in parts if part is not None]
+    return sum(known) if len(known) == len(parts) else None
 
 
 def _ratio(over: float | None, under: float | None) -> float | None:

@@ -135,6 +135,13 @@ def _rows_of(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
     if not lines:
         raise PlanFileError("it is empty", str(path), "write the column names in the first line")
     header = [cell.strip() for cell in lines[0][1]]
+    for mark, name in ((";", "semicolons"), ("\t", "tabs")):
+        if len(header) == 1 and mark in header[0]:
+            raise PlanFileError(
+                f"its columns are parted by {name}",
+                str(path),
+                "save it as CSV with commas, and with a point in numbers that have decimals",
+            )
     for line, row in lines[1:]:
         if len(row) > len(header):
             raise PlanFileError(

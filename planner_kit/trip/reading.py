@@ -12,6 +12,7 @@ from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.files import read_words
 from planner_kit.trip.household import Household
 from planner_kit.trip.learnt import Learnt
+from planner_kit.trip.mass_words import mass_in_kg
 from planner_kit.trip.trip import Trip
 
 if TYPE_CHECKING:
@@ -105,7 +106,17 @@ def what_and_remedy(model: type[BaseModel], fault: ErrorDetails) -> tuple[str, s
     if kind == "string_pattern_mismatch":
         return f"{seen!r} does not have the form {context['pattern']}", "write it in that form"
     shown = repr(seen) if len(repr(seen)) < 60 else repr(seen)[:57] + "..."
+    if kind in ("float_parsing", "int_parsing") and isinstance(seen, str):
+        return f"{shown} is not a number", _plain_number(key, seen)
     return f"{shown} will not do: {fault['msg'][0].lower()}{fault['msg'][1:]}", "correct the value"
+
+
+def _plain_number(key: str, words: str) -> str:
+    """What to write instead of a number with words: a mass in another unit in kilograms."""
+    mass_kg = mass_in_kg(words) if key.endswith("_kg") else None
+    if mass_kg is None:
+        return "write a plain number, without its unit and without quotes"
+    return f"write {mass_kg:.4g}, which is that in kilograms"
 
 
 def _keys_at(model: type[BaseModel], location: tuple[int | str, ...]) -> list[str]:

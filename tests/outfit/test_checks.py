@@ -39,11 +39,12 @@ def test_full_household_has_every_mass_within_its_plate(make_household) -> None:
 
 def test_lower_tow_ball_limit_wins_and_is_named(make_household) -> None:
     of_caravan = checks_of(make_household())["noseweight on the tow ball"]
-    assert "that of the caravan" in of_caravan.rule
+    assert of_caravan.rule.startswith("the caravan's noseweight limit, the lower of the limits")
     lower_car = make_household(car={"towball_limit_kg": 75})
     of_car = checks_of(lower_car)["noseweight on the tow ball"]
     assert of_car.limit == 75
-    assert "that of the car" in of_car.rule
+    assert of_car.rule.startswith("the car's tow ball limit, the lower of the limits")
+    assert "The car's tow ball limit, 75 kg, decides" in of_car.sentence
     assert of_car.state is State.NOT_FINE
 
 
@@ -279,9 +280,36 @@ def test_low_ball_on_two_axles_is_told_in_kilograms(make_household) -> None:
 
 
 def test_noseweight_limits_that_disagree_are_both_named(make_household) -> None:
-    rule = checks_of(make_household())["noseweight on the tow ball"].rule
-    assert "the car 100 kg" in rule
-    assert "the caravan 90 kg" in rule
+    check = checks_of(make_household())["noseweight on the tow ball"]
+    for words in (check.rule, check.sentence):
+        assert "the car's tow ball limit" in words
+        assert "100 kg" in words
+        assert "90 kg" in words
+    alike = checks_of(make_household(car={"towball_limit_kg": 90}))["noseweight on the tow ball"]
+    assert "decides" not in alike.sentence
+
+
+def test_payload_is_held_to_the_lower_of_plate_and_towing_limit(make_household) -> None:
+    by_plate = checks_of(make_household())["payload used in the caravan"]
+    assert by_plate.limit == 200
+    assert by_plate.rule.startswith("payload: the caravan's MTPLM, the lower of the limits")
+    weak_car = make_household(car={"towing_limit_braked_kg": 1380})
+    by_car = checks_of(weak_car)["payload used in the caravan"]
+    # 1,380 kg may be towed, 1,300 kg are there empty: the 100 kg loaded are 20 kg too many.
+    assert (by_car.limit, by_car.margin, by_car.state) == (80, -20, State.NOT_FINE)
+    assert "The car's towing limit, 1,380 kg, decides" in by_car.sentence
+    assert "the caravan's MTPLM is 1,500 kg" in by_car.sentence
+
+
+def test_payload_without_the_towing_limit_is_unknown_unless_the_plate_is_passed(
+    make_household,
+) -> None:
+    car = {"towing_limit_braked_kg": None}
+    check = checks_of(make_household(car=car))["payload used in the caravan"]
+    assert check.state is State.UNKNOWN
+    assert "the car's towing limit" in check.sentence
+    heavy = make_household(car=car, loading={"caravan_load_kg": 250})
+    assert checks_of(heavy)["payload used in the caravan"].state is State.NOT_FINE
 
 
 def test_licence_from_elsewhere_is_held_against_both_countries(make_household) -> None:

@@ -77,6 +77,15 @@ def test_thing_beyond_the_caravan_is_one_sentence(house, make_items) -> None:
     assert "x_m" in check.sentence
 
 
+def test_thing_beside_the_caravan_is_one_sentence(house, make_items) -> None:
+    items = make_items(*ROWS).assign(y_m=[0.3, 1.14, -1.3, 1.4])
+    (check,) = [c for c in report_of(house, items).checks if "places in" in c.subject]
+    # 2.3 m wide, so 1.15 m to each side; the tools lie in the car.
+    assert check.state is State.NOT_FINE
+    assert "boxes" in check.sentence
+    assert "y_m" in check.sentence
+
+
 def test_effects_add_up_to_the_moment_of_the_load(house, make_items) -> None:
     effects = report_of(house, make_items(*ROWS)).plan.effects
     assert effects["nose_kg"].sum() == pytest.approx((28 * 0.2 + 15 * 2.6 - 18 * 2.0) / 4.4)
@@ -121,6 +130,33 @@ def test_noseweight_is_unknown_after_a_thing_lost_its_mass(house, make_items) ->
     after = before.copy()
     after.loc[0, "mass_kg"] = float("nan")
     assert report_of(house, after, measured_with=before).noseweight.kg is None
+
+
+def test_noseweight_is_unknown_after_a_thing_without_a_place_got_heavier(house, make_items) -> None:
+    before = make_items(*ROWS, ("books", 5, 1, "caravan rear", None))
+    after = before.copy()
+    after.loc[0, "x_m"] = 1.2
+    assert report_of(house, after, measured_with=before).noseweight.kg is not None
+    after.loc[4, "mass_kg"] = 25
+    nose = report_of(house, after, measured_with=before).noseweight
+    assert nose.kg is None
+    assert "books" in nose.missing
+
+
+def test_second_of_two_things_of_one_name_that_lost_its_place_is_named(house, make_items) -> None:
+    rows = [*ROWS, ("clothes", 5, 1, "caravan rear", None), ("clothes", 5, 1, "caravan rear", -2.0)]
+    before = make_items(*rows)
+    after = before.copy()
+    after.loc[5, "x_m"] = float("nan")
+    assert "clothes" in report_of(house, after, measured_with=before).noseweight.missing
+
+
+def test_picture_of_names_with_control_characters_is_still_xml(house, make_items) -> None:
+    items = make_items(*ROWS, ("aw\x00ni\x1bng \u202e", 40, 1, "caravan kitchen", -0.5))
+    outfit = outfit_of(house, items=items, on=DAY)
+    svg = floor_picture(house.caravan, outfit, items)
+    ET.fromstring(svg)
+    assert "aw\\x00ni" in svg
 
 
 def test_picture_has_a_disc_for_each_thing_and_escapes_names(house, make_items) -> None:
@@ -185,6 +221,22 @@ def test_column_with_units_is_read_into_kilograms(tmp_path) -> None:
 def test_mass_in_two_minds_is_one_sentence(tmp_path, row, sentence) -> None:
     path = written(tmp_path, f"item,mass,mass_kg,place\n{row}\n")
     with pytest.raises(PlanFileError, match=sentence):
+        read_items(path)
+
+
+def test_row_of_a_fault_is_that_of_the_spreadsheet(tmp_path) -> None:
+    path = written(tmp_path, "item,mass,place\n\npeg,2 lb,caravan\nawning,3 sacks,caravan\n")
+    with pytest.raises(PlanFileError, match=r"row 4, column mass: '3 sacks'"):
+        read_items(path)
+    path = written(tmp_path, "item,place\npeg,caravan\nawning,shed\n")
+    with pytest.raises(PlanFileError, match=r"row 3, column place: the place 'shed'"):
+        read_items(path)
+
+
+@pytest.mark.parametrize(("mark", "name"), [(";", "semicolons"), ("\t", "tabs")])
+def test_list_with_other_separators_says_which_to_use(tmp_path, mark, name) -> None:
+    path = written(tmp_path, "item,mass_kg,place\nawning,12,caravan\n".replace(",", mark))
+    with pytest.raises(PlanFileError, match=f"parted by {name}; save it as CSV with commas"):
         read_items(path)
 
 

@@ -51,6 +51,20 @@ def test_mass_for_its_length_gives_a_slip_away(make_household) -> None:
     assert any("body_kg_per_m" in line for line in _sentences(house))
 
 
+def test_limits_that_bear_less_than_the_whole_are_named(make_household) -> None:
+    car = {"front_axle_limit_kg": 1000, "rear_axle_limit_kg": 1100, "gross_kg": 2400}
+    assert any(
+        "axle limits together (2,100 kg)" in line for line in _sentences(make_household(car=car))
+    )
+    one = {"axle_limit_kg": 1300, "noseweight_limit_kg": 90, "mtplm_kg": 1500}
+    (line,) = _sentences(make_household(caravan=one))
+    assert (
+        "axle and noseweight limits together (1,390 kg) are less than its MTPLM (1,500 kg)" in line
+    )
+    two = {**one, "axles": 2, "axle_limit_kg": 800}
+    assert _sentences(make_household(caravan=two)) == []
+
+
 def test_missing_figures_are_passed_over(make_household) -> None:
     house = make_household(car={"kerb_kg": None, "gross_kg": None}, caravan={"mtplm_kg": None})
     assert _sentences(house) == []

@@ -61,6 +61,9 @@ def test_plates_that_are_not_given_stay_missing(tmp_path: Path) -> None:
     [
         ("mtplm_kg = 1500", "mtplm = 1500", "did you mean 'mtplm_kg'?"),
         ("mtplm_kg = 1500", "mtplm_kg = 1.5", "caravan > mtplm_kg: 1.5 will not do"),
+        ("mtplm_kg = 1500", 'mtplm_kg = "1500 kg"', "'1500 kg' is not a number; write 1500, which"),
+        ("mtplm_kg = 1500", 'mtplm_kg = "3307 lb"', "'3307 lb' is not a number; write 1500, which"),
+        ("mtplm_kg = 1500", 'mtplm_kg = "much"', "'much' is not a number; write a plain number"),
         ('fuel = "diesel"', 'fuel = "coal"', "'coal' is not one of"),
         ("lat = 49.45", "", "home > lat: 'lat' is missing"),
         ('name = "The Wrens"', 'name = "The Wrens', "not valid TOML"),
