@@ -1,3 +1,4 @@
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -120,6 +121,37 @@ def test_trailer_with_its_weight_far_back_is_unstable(place_m: float, unstable: 
     assert bool(fastest.real > 0) is unstable
     if unstable:
         assert fastest.imag != 0
+
+
+# Without a trailer the model is the car alone, whose critical speed handbooks give in closed form:
+# V = sqrt(-57.3 L g / K), with the understeer gradient K = Wf / Cf - Wr / Cr below 0 [deg/g].
+@pytest.mark.published(
+    source="Critical speed for an oversteering vehicle, V = sqrt(-57.3 L g / K), https://formuladen"
+    ".com/en/critical-speed-for-oversteer-vehicle-formula/Formula-37151, stored copy read "
+    "2026-11-29"
+)
+@pytest.mark.parametrize("rear_n_per_rad", [40_000, 50_000, 60_000])
+def test_critical_speed_of_the_car_alone(rear_n_per_rad: float) -> None:
+    mass, front, rear, stiff = 1730, 1.289, 1.596, 80_000
+    alone = SwayModel(
+        car_kg=mass,
+        car_inertia_kg_m2=3508,
+        front_m=front,
+        rear_m=rear,
+        ball_m=2.7,
+        caravan_kg=1e-6,
+        caravan_inertia_kg_m2=1e-6,
+        ball_to_centre_m=2.7,
+        ball_to_axle_m=3.0,
+        front_n_per_rad=stiff,
+        rear_n_per_rad=rear_n_per_rad,
+        caravan_n_per_rad=1e-3,
+    )
+    base, weight = front + rear, mass * 9.81
+    gradient = math.degrees(weight * rear / base / stiff - weight * front / base / rear_n_per_rad)
+    assert gradient < 0
+    theirs = math.sqrt(-math.degrees(1) * base * 9.81 / gradient) * 3.6
+    assert critical_speed_kmh(alone) == pytest.approx(theirs, rel=1e-4)
 
 
 # "The dominant factors affecting stability were the trailer yaw inertia, nose mass (mass
