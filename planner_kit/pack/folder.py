@@ -16,7 +16,7 @@ from planner_kit.files import write_whole
 from planner_kit.pack import blocks
 from planner_kit.pack.back_sheets import contacts_sheet, credits_sheet
 from planner_kit.pack.bring_sheet import to_bring_sheet
-from planner_kit.pack.enclosures import Enclosure, contents_of, read_enclosures, with_enclosures
+from planner_kit.pack.enclosures import Enclosure, put_enclosures, read_enclosures
 from planner_kit.pack.pitch_sheets import pitch_sheets
 from planner_kit.pack.sheet_words import in_household_words, words_sheet
 from planner_kit.pack.stay_sheets import outings_sheets
@@ -83,8 +83,12 @@ def write_pack(
 
     Notes
     -----
-    The same plan gives the same bytes: the document's date is the day of planning. The file follows
-    PDF/UA-1 [1]_ unless confirmations of others are appended, which nobody here can vouch for.
+    The same plan gives the same bytes: the document's date is the day of planning.
+
+    What is claimed of the file: without confirmations it is typeset as PDF/UA-1 [1]_ and says so,
+    unless a name is in a script that no font here has. With confirmations behind them our pages are
+    the same, with tags, language, title, reading order and bookmarks, and each page of others is a
+    figure with the text that could be read in it; the file then makes no claim.
 
     References
     ----------
@@ -97,16 +101,13 @@ def write_pack(
     wanted = wanted_pages(pages)
     enclosures = read_enclosures(plan) if "confirmations" in wanted else ()
     sheets = pack_sheets(plan, wanted, WIDTH_MM[size], enclosures)
-    claim = not any(enclosure.pages for enclosure in enclosures)
     trip = plan.files.inputs.trip
     document = page_document(
         blocks.clean(trip.name) or trip.id, plan.files.inputs.household, plan.planned_on, sheets,
         size,
     )  # fmt: skip
-    document["enclosed"] = contents_of(enclosures)
-    pdf = typeset(document, plan.planned_on, accessible=claim)
     path = folder / FILE_NAME
-    write_whole(path, with_enclosures(pdf, enclosures))
+    write_whole(path, typeset(document, plan.planned_on, enclosures))
     return path
 
 
@@ -177,7 +178,22 @@ def _enclosure_sheet(enclosures: Sequence[Enclosure]) -> list[Block]:
         for enclosure in enclosures
     ]
     columns = [("what", "1fr"), ("file", "1fr"), ("in this folder", "1fr")]
-    return [blocks.sheet("confirmations", "Confirmations", [blocks.table(columns, rows)])]
+    some, left_out = (
+        any(enclosure.pages for enclosure in enclosures),
+        any(enclosure.fault for enclosure in enclosures),
+    )
+    told = [
+        "Print what could not be included by itself and lay it in here; a file with a password "
+        "can be printed into a new file without one."
+        if left_out
+        else "",
+        "For those who have this file read out: our own pages are marked up for it, and a page of "
+        "a confirmation is a picture with the words that could be read in it."
+        if some
+        else "",
+    ]
+    parts = [blocks.table(columns, rows), *(blocks.text(words, small=True) for words in told)]
+    return [blocks.sheet("confirmations", "Confirmations", parts)]
 
 
 def page_document(
@@ -196,12 +212,13 @@ def page_document(
         "territory": territory.lower() if language == "en" else "gb",
         "paper": _TYPST_PAPER[paper],
         "sheets": sheets,
-        "enclosed": [],
     }
 
 
-def typeset(document: dict[str, Any], planned_on: dt.date, *, accessible: bool) -> bytes:
-    """The PDF of a document; drawings go to files beside the template."""
+def typeset(
+    document: dict[str, Any], planned_on: dt.date, enclosures: Sequence[Enclosure] = ()
+) -> bytes:
+    """The PDF of a document; drawings and confirmations go to files beside the template."""
     with tempfile.TemporaryDirectory(prefix="planner_kit_pack_") as name:
         root = Path(name)
         files: dict[str, str] = {}  # the same drawing may stand on several sheets
@@ -210,6 +227,7 @@ def typeset(document: dict[str, Any], planned_on: dt.date, *, accessible: bool) 
             drawn["file"] = files.setdefault(svg, f"drawing_{len(files)}.svg")
         for svg, file in files.items():
             (root / file).write_text(blocks.clean_drawing(svg), encoding="utf-8")
+        document["enclosed"] = put_enclosures(enclosures, root)
         (root / "pack.json").write_text(json.dumps(document), encoding="utf-8")
         main = root / "pack.typ"
         main.write_bytes(_TEMPLATE.read_bytes())
@@ -220,14 +238,15 @@ def typeset(document: dict[str, Any], planned_on: dt.date, *, accessible: bool) 
             "ignore_system_fonts": True,
             "timestamp": _noon(planned_on),
         }
-        if accessible:
-            try:
-                return bytes(typst.compile(str(main), pdf_standards=["ua-1"], **made))
-            except typst.TypstError as error:
-                if "PDF/UA" not in str(error):
-                    raise
-                # A name in a script that no font here has: the folder comes out without the claim.
-                _LOG.warning("The printable folder makes no claim to PDF/UA-1: %s.", error)
+        if document["enclosed"]:
+            return bytes(typst.compile(str(main), **made))
+        try:
+            return bytes(typst.compile(str(main), pdf_standards=["ua-1"], **made))
+        except typst.TypstError as error:
+            if "PDF/UA" not in str(error):
+                raise
+            # A name in a script that no font here has: the folder comes out without the claim.
+            _LOG.warning("The printable folder makes no claim to PDF/UA-1: %s.", error)
         return bytes(typst.compile(str(main), **made))
 
 

@@ -47,7 +47,7 @@ def write_year(year: Year, path: Path) -> Path:
     document = page_document(
         title, year.household, year.planned_on, [year_sheet(year)], units.paper
     )
-    write_whole(path, typeset(document, year.planned_on, accessible=True))
+    write_whole(path, typeset(document, year.planned_on))
     return path
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -223,7 +223,48 @@ def test_confirmations_are_appended_with_a_bookmark(plan: TripPlan, tmp_path: Pa
     assert f"Money {reader.get_destination_page_number(_mark(reader, 'Money')) + 1}" in words_of(
         path, 0
     )
+
+
+def test_tags_and_reading_order_hold_with_a_confirmation_behind(
+    plan: TripPlan, tmp_path: Path
+) -> None:
+    (tmp_path / "confirmation.pdf").write_bytes(confirmation())
+    path = write_pack(plan, tmp_path / "out")
+    reader = PdfReader(path)
+    root = reader.trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/Lang"] == "en-GB"
+    assert reader.metadata.title == "A week at Oxharrow"
+    tags = list(_tags(root["/StructTreeRoot"]["/K"]))
+    ours = list(_tags(PdfReader(write_pack(plan, tmp_path / "none", pages=PAGES[:-1]))
+                      .trailer["/Root"]["/StructTreeRoot"]["/K"]))  # fmt: skip
+    assert [name for name, _ in ours if name == "/H1"]
+    # Ours come first and are all there, then the pages of the confirmation with their words.
+    assert [name for name, _ in tags].count("/Table") == [name for name, _ in ours].count(
+        "/Table"
+    ) + 1
+    assert tags[-2:] == [
+        ("/Figure", f"Confirmation: Saltmarsh Farm, Oxharrow, page {number} of 2, as it was sent. "
+         f"It says: Saltmarsh Farm confirms, leaf {number}")
+        for number in (1, 2)
+    ]  # fmt: skip
+    assert tags[-3][0] == "/H1"
+    # Every page keeps its place in the reading order: none is left out of the tags.
+    assert all("/StructParents" in page for page in reader.pages)
+    # The claim speaks for a whole file, and nobody here can vouch for the pages of others.
     assert b"pdfuaid" not in path.read_bytes()
+
+
+def _tags(node: Any) -> Iterator[tuple[str, str]]:
+    """The tags of a document in reading order, each with the words that stand in its stead."""
+    node = node.get_object()
+    if isinstance(node, list):
+        for one in node:
+            yield from _tags(one)
+    elif isinstance(node, dict) and "/S" in node:
+        yield str(node["/S"]), str(node.get("/Alt", ""))
+        if "/K" in node:
+            yield from _tags(node["/K"])
 
 
 def _mark(reader: PdfReader, title: str) -> Any:
@@ -261,7 +302,8 @@ def locked() -> bytes:
         (confirmation()[:400], "it is damaged or not a PDF"),
         (b"<html>", "it is damaged or not a PDF"),
         (locked(), "it is locked with a password"),
-        (confirmation(61), "it has 61 pages, not 1 to 60"),
+        (confirmation(200), "it has 200 pages, not 1 to 60"),
+        (bytes(12_000_001), "it would make the folder larger than 15 MB"),
         (None, "there is no such file"),
     ],
 )
@@ -272,6 +314,7 @@ def test_confirmation_that_cannot_be_used_is_named(
         (tmp_path / "confirmation.pdf").write_bytes(data)
     words = words_of(write_pack(plan, tmp_path / "out", pages=["confirmations"]))
     assert f"could not be included: {why}" in words
+    assert "Print what could not be included by itself" in words
 
 
 def test_confirmation_outside_the_trip_s_folder_is_not_read(
