@@ -20,6 +20,7 @@ from planner_kit.diary.facts import inputs_of, read_facts
 from planner_kit.diary.index import record_folders
 from planner_kit.errors import PlanFileError
 from planner_kit.files import sha256_of, write_whole
+from planner_kit.trip.reading import read_trip
 from planner_kit.trip_files import read_files
 
 if TYPE_CHECKING:
@@ -121,11 +122,11 @@ def same_record(
     """
     from planner_kit.diary.running import template_path
 
-    files = read_files(trip_path)
-    trip = files.inputs.trip
+    trip = read_trip(trip_path)
     last = earlier_record(records, trip.id, of_start=trip.start)
     if last is None:
         return None
+    files = read_files(trip_path)
     facts, run = read_facts(last / "facts.json"), read_run(last)
     notebook = template_path(template, stays=len(trip.stays), nights=trip.nights)
     same = (

@@ -69,6 +69,7 @@ def run_template(
             kernel_name="python3",
             progress_bar=progress is True,
             log_output=False,
+            request_save_on_cell_execute=False,  # a record is kept whole or not at all
             tell=progress if callable(progress) else None,
         )
     except papermill.PapermillExecutionError as error:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
+    from numpy.typing import NDArray
+
     from planner_kit.region import Region
 
 MATCH_COLUMNS = (
@@ -319,33 +321,36 @@ def gather_sites(
     mapped = on_map.reindex(place_of.reindex(sites.index).to_numpy())
     mapped.index = sites.index
     merged = sites.reindex(columns=on_map.columns).copy()
-    filled = pd.Series("", index=sites.index, dtype="str")
     rest = on_map[~on_map.index.isin(matches["place_id"])].copy()
+    no_own, no_map = _missing(merged), _missing(mapped)
+    take, both = no_own & ~no_map, ~no_own & ~no_map
+    other = both & (merged.astype(str).to_numpy() != mapped.astype(str).to_numpy())
+    left = ~_missing(rest)
     told: list[_Told] = []
-    for column in on_map.columns:
-        no_own, no_map = _missing(merged[column]), _missing(mapped[column])
-        take = no_own & ~no_map
+    filled = [""] * len(sites)
+    for at, column in enumerate(on_map.columns):
+        taken = np.flatnonzero(take[:, at])
         if column not in _NO_FACTS:
-            both = ~no_own & ~no_map
-            other = both & (merged[column].astype(str) != mapped[column].astype(str))
             told += [
-                _Told(merged, column, ~no_own, other, used=True),
-                _Told(mapped, column, take, other, used=True),
-                _Told(mapped, column, both, other, used=False),
-                _Told(rest, column, ~_missing(rest[column]), None, used=True),
+                _Told(merged, column, ~no_own[:, at], other[:, at], used=True),
+                _Told(mapped, column, take[:, at], other[:, at], used=True),
+                _Told(mapped, column, both[:, at], other[:, at], used=False),
+                _Told(rest, column, left[:, at], None, used=True),
             ]
-            filled[take] = filled[take] + f" {column}"
-        if take.any():
-            merged[column] = merged[column].where(~take, mapped[column])
+            for row in taken:
+                filled[row] += f" {column}"
+        if len(taken):
+            merged[column] = merged[column].where(~take[:, at], mapped[column])
     facts = _facts_of(told, [*sites.index, *rest.index])
-    merged[FROM_MAP] = filled.str.strip()
+    merged[FROM_MAP] = pd.Series([columns.strip() for columns in filled], sites.index, dtype="str")
     rest[FROM_MAP] = ""
     together = merged if rest.empty else pd.concat([merged, rest])
     return Gathered(together, matches, facts)
 
 
-def _missing(values: pd.Series) -> pd.Series:
-    return values.isna() | (values.astype(object) == "")
+def _missing(frame: pd.DataFrame) -> NDArray[np.bool_]:
+    """Which cells say nothing, row by row."""
+    return (frame.isna() | (frame.astype(object) == "")).to_numpy(dtype=bool)
 
 
 @dataclass(frozen=True)
@@ -354,8 +359,8 @@ class _Told:
 
     frame: pd.DataFrame
     column: str
-    rows: pd.Series
-    other: pd.Series | None
+    rows: NDArray[np.bool_]
+    other: NDArray[np.bool_] | None
     used: bool
 
 
@@ -363,7 +368,7 @@ def _facts_of(told: Sequence[_Told], order: Sequence[object]) -> pd.DataFrame:
     """One row for each fact, site by site."""
     cells: dict[str, list[object]] = {name: [] for name in FACT_COLUMNS}
     for one in told:
-        places = np.flatnonzero(one.rows.to_numpy())
+        places = np.flatnonzero(one.rows)
         if not len(places):
             continue
         cells["site_id"] += one.frame.index[places].astype(str).tolist()
@@ -372,7 +377,7 @@ def _facts_of(told: Sequence[_Told], order: Sequence[object]) -> pd.DataFrame:
         cells["source"] += one.frame["source"].iloc[places].tolist()
         cells["as_of"] += one.frame["as_of"].iloc[places].tolist()
         cells["used"] += [one.used] * len(places)
-        disputed = [False] * len(places) if one.other is None else one.other.iloc[places].tolist()
+        disputed = [False] * len(places) if one.other is None else one.other[places].tolist()
         cells["disputed"] += disputed
     facts = pd.DataFrame(cells)
     facts["source"] = facts["source"].replace("", "site list, no source given")
