@@ -10,7 +10,7 @@ import pandas as pd
 
 from planner_kit.sites.amounts import as_number
 from planner_kit.sites.fit import check_fit
-from planner_kit.sites.house_rules import check_house_rules
+from planner_kit.sites.house_rules import check_needs
 from planner_kit.sites.reach import REACH_COLUMNS
 from planner_kit.sites.shortlist import (
     must_have_table,
@@ -98,10 +98,10 @@ def weighed_candidates(
             hookup=stay.hookup, awning=stay.awning, rules=rules,
         )  # fmt: skip
         checks = check_fit(site, household, arrive, leave, hookup=stay.hookup, awning=stay.awning)
-        ways = check_house_rules(site, household, arrive, party=trip.party, hookup=stay.hookup)
+        needs = check_needs(site, household, arrive, party=trip.party, hookup=stay.hookup)
         terms = check_terms(site, rules, household, arrive, stay.nights)
-        # What is merely worth a look about a site's ways says nothing about whether it fits.
-        checks += tuple(way for way in ways if way.state is not State.LOOK)
+        # What is merely worth a look says nothing about whether it fits; a site's ways neither.
+        checks += tuple(need for need in needs if need.state is not State.LOOK)
         checks += terms
         pitch, longest, season = checks[:3]
         rows.append(

@@ -41,7 +41,7 @@ def check_house_rules(
     time_zone: str = "UTC",
     country: str = "",
 ) -> tuple[Check, ...]:
-    """The checks that go beyond room, season and price.
+    """The checks that go beyond room, season and price: `check_needs` and `check_ways`.
 
     Parameters
     ----------
@@ -60,10 +60,37 @@ def check_house_rules(
     Returns
     -------
     checks : tuple of Check
-        What the site list does not say is ``unknown`` where the household depends on it, and no
-        check at all where it does not.
+        What the site list does not say is ``unknown``; what only some households need (steps,
+        playground, charging) is checked where this one needs it.
     """
-    name, source = str(site["name"]), source_of(site)
+    return (
+        *check_needs(
+            site, household, arrive,
+            party=party, hookup=hookup, time_zone=time_zone, country=country,
+        ),
+        *_not_told(site, household, arrive, party, hookup),
+        *check_ways(site, arrive, arrive_at=arrive_at, depart_at=depart_at),
+    )  # fmt: skip
+
+
+def check_needs(
+    site: pd.Series,
+    household: Household,
+    arrive: dt.date,
+    *,
+    party: Sequence[str] = (),
+    hookup: bool = True,
+    time_zone: str = "UTC",
+    country: str = "",
+) -> tuple[Check, ...]:
+    """What a site has to have for those who come: it decides whether the site fits.
+
+    Parameters
+    ----------
+    site, household, arrive, party, hookup, time_zone, country
+        See `check_house_rules`.
+    """
+    name = str(site["name"])
     people = people_of(household, party)
     checks = []
     if hookup and site["hookup_a"] != 0 and household.appliances:
@@ -74,9 +101,6 @@ def check_house_rules(
                 load.margin, load.rule, load.source, load.basis,
             )
         )  # fmt: skip
-    quiet = _check_quiet(site, arrive_at, depart_at, source)
-    if quiet is not None:
-        checks.append(quiet)
     if any(person.step_free for person in people):
         checks.append(
             _flag(site, "step_free", f"step-free access at {name}",
@@ -95,15 +119,66 @@ def check_house_rules(
                   "The car may not be charged there; a pitch's hook-up is not for cars.",
                   missing=State.LOOK if household.car.fuel == "hybrid" else State.NOT_FINE)
         )  # fmt: skip
+    if str(site["opening_hours"]):
+        checks.append(_check_hours(site, name, arrive, time_zone, country))
+    return tuple(checks)
+
+
+def _not_told(
+    site: pd.Series, household: Household, arrive: dt.date, party: Sequence[str], hookup: bool
+) -> list[Check]:
+    """What cannot be checked because the household file is silent."""
+    name, found = str(site["name"]), []
+    people = people_of(household, party)
+    ages = [person.age_on(arrive) for person in people if person.adult is not True]
+    if None in ages and not any(age is not None and age <= _CHILD_UNTIL for age in ages):
+        words = "The household file does not say how old everybody is: a playground may matter."
+        found.append(Check(f"children at {name}", State.UNKNOWN, words, source="household file"))
+    if hookup and site["hookup_a"] != 0 and not household.appliances:
+        words = "The household file lists no appliance, so the load on the hook-up is not known."
+        found.append(Check(f"load at {name}", State.UNKNOWN, words, source="household file"))
+    return found
+
+
+def check_ways(
+    site: pd.Series,
+    arrive: dt.date,
+    *,
+    arrive_at: dt.time | None = None,
+    depart_at: dt.time | None = None,
+) -> tuple[Check, ...]:
+    """A site's ways, which are good to know and do not decide whether it fits.
+
+    Parameters
+    ----------
+    site, arrive, arrive_at, depart_at
+        See `check_house_rules`.
+
+    Returns
+    -------
+    checks : tuple of Check
+        Quiet hours; what is not allowed; the surface; and one check for all that the list leaves
+        out.
+    """
+    name, source = str(site["name"]), source_of(site)
+    checks = [_check_quiet(site, arrive_at, depart_at, source)]
+    silent = []
     for column, what in _ACTIVITIES:
-        if not pd.isna(site[column]) and not site[column]:
+        if pd.isna(site[column]):
+            silent.append(f"whether {what} are allowed")
+        elif not site[column]:
             words = f"The site allows no {what}."
             told = source_of(site, column)
             checks.append(Check(f"{what} at {name}", State.LOOK, words, source=told))
     if str(site["surface"]):
         checks.append(_check_surface(site, name, source_of(site, "surface")))
-    if str(site["opening_hours"]):
-        checks.append(_check_hours(site, name, arrive, time_zone, country))
+    else:
+        silent.insert(0, "what the pitches are made of (soft after rain? hard for pegs?)")
+    if not str(site["opening_hours"]):
+        silent.append(f"its opening hours on {arrive}")
+    if silent:
+        words = f"The site list does not say {', '.join(silent)}: ask the site."
+        checks.append(Check(f"what is not said of {name}", State.UNKNOWN, words, source=source))
     return tuple(checks)
 
 
@@ -127,20 +202,26 @@ def _flag(
 
 def _check_quiet(
     site: pd.Series, arrive_at: dt.time | None, depart_at: dt.time | None, source: str
-) -> Check | None:
+) -> Check:
     begin, end = str(site["quiet_from"]), str(site["quiet_until"])
-    if not begin or not end or (arrive_at is None and depart_at is None):
-        return None
-    from_, until = dt.time.fromisoformat(begin), dt.time.fromisoformat(end)
-    hits = [
-        f"{what} at {at:%H:%M}"
-        for what, at in (("arrival", arrive_at), ("departure", depart_at))
-        if at is not None and _within(at, from_, until)
-    ]
     subject = f"quiet hours at {site['name']}"
+    if not begin or not end:
+        words = "The site list does not say when it wants quiet: ask before you come late."
+        return Check(subject, State.UNKNOWN, words, source=source)
+    from_, until = dt.time.fromisoformat(begin), dt.time.fromisoformat(end)
+    ways = (("arrival", arrive_at), ("departure", depart_at))
+    hits = [
+        f"{what} at {at:%H:%M}" for what, at in ways if at is not None and _within(at, from_, until)
+    ]
     if hits:
         words = f"{' and '.join(hits).capitalize()} would fall in the quiet hours {begin} to {end}."
         return Check(subject, State.LOOK, words, source=source)
+    missing = [what for what, at in ways if at is None]
+    if missing:
+        words = (
+            f"Quiet hours are {begin} to {end}; the hour of {' and '.join(missing)} is not known."
+        )
+        return Check(subject, State.UNKNOWN, words, source=source)
     words = f"Arrival and departure lie outside the quiet hours {begin} to {end}."
     return Check(subject, State.FINE, words, source=source)
 

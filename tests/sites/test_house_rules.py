@@ -25,12 +25,18 @@ def checks(kit, household=None, site=None, **options):
 )  # fmt: skip
 def test_quiet_hours_run_over_midnight(kit, arrive, state):
     site = {"quiet_from": "22:30", "quiet_until": "07:00"}
-    assert checks(kit, site=site, arrive_at=arrive)["quiet hours"].state is state
+    found = checks(kit, site=site, arrive_at=arrive, depart_at=dt.time(10, 0))
+    assert found["quiet hours"].state is state
 
 
-def test_without_quiet_hours_or_a_time_there_is_no_check(kit):
-    assert "quiet hours" not in checks(kit, arrive_at=dt.time(23, 0))
-    assert "quiet hours" not in checks(kit, site={"quiet_from": "22:00", "quiet_until": "07:00"})
+def test_quiet_hours_that_are_not_told_and_hours_at_the_gate_that_are_not_are_unknown(kit):
+    assert checks(kit, arrive_at=dt.time(23, 0))["quiet hours"].state is State.UNKNOWN
+    told = {"quiet_from": "22:00", "quiet_until": "07:00"}
+    found = checks(kit, site=told)["quiet hours"]
+    assert found.state is State.UNKNOWN
+    assert "arrival and departure is not known" in found.sentence
+    late = checks(kit, site=told, arrive_at=dt.time(23, 0))["quiet hours"]
+    assert late.state is State.LOOK
 
 
 @pytest.mark.parametrize(
@@ -46,8 +52,10 @@ def test_step_free_access_is_asked_for_only_where_somebody_needs_it(kit, cell, s
 def test_a_playground_is_for_children_and_missing_it_is_no_more_than_a_look(kit):
     assert checks(kit)["children"].state is State.LOOK
     assert checks(kit, site={"playground": None})["children"].state is State.UNKNOWN
-    grown = [{"name": "Ada", "born": dt.date(1980, 1, 1)}]
+    grown = [{"name": "Ada", "born": dt.date(1980, 1, 1)}, {"name": "Ben", "adult": True}]
     assert "children" not in checks(kit, {"people": grown})
+    ageless = [{"name": "Ada"}]
+    assert checks(kit, {"people": ageless})["children"].state is State.UNKNOWN
 
 
 @pytest.mark.parametrize(
@@ -66,6 +74,23 @@ def test_what_is_forbidden_is_said_and_what_is_not_listed_is_not(kit):
     assert found["barbecues"].state is State.LOOK
     assert "The site allows no drones." in found["drones"].sentence
     assert "ball games" not in found
+    assert "allowed" not in found["what is not said"].sentence
+
+
+def test_what_the_list_leaves_out_is_one_unknown_that_names_it_all(kit):
+    whole = {
+        "barbecue": "yes", "drones": "yes", "ball_games": "yes", "surface": "gravel",
+        "opening_hours": "24/7",
+    }  # fmt: skip
+    assert "what is not said" not in checks(kit, site=whole)
+    words = {"barbecue": "barbecues", "drones": "drones", "ball_games": "ball games",
+             "surface": "made of", "opening_hours": "opening hours"}  # fmt: skip
+    for column, word in words.items():
+        found = checks(kit, site={**whole, column: None})["what is not said"]
+        assert found.state is State.UNKNOWN
+        assert word in found.sentence
+        others = [other for name, other in words.items() if name != column]
+        assert not any(other in found.sentence for other in others)
 
 
 @pytest.mark.parametrize(
@@ -83,6 +108,7 @@ def test_appliances_beyond_the_hook_up_are_told(kit):
     )["load"]  # fmt: skip
     assert found.state is not State.FINE
     assert "load" not in checks(kit, {"appliances": [kettle]}, {"hookup_a": "0"}, hookup=True)
+    assert checks(kit, hookup=True)["load"].state is State.UNKNOWN
 
 
 def test_opening_hours_that_end_before_the_stay_are_not_fine(kit):
