@@ -49,6 +49,42 @@ class GasNeed:
         names = [("the " if name == "refrigerator" else "") + name for name in self.uses]
         return names[0] if len(names) == 1 else ", ".join(names[:-1]) + f" and {names[-1]}"
 
+    @property
+    def why_so_wide(self) -> str:
+        """What the low and the high end of the estimate assume, for each use."""
+        return "; ".join(_ENDS[name]() for name in self.uses if name in _ENDS)
+
+
+def _cooking_ends() -> str:
+    burner, hours = constant("gas", "cooker"), constant("gas", "cooking_time")
+    return (
+        f"cooking takes {burner.low:g} to {burner.high:g} g an hour, {hours.low:g} to "
+        f"{hours.high:g} hours a day"
+    )
+
+
+def _refrigerator_ends() -> str:
+    fridge = constant("gas", "refrigerator")
+    return f"the refrigerator takes {fridge.low:g} to {fridge.high:g} g an hour"
+
+
+def _hot_water_ends() -> str:
+    litres = constant("gas", "hot_water_per_person")
+    return f"{litres.low:g} to {litres.high:g} L of hot water a person and day"
+
+
+def _heating_ends() -> str:
+    inside = constant("heating", "inside")
+    return f"{inside.low:g} to {inside.high:g} °C inside, the best and the worst of the insulation"
+
+
+_ENDS = {
+    "cooking": _cooking_ends,
+    "refrigerator": _refrigerator_ends,
+    "hot water": _hot_water_ends,
+    "heating": _heating_ends,
+}
+
 
 def gas_kg(nights: int, *, hookup: bool) -> Amount:
     """Gas burnt in a stay for cooking, and for the refrigerator where there is no hook-up, in kg.
@@ -187,7 +223,8 @@ def check_gas(caravan: Caravan, need: GasNeed, *, subject: str = "gas") -> Check
         return Check(
             subject,
             State.UNKNOWN,
-            f"{told}; not known: {', '.join(words for gap, words in gaps if gap)}.",
+            f"{told}; not known: {', '.join(words for gap, words in gaps if gap)}."
+            f" The range: {need.why_so_wide}.",
             figure=total.likely,
             unit="kg",
             source=source,
@@ -195,6 +232,7 @@ def check_gas(caravan: Caravan, need: GasNeed, *, subject: str = "gas") -> Check
         )
     held = size * number
     weigh = "weigh the cylinders before you leave: the file does not say how full they are"
+    wide = f" The range: {need.why_so_wide}."
     if total.likely > held:
         state = State.NOT_FINE
         more = int(cylinders_needed(total, size).likely) - number
@@ -206,7 +244,7 @@ def check_gas(caravan: Caravan, need: GasNeed, *, subject: str = "gas") -> Check
     return Check(
         subject,
         state,
-        f"{told}; {words}; {weigh}.",
+        f"{told}; {words}; {weigh}.{wide}",
         figure=total.likely,
         limit=held,
         unit="kg",
