@@ -14,7 +14,7 @@ from planner_kit.costs import cost_trip
 from planner_kit.kept import input_hash, kept_or_made
 from planner_kit.outfit import check_outfit, outfit_of, with_law_of
 from planner_kit.outings import plan_outings, with_memberships
-from planner_kit.pitch import plan_pitch, site_readings, with_trip_gas
+from planner_kit.pitch import mains_use, plan_pitch, site_readings, with_trip_gas
 from planner_kit.sites import (
     plan_sites,
     site_of,
@@ -107,9 +107,19 @@ def pitch_stage(
     `readings` of earlier trips correct signals; the hours of `tow` charge the caravan's battery.
     """
     inputs = _hash_of(files, "sites", "site_matches", "masts", "prices", "items", "tariffs")
-    hours = tuple(leg.route.time_min / 60 for leg in tow.legs) if tow is not None else ()
+    hours = hours_towed(tow)
     told = f"{inputs} {list(readings)!r} {hours}"
     return kept_or_made("pitch", told, lambda: _pitches(files, readings, hours))
+
+
+def hours_towed(tow: TowReport | None) -> tuple[float, ...]:
+    """Hours of towing that lead to each stay, and home; empty without a tow."""
+    return () if tow is None else tuple(leg.route.time_min / 60 for leg in tow.legs)
+
+
+def kwh_in_tariff(files: TripFiles, stay: Stay) -> bool:
+    """Whether the tariff of a stay's site has a price for the kilowatt-hour."""
+    return any(rule["rule"] == "kwh" for rule in files.rules.of_site(stay.site))
 
 
 def _pitches(
@@ -128,7 +138,7 @@ def _pitches(
             stay=stay,
             readings=read,
             drive_h=hours[number] if number < len(hours) else None,
-            kwh_in_tariff=any(r["rule"] == "kwh" for r in files.rules.of_site(stay.site)),
+            kwh_in_tariff=kwh_in_tariff(files, stay),
         )
         for number, (stay, (arrive, leave)) in enumerate(_stays(files))
     ]
@@ -189,6 +199,7 @@ def sites_stage(
         masts=files.masts,
         others=files.others,
         rates={code: rate.rate for code, rate in files.rates.items()},
+        use=mains_use(files.inputs, files.prices),
     )
 
 

@@ -11,8 +11,10 @@ import pandas as pd
 
 from planner_kit.costs.trip_cost import trip_lines
 from planner_kit.costs.what_if import with_lines, with_prices
+from planner_kit.pitch import mains_use
 from planner_kit.sites.bookings import booking_cost_lines
 from planner_kit.sites.deadlines import booking_day
+from planner_kit.sites.metered import stay_meter
 from planner_kit.sites.site_list import site_of
 from planner_kit.sites.tariff import season_spans, stay_price
 from planner_kit.sites.terms import deposit_of
@@ -23,13 +25,14 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from planner_kit.costs.rates import ExchangeRate
+    from planner_kit.pitch import MainsUse
     from planner_kit.sites.tariff_rules import TariffRules
     from planner_kit.trip.money import CostLine
     from planner_kit.trip.reading import TripInputs
     from planner_kit.trip.trip import Stay, Trip
 
 # What is used up on the pitch goes with the nights there.
-_BY_NIGHT = ("gas", "electricity")
+_BY_NIGHT = ("gas",)
 
 
 @dataclass(frozen=True)
@@ -90,6 +93,7 @@ def changed_lines(
     planned_on: dt.date,
     rules: TariffRules | None = None,
     rates: Mapping[str, ExchangeRate] | None = None,
+    use: MainsUse | None = None,
 ) -> pd.DataFrame:
     """A trip's cost lines with something changed.
 
@@ -104,12 +108,15 @@ def changed_lines(
     planned_on : date
     rules : TariffRules, optional
     rates : mapping of str to ExchangeRate, optional
+    use : MainsUse, optional
+        What a night draws from the mains, as the plan has it; see `planner_kit.sites.plan_sites`.
 
     Returns
     -------
     lines : DataFrame
-        Sites, food and yearly shares reckoned anew, the tow where it is given; gas and current go
-        with the nights; days of payment that depend on the trip's days move with it. Outings stay.
+        Sites with their meters, food and yearly shares reckoned anew, the tow where it is given;
+        gas goes with the nights; days of payment that depend on the trip's days move with it.
+        Outings stay.
 
     Raises
     ------
@@ -127,8 +134,9 @@ def changed_lines(
     if trip != before:
         new = replace(inputs, trip=trip)
         found: list[CostLine] = []
+        use = use or mains_use(inputs)
         for stay, (arrive, _) in zip(trip.stays, trip.stay_dates(), strict=True):
-            found += _stay_lines(new, sites, seasons, stay, arrive, planned_on, rules)
+            found += _stay_lines(new, sites, seasons, stay, arrive, planned_on, rules, use)
         fresh = cost_frame(trip_lines(new, found, rates=rates))
         changed = with_lines(_moved(changed, before, trip), ("sites", "costs"), fresh)
     if change.tow is not None:
@@ -155,6 +163,7 @@ def _stay_lines(
     arrive: dt.date,
     planned_on: dt.date,
     rules: TariffRules | None,
+    use: MainsUse,
 ) -> tuple[CostLine, ...]:
     household = inputs.household
     site = site_of(sites, stay.site, str(inputs.trip_path))
@@ -165,9 +174,10 @@ def _stay_lines(
     opens = None if pd.isna(site["opens_days_ahead"]) else int(site["opens_days_ahead"])
     day = booking_day(stay, arrive, planned_on, opens)
     deposit = deposit_of(site, rules, household, stay.nights, price.total, day)
-    return booking_cost_lines(
+    booked = booking_cost_lines(
         stay, str(site["name"]), arrive, price, source, planned_on, deposit=deposit
     )
+    return (*booked, *stay_meter(stay, site, rules, household, arrive, use))
 
 
 def _moved(lines: pd.DataFrame, before: Trip, after: Trip) -> pd.DataFrame:

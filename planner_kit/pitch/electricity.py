@@ -88,7 +88,7 @@ def electricity_need(
     if caravan.heating == "electric":
         heat = _heat(household, climate, people)
         if heat is None:
-            gaps.append("heating (temperatures, size or insulation class not known)")
+            gaps.append(f"heating ({_heating_gap(climate)})")
         else:
             uses["heating"] = heat.times(nights)
             counted = [each for each in counted if not is_space_heater(each.name)]
@@ -136,6 +136,12 @@ def _heat(household: Household, climate: StayClimate, people: int) -> Amount | N
     return heating_kwh_per_day(household.caravan, climate.low_c, climate.high_c, people)
 
 
+def _heating_gap(climate: StayClimate) -> str:
+    if climate.low_c is None or climate.high_c is None:
+        return "the trip file names no temperatures"
+    return "the caravan's size or insulation class is not known"
+
+
 def check_electricity(need: ElectricityNeed, offer: SiteOffer, nights: int) -> Check:
     """How much electricity the stay draws, and whether it is paid by the kilowatt-hour."""
     subject = "electricity drawn"
@@ -157,7 +163,10 @@ def check_electricity(need: ElectricityNeed, offer: SiteOffer, nights: int) -> C
         state, words = State.FINE, "the price of the hook-up holds it"
     else:
         state, words = State.UNKNOWN, "the site does not say whether a meter counts it"
-    if need.not_counted and state is State.FINE:
+    if need.not_counted and state is State.LOOK:
+        # What is paid by the kilowatt-hour is not known before all of it is.
+        state = State.UNKNOWN
+    elif need.not_counted and state is State.FINE:
         state = State.LOOK
     return Check(
         subject,

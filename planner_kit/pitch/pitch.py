@@ -57,7 +57,7 @@ def plan_pitch(
     drive_h : float, optional
         Hours of towing that lead to the stay. [h]
     kwh_in_tariff : bool
-        Whether the site's price holds metered electricity already.
+        Whether the site's tariff has a price for the kilowatt-hour.
 
     Returns
     -------

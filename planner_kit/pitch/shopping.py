@@ -63,7 +63,7 @@ class PitchNeeds:
 def pitch_costs(
     needs: PitchNeeds, prices: pd.DataFrame
 ) -> tuple[tuple[CostLine, ...], tuple[str, ...]]:
-    """The money for gas, metered electricity and toilet fluid, and what is not known of it.
+    """The money for gas and toilet fluid, and what is not known of it.
 
     Parameters
     ----------
@@ -76,6 +76,10 @@ def pitch_costs(
     lines : tuple of CostLine
         An amount without a price, or a price without an amount, is a line that is not known.
     gaps : tuple of str
+
+    Notes
+    -----
+    What a meter counts is priced by the sites stage, which has the tariffs.
     """
     household, offer = needs.household, needs.offer
     kind = household.caravan.gas_kind
@@ -87,28 +91,19 @@ def pitch_costs(
         burnt = needs.gas.total
         what = f"gas, {burnt.likely:.1f} kg for {needs.gas.words}"
         price = price_of(prices, f"gas_kg_{kind}")
-        lines.append(_line(needs, "gas", what, burnt, price, f"gas_kg_{kind}"))
+        why = f"{burnt.low:.1f} to {burnt.high:.1f} kg ({needs.gas.why_so_wide})"
+        lines.append(_line(needs, "gas", what, burnt, price, f"gas_kg_{kind}", why))
     gaps = []
-    if needs.powered and offer.metered and not offer.kwh_in_tariff:
-        kwh = needs.electricity.total
-        what = "metered electricity" + ("" if kwh is None else f", {kwh.likely:.0f} kWh")
-        lines.append(_line(needs, "electricity", what, kwh, _kwh_price(offer, prices), "kwh_site"))
+    if needs.powered and offer.metered:
         gaps += [f"metered electricity: not {each}" for each in needs.electricity.not_counted]
     elif needs.powered and offer.metered is None and offer.hookup_price is None:
         gaps.append("electricity: the site says neither a price for the hook-up nor a meter")
     fluid = fluid_l(household.caravan, needs.people, needs.nights)
     price = price_of(prices, "cassette_fluid_l")
-    lines.append(_line(needs, "other", "toilet fluid", fluid, price, "cassette_fluid_l"))
+    why = "estimate" if fluid is None else f"{fluid.low:.2f} to {fluid.high:.2f} L"
+    lines.append(_line(needs, "other", "toilet fluid", fluid, price, "cassette_fluid_l", why))
     gaps += [f"cost of {line.what}: {line.source}" for line in lines if line.state == "unknown"]
     return tuple(lines), tuple(gaps)
-
-
-def _kwh_price(offer: SiteOffer, prices: pd.DataFrame) -> Price | None:
-    """The site's own price of a kilowatt-hour, before that of the household's price list."""
-    if offer.kwh_price is not None and offer.currency:
-        each = offer.kwh_price
-        return Price(each, each, each, offer.currency, f"the site's price ({offer.source})")
-    return price_of(prices, "kwh_site")
 
 
 def _line(
@@ -118,6 +113,7 @@ def _line(
     amount: Amount | None,
     price: Price | None,
     item: str,
+    why: str = "estimate",
 ) -> CostLine:
     if price is None:
         return _unknown(needs, kind, what, f"no price '{item}' in the price list")
@@ -131,10 +127,17 @@ def _line(
         round(amount.high * price.high, 2),
         price.currency,
         "expected",
-        f"estimate times {price.source}",
+        f"{why} times {_price_words(price)}",
         needs.leave,
         "pitch",
     )
+
+
+def _price_words(price: Price) -> str:
+    each = f"{price.likely:.2f} {price.currency}"
+    if price.low != price.high:
+        each += f", {price.low:.2f} to {price.high:.2f}"
+    return f"{each} ({price.source})"
 
 
 def _unknown(needs: PitchNeeds, kind: CostKind, what: str, why: str) -> CostLine:

@@ -34,14 +34,8 @@ class SiteOffer:
         Local time ``HH:MM``.
     source : str
         Where the row was read.
-    kwh_price : float or None
-        Of a metered kilowatt-hour, in `currency`.
-    currency : str
-        ISO 4217 code of the row's prices; empty if it has none.
     abroad : bool
         Whether the site lies in another country than the household's plugs are made for.
-    kwh_in_tariff : bool
-        Whether the site's tariff rules price the kilowatt-hour, so that it is in the site's price.
     """
 
     name: str
@@ -54,16 +48,16 @@ class SiteOffer:
     quiet_from: str | None
     quiet_until: str | None
     source: str
-    kwh_price: float | None = None
-    currency: str = ""
     abroad: bool = False
-    kwh_in_tariff: bool = False
 
 
 def site_offer(site: pd.Series, *, abroad: bool = False, kwh_in_tariff: bool = False) -> SiteOffer:
-    """The offer in a row of the site list; a price for the kilowatt-hour means a meter."""
-    metered, kwh_price = _cell(site, "hookup_metered"), _number(site, "kwh_price")
-    if kwh_in_tariff or (metered is None and kwh_price is not None):
+    """The offer in a row of the site list.
+
+    A price for the kilowatt-hour, in the row or in the tariff (`kwh_in_tariff`), means a meter.
+    """
+    metered = _cell(site, "hookup_metered")
+    if kwh_in_tariff or (metered is None and _number(site, "kwh_price") is not None):
         metered = True
     return SiteOffer(
         name=_text(site, "name") or str(site.name),
@@ -76,10 +70,7 @@ def site_offer(site: pd.Series, *, abroad: bool = False, kwh_in_tariff: bool = F
         quiet_from=_text(site, "quiet_from"),
         quiet_until=_text(site, "quiet_until"),
         source=_text(site, "source") or "site list",
-        kwh_price=kwh_price,
-        currency=_text(site, "currency") or "",
         abroad=abroad,
-        kwh_in_tariff=kwh_in_tariff,
     )
 
 

@@ -145,6 +145,14 @@ def pitch_place(region: Region, site: pd.Series) -> PitchPlace:
     )
 
 
+def offer_at(
+    household: Household, region: Region, site: pd.Series, *, kwh_in_tariff: bool = False
+) -> SiteOffer:
+    """What a site offers this household, at home or abroad; see `site_offer`."""
+    abroad = bool(region.country) and not household.units.locale.endswith(region.country)
+    return site_offer(site, abroad=abroad, kwh_in_tariff=kwh_in_tariff)
+
+
 def stay_utilities(
     inputs: TripInputs,
     region: Region,
@@ -159,10 +167,9 @@ def stay_utilities(
 ) -> UtilitiesReport:
     """The utilities of a stay of a trip; see `utilities_of`."""
     household = inputs.household
-    abroad = bool(region.country) and not household.units.locale.endswith(region.country)
     return utilities_of(
         household,
-        site_offer(site, abroad=abroad, kwh_in_tariff=kwh_in_tariff),
+        offer_at(household, region, site, kwh_in_tariff=kwh_in_tariff),
         pitch_place(region, site),
         arrive,
         leave,

@@ -6,6 +6,7 @@ from planner_kit.sites.deadlines import deadline_uid, deadlines_for, working_day
 from planner_kit.sites.fit import check_fit, is_open
 from planner_kit.sites.free_days import read_school_holidays
 from planner_kit.sites.gathering import gather_sites, read_matches
+from planner_kit.sites.metered import metered_line
 from planner_kit.sites.other_trips import other_trips, read_trips
 from planner_kit.sites.reach import tow_reach
 from planner_kit.sites.report import SitesReport
@@ -20,7 +21,7 @@ from planner_kit.sites.shortlist import (
 )
 from planner_kit.sites.site_list import read_seasons, read_sites, season_gaps, site_of
 from planner_kit.sites.stays import candidate_sites, plan_sites, report_sites
-from planner_kit.sites.tariff import price_sum, site_price
+from planner_kit.sites.tariff import price_sum, site_price, without_meter
 from planner_kit.sites.tariff_rules import TariffRules, no_rules, read_tariffs
 from planner_kit.sites.year import read_year
 
@@ -36,6 +37,7 @@ __all__ = [
     "deadlines_for",
     "gather_sites",
     "is_open",
+    "metered_line",
     "must_have_table",
     "no_rules",
     "other_trips",
@@ -61,5 +63,6 @@ __all__ = [
     "site_weights",
     "tow_reach",
     "what_each_removed",
+    "without_meter",
     "working_day_before",
 ]

@@ -29,6 +29,7 @@ from planner_kit.states import Check, State, worst_state
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from planner_kit.pitch import MainsUse
     from planner_kit.sites.surroundings import Surroundings
     from planner_kit.sites.tariff_rules import TariffRules
     from planner_kit.trip.reading import TripInputs
@@ -72,10 +73,13 @@ def weighed_candidates(
     rules: TariffRules | None,
     others: Sequence[Trip],
     rates: Mapping[str, float] | None = None,
+    use: MainsUse | None = None,
 ) -> Weighed:
     """Every candidate ranked for the trip's longest stay, and what the must-haves removed.
 
-    Prices in another currency are weighed at its rate; one without a rate has an unknown price.
+    Prices in another currency are weighed at its rate; one without a rate has an unknown price. A
+    price holds what the site's meter would count, by `use`; where that is not known, neither is
+    the price.
     """
     trip, household = inputs.trip, inputs.household
     stay, (arrive, leave) = max(
@@ -91,12 +95,15 @@ def weighed_candidates(
         reach = pd.DataFrame(
             [unknown] * len(candidates), columns=list(REACH_COLUMNS), index=candidates.index
         )
-    rows = []
+    rows: list[dict[str, object]] = []
+    unmetered: list[str] = []
     for (_, site), way in zip(candidates.iterrows(), reach["reach"], strict=True):
         lines = site_price(
             site, seasons, arrive, stay.nights, household, trip.party,
-            hookup=stay.hookup, awning=stay.awning, rules=rules,
+            hookup=stay.hookup, awning=stay.awning, rules=rules, use=use,
         )  # fmt: skip
+        dark = lines[(lines["part"] == "kwh") & lines["amount"].isna()]
+        unmetered += [f"{site['name']}: price not known, {what}." for what in dark["what"]]
         checks = check_fit(site, household, arrive, leave, hookup=stay.hookup, awning=stay.awning)
         needs = check_needs(site, household, arrive, party=trip.party, hookup=stay.hookup)
         terms = check_terms(site, rules, household, arrive, stay.nights)
@@ -164,7 +171,7 @@ def weighed_candidates(
         shortlist=shortlist.reset_index(drop=True),
         criteria=criteria,
         removed=removed,
-        unknowns=(*shut, *said),
+        unknowns=(*shut, *said, *unmetered),
         must_haves=counts,
         offers=table,
         margins=weight_margins(criteria, weights, removed),

@@ -9,10 +9,10 @@ import numpy as np
 import pandas as pd
 
 from planner_kit.sites.amounts import smallest_amount
-from planner_kit.sites.discounts import household_kwh_per_night, stay_extras, stay_sums
+from planner_kit.sites.discounts import stay_extras, stay_sums
 from planner_kit.sites.fit import is_open
 from planner_kit.sites.nightly import Wishes, night_charges, party_on, rules_for_stay
-from planner_kit.sites.tariff import people_of
+from planner_kit.sites.tariff import people_of, use_of
 from planner_kit.sites.tariff_rules import NightCalendar, TariffRules, no_rules
 from planner_kit.sites.terms import least_stay, may_arrive
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import Any
 
+    from planner_kit.pitch import MainsUse
     from planner_kit.trip.household import Household
 
 
@@ -35,6 +36,7 @@ def prices_by_start(
     awning: bool = True,
     rules: TariffRules | None = None,
     booked_on: dt.date | None = None,
+    use: MainsUse | None = None,
 ) -> pd.DataFrame:
     """The total price of a stay on each site from each day of arrival.
 
@@ -44,7 +46,7 @@ def prices_by_start(
         See `read_sites`.
     starts : sequence of date, length m
         Days of arrival, in any order.
-    nights, household, party, hookup, awning, rules, booked_on
+    nights, household, party, hookup, awning, rules, booked_on, use
         See `planner_kit.sites.tariff.site_price`.
 
     Returns
@@ -58,7 +60,7 @@ def prices_by_start(
     calendar = NightCalendar(first, (last - first).days + nights, rules)
     at = np.array([(day - first).days for day in starts], dtype=np.int64)
     group = party_on(people_of(household, party), len(household.dogs), starts)
-    wishes = Wishes(hookup, awning, household_kwh_per_night(household), booked_on)
+    wishes = Wishes(hookup, awning, use_of(household, party, use), booked_on)
     spans: dict[str, list[tuple[str, Any, Any]]] = {}
     for site_id, season, start, end in zip(
         seasons["site_id"], seasons["season"], seasons["start"], seasons["end"], strict=True
@@ -66,7 +68,8 @@ def prices_by_start(
         spans.setdefault(str(site_id), []).append((season, start, end))
     totals = np.empty((len(sites), len(starts)))
     records: list[dict[str, Any]] = sites.to_dict("records")  # type: ignore[assignment]
-    for place, (site_id, row) in enumerate(zip(sites.index, records, strict=True)):
+    for place, (site_id, cells) in enumerate(zip(sites.index, records, strict=True)):
+        row = {**cells, "site_id": str(site_id)}
         own = rules_for_stay(rules.of_site(str(site_id)), nights, household)
         charges = night_charges(
             row, spans.get(str(site_id), ()), own, calendar, group, nights, wishes
@@ -94,6 +97,7 @@ def shifted_dates(
     hookup: bool = True,
     awning: bool = True,
     rules: TariffRules | None = None,
+    use: MainsUse | None = None,
 ) -> pd.DataFrame:
     """What moving a stay would save, cheapest first.
 
@@ -105,7 +109,7 @@ def shifted_dates(
         The planned arrival.
     earlier_days, later_days : int
         How far the family allows it to move.
-    seasons, nights, household, party, hookup, awning, rules
+    seasons, nights, household, party, hookup, awning, rules, use
         See `prices_by_start`.
 
     Returns
@@ -119,7 +123,7 @@ def shifted_dates(
     starts = [start + dt.timedelta(days=n) for n in range(-earlier_days, later_days + 1)]
     prices = prices_by_start(
         site, seasons, starts, nights, household, party,
-        hookup=hookup, awning=awning, rules=rules,
+        hookup=hookup, awning=awning, rules=rules, use=use,
     ).iloc[0]  # fmt: skip
     row = site.iloc[0]
     own = rules_for_stay(rules.of_site(str(site.index[0])), nights, household)

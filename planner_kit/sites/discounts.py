@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from planner_kit.pitch import mains_loads
 from planner_kit.sites.amounts import UNKNOWN, in_smallest
 from planner_kit.sites.nightly import age_words, counted_people, rule_source
 
@@ -97,7 +96,9 @@ def stay_extras(
     if best is not None:
         found.append(best)
     sums = {index: stay_sums(charge, at, nights) for index, charge in enumerate(charges)}
-    priced = sum(sums.values(), np.zeros(len(at)))
+    # What a meter counts is paid on leaving: no fee of the booking is reckoned from it.
+    booked = [sums[i] for i, charge in enumerate(charges) if charge.part != "kwh"]
+    priced = sum(booked, np.zeros(len(at)))
     base = sum(
         (sums[i] for i, c in enumerate(charges) if c.part in ("pitch", "adult", "child", "person")),
         np.zeros(len(at)),
@@ -330,12 +331,3 @@ def _fee(
         return Extra(rule["rule"], name, amount, rule_source(rule))
     amount = np.where(holds, _rounded(before * float(rule["amount"]) / 100), 0.0)
     return Extra(rule["rule"], f"{name}, {rule['amount']:g} %", amount, rule_source(rule))
-
-
-def household_kwh_per_night(household: Household) -> float | None:
-    """What is drawn from the mains in a day, by the pitch's own reckoning; None if nothing is.
-
-    Appliances that the household can do without (``needed = false``) are counted too.
-    """
-    loads = mains_loads(household.appliances)
-    return None if loads.empty else float(loads["kwh_per_day"].sum())

@@ -7,10 +7,11 @@ not known is `UNKNOWN` and makes whatever it is part of unknown.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
+import pandas as pd
 
 from planner_kit.reference import constant
 from planner_kit.sites.amounts import UNKNOWN, in_smallest
@@ -20,8 +21,10 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
+    from planner_kit.pitch import ElectricityNeed, MainsUse
     from planner_kit.sites.tariff_rules import NightCalendar
     from planner_kit.trip.household import Household, Person
+    from planner_kit.trip.prices import Price
 
     Ints = npt.NDArray[np.int64]
     Bools = npt.NDArray[np.bool_]
@@ -52,15 +55,15 @@ class Wishes:
     Attributes
     ----------
     hookup, awning : bool
-    kwh_per_night : float or None
-        For metered hook-up. [kWh]
+    use : MainsUse or None
+        What a night draws, for metered hook-up; see `planner_kit.pitch.mains_use`.
     booked_on : date or None
         When it is or would be booked, for offers to those who book early.
     """
 
     hookup: bool = True
     awning: bool = True
-    kwh_per_night: float | None = None
+    use: MainsUse | None = None
     booked_on: dt.date | None = None
 
 
@@ -123,7 +126,7 @@ def night_charges(
     Parameters
     ----------
     site : mapping
-        A row of `planner_kit.sites.read_sites`.
+        A row of `planner_kit.sites.read_sites`, with its site_id.
     seasons : sequence of (season, start, end)
         The site's own.
     rules : sequence of dict
@@ -168,9 +171,10 @@ def night_charges(
             )
             if own or not (stay or metered) or base != 0:
                 charges.append(charge)
-    metered_rows = [rule for rule in rules if rule["rule"] == "kwh"]
-    if has_hookup and metered_rows:
-        charges.append(_metered(metered_rows, calendar, wishes, one, currency))
+    if has_hookup and wishes.use is not None:
+        need = wishes.use.at(str(site["site_id"]))
+        metered_part = metered_charge(site, rules, calendar, need, wishes.use.price, one)
+        charges += [] if metered_part is None else [metered_part]
     return charges
 
 
@@ -304,21 +308,83 @@ def _people_by_age(
     return found
 
 
-def _metered(
+def is_metered(site: Mapping[Any, Any], rules: Sequence[Mapping[str, Any]]) -> bool:
+    """Whether a site counts kilowatt-hours: by its tariff, its row, or the price it names."""
+    if any(rule["rule"] == "kwh" for rule in rules):
+        return True
+    told = site.get("hookup_metered")
+    if told is None or pd.isna(told):
+        return not pd.isna(site.get("kwh_price"))
+    return bool(told)
+
+
+def metered_charge(
+    site: Mapping[Any, Any],
     rules: Sequence[dict[str, Any]],
     calendar: NightCalendar,
-    wishes: Wishes,
+    need: ElectricityNeed,
+    listed: Price | None,
     one: Ints,
-    currency: str,
-) -> Charge:
-    used = wishes.kwh_per_night
-    if used is None:
-        words = "metered electricity, the household's use is not known"
-        return _layered("kwh", words, UNKNOWN, (), calendar, one, currency)
-    free = max(float(rule["included"] or 0) for rule in rules)
-    paid = max(used - free, 0.0)
-    what = f"metered electricity, about {paid:.1f} kWh a night"
-    return _layered("kwh", what, UNKNOWN, rules, calendar, one, currency, factor=paid)
+    level: Literal["low", "likely", "high"] = "likely",
+) -> Charge | None:
+    """What a site's meter counts on each night; None where the site has none.
+
+    Parameters
+    ----------
+    site : mapping
+        A row of `planner_kit.sites.read_sites`.
+    rules : sequence of dict
+        The site's own.
+    calendar : NightCalendar
+    need : ElectricityNeed
+        Of one night. [kWh]
+    listed : Price or None
+        Of a kilowatt-hour, from the household's price list, where the site names none.
+    one : ndarray, shape (starts,)
+        Ones.
+    level : str
+        Which end of the range of kilowatt-hours and their price.
+
+    Notes
+    -----
+    The tariff's price goes before the site list's, and that before the price list's. A use that is
+    not known as a whole (electric heating without temperatures) has no price at all.
+    """
+    if not is_metered(site, rules):
+        return None
+    own, currency = [rule for rule in rules if rule["rule"] == "kwh"], str(site["currency"])
+    base, source = site.get("kwh_price"), ""
+    if pd.isna(base) and listed is not None and listed.currency == currency:
+        base, source = getattr(listed, level), f"price list, kwh_site: {listed.source}"
+    total, gap = need.total, _use_gap(need)
+    if not gap and pd.isna(base) and not own:
+        gap = f"neither the site nor the price list (kwh_site) has a price in {currency}"
+    if gap or total is None:
+        return _layered("kwh", f"metered electricity: {gap}", UNKNOWN, (), calendar, one, currency)
+    free = max((float(rule["included"] or 0) for rule in own), default=0.0)
+    paid = max(getattr(total, level) - free, 0.0)
+    what = f"metered electricity, about {max(total.likely - free, 0.0):.1f} kWh a night"
+    if len(need.uses) > 1:
+        what += f" ({_use_words(need)})"
+    price = None if pd.isna(base) else float(base) * paid
+    unit = in_smallest(price, currency)
+    charge = _layered("kwh", what, unit, own, calendar, one, currency, factor=paid)
+    return replace(charge, words=[(what, source), *charge.words[1:]])
+
+
+def _use_gap(need: ElectricityNeed) -> str:
+    """Why the kilowatt-hours of a night are not known; empty where they are."""
+    if need.total is None:
+        return "the household's use is not known"
+    if not need.not_counted:
+        return ""
+    known = f"without it {need.total.likely:.1f} kWh a night"
+    return f"not known for {'; '.join(need.not_counted)}; {known}"
+
+
+def _use_words(need: ElectricityNeed) -> str:
+    """What the electricity of a night goes into: "appliances 4.1, heating 2.0"."""
+    return ", ".join(f"{name} {use.likely:.1f}" for name, use in need.uses.items())
 
 
 def rules_for_stay(

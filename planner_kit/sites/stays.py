@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from planner_kit.outfit import outfit_of
+from planner_kit.pitch import mains_use
 from planner_kit.sites.amounts import as_number, shown
 from planner_kit.sites.bookings import (
     booking_cost_lines,
@@ -22,6 +23,7 @@ from planner_kit.sites.deadlines import booking_day, deadlines_for
 from planner_kit.sites.fit import check_fit
 from planner_kit.sites.house_rules import check_house_rules
 from planner_kit.sites.ledger import bookings_on, check_nights
+from planner_kit.sites.metered import stay_meter
 from planner_kit.sites.reach import tow_reach
 from planner_kit.sites.report import SitesReport
 from planner_kit.sites.site_list import season_gaps, site_of
@@ -30,7 +32,7 @@ from planner_kit.sites.surroundings import (
     outing_minutes,
     signal_shares,
 )
-from planner_kit.sites.tariff import PRICE_COLUMNS, price_sum, site_price
+from planner_kit.sites.tariff import PRICE_COLUMNS, price_sum, site_price, without_meter
 from planner_kit.sites.terms import check_terms, deposit_of
 from planner_kit.states import Check, State
 from planner_kit.tow import drive_times
@@ -40,6 +42,7 @@ if TYPE_CHECKING:
 
     from planner_kit.outfit.report import Outfit
     from planner_kit.outings.report import OutingsReport
+    from planner_kit.pitch import MainsUse
     from planner_kit.pitch.report import PitchReport
     from planner_kit.region import Region
     from planner_kit.sites.tariff import PriceSum
@@ -72,6 +75,7 @@ def plan_sites(
     masts: pd.DataFrame | None = None,
     others: Sequence[Trip] = (),
     rates: Mapping[str, float] | None = None,
+    use: MainsUse | None = None,
 ) -> SitesReport:
     """Everything about the sites of a trip.
 
@@ -100,6 +104,9 @@ def plan_sites(
         The household's other trips: for clashes, and for how it liked a site before.
     rates : mapping of str to float, optional
         What one of another currency is worth in the trip's, by ISO 4217 code.
+    use : MainsUse, optional
+        What a night draws from the mains, as the pitch stage's `mains_use` has it; without it, of
+        the trip's own weather and with no price where a site names none.
 
     Returns
     -------
@@ -133,6 +140,7 @@ def plan_sites(
         rules=rules,
         others=others,
         rates=rates,
+        use=use,
     )
 
 
@@ -151,12 +159,13 @@ def report_sites(
     rules: TariffRules | None = None,
     others: Sequence[Trip] = (),
     rates: Mapping[str, float] | None = None,
+    use: MainsUse | None = None,
 ) -> SitesReport:
     """`plan_sites` where the drives are known.
 
     Parameters
     ----------
-    inputs, sites, seasons, tow, planned_on, rules, others, rates
+    inputs, sites, seasons, tow, planned_on, rules, others, rates, use
         See `plan_sites`.
     drive_min : Series
         Drive from home by site id; NaN or no row for unknown. [min]
@@ -173,7 +182,7 @@ def report_sites(
     -------
     report : SitesReport
     """
-    trip = inputs.trip
+    trip, use = inputs.trip, use or mains_use(inputs)
     stays: list[dict[str, object]] = []
     frames: list[pd.DataFrame] = []
     lines: list[CostLine] = []
@@ -182,7 +191,7 @@ def report_sites(
     deposits: dict[int, Deposit] = {}
     for number in range(len(trip.stays)):
         found = _stay_found(
-            inputs, sites, seasons, number, tow, planned_on, rules, time_zone, country
+            inputs, sites, seasons, number, tow, planned_on, rules, time_zone, country, use
         )
         if found.deposit is not None:
             deposits[number] = found.deposit
@@ -195,7 +204,7 @@ def report_sites(
     checks.extend(check_nights(trip))
     weighed = weighed_candidates(
         inputs, candidate_sites(inputs, sites), seasons, drive_min, reach, around, rules, others,
-        rates,
+        rates, use,
     )  # fmt: skip
     unknowns.extend(weighed.unknowns)
     currency = inputs.household.units.currency
@@ -225,12 +234,16 @@ def report_sites(
         margins=weighed.margins,
         people=weighed.people,
         ledger=bookings_on((trip, *others), names, currency, planned_on),
-        dates=_other_dates(inputs, sites, seasons, rules),
+        dates=_other_dates(inputs, sites, seasons, rules, use),
     )
 
 
 def _other_dates(
-    inputs: TripInputs, sites: pd.DataFrame, seasons: pd.DataFrame, rules: TariffRules | None
+    inputs: TripInputs,
+    sites: pd.DataFrame,
+    seasons: pd.DataFrame,
+    rules: TariffRules | None,
+    use: MainsUse,
 ) -> pd.DataFrame | None:
     """What the longest stay would cost on the days that the family allows."""
     trip, days = inputs.trip, inputs.trip.may_move_days
@@ -241,6 +254,7 @@ def _other_dates(
     return shifted_dates(
         sites.loc[[stay.site]], seasons, arrive, stay.nights, inputs.household, trip.party,
         earlier_days=days, later_days=days, hookup=stay.hookup, awning=stay.awning, rules=rules,
+        use=use,
     )  # fmt: skip
 
 
@@ -283,15 +297,17 @@ def _stay_found(
     rules: TariffRules | None,
     time_zone: str,
     country: str,
+    use: MainsUse,
 ) -> _StayFound:
     trip, household = inputs.trip, inputs.household
     stay, (arrive, leave) = trip.stays[number], trip.stay_dates()[number]
     site = site_of(sites, stay.site, f"{inputs.trip_path}, stays > {number + 1} > site")
     lines = site_price(
         site, seasons, arrive, stay.nights, household, trip.party,
-        hookup=stay.hookup, awning=stay.awning, rules=rules,
+        hookup=stay.hookup, awning=stay.awning, rules=rules, use=use,
     )  # fmt: skip
-    computed, name = price_sum(lines), str(site["name"])
+    computed, name = price_sum(without_meter(lines)), str(site["name"])
+    meter = stay_meter(stay, site, rules, household, arrive, use)
     source = str(lines["source"].iloc[0])
     arrive_at, depart_at = _times_at_gate(tow, arrive, leave)
     checks = check_fit(
@@ -310,6 +326,7 @@ def _stay_found(
     unknowns = tuple(
         f"{name}: the price of {what} is not in the list." for what in computed.unknown
     )
+    unknowns += tuple(f"{line.what}: {line.source}." for line in meter if line.likely is None)
     if computed.unknown and len(seasons):
         unknowns += season_gaps(seasons[seasons["site_id"] == stay.site], arrive, leave)
     opens = None if pd.isna(site["opens_days_ahead"]) else int(site["opens_days_ahead"])
@@ -320,8 +337,9 @@ def _stay_found(
     return _StayFound(
         row=_stay_row(stay, site, arrive, leave, computed, planned_on),
         lines=lines,
-        cost_lines=booking_cost_lines(
-            stay, name, arrive, computed, source, planned_on, deposit=deposit
+        cost_lines=(
+            *booking_cost_lines(stay, name, arrive, computed, source, planned_on, deposit=deposit),
+            *meter,
         ),
         checks=checks,
         unknowns=unknowns,

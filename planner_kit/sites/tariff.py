@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from planner_kit.pitch import use_without_weather
 from planner_kit.sites.amounts import UNKNOWN, amount_of, as_number, from_smallest, total_of
-from planner_kit.sites.discounts import household_kwh_per_night, membership_of, stay_extras
+from planner_kit.sites.discounts import membership_of, stay_extras
 from planner_kit.sites.nightly import Wishes, night_charges, party_on, rules_for_stay
 from planner_kit.sites.tariff_rules import NightCalendar, TariffRules, no_rules
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping, Sequence
 
+    from planner_kit.pitch import MainsUse
     from planner_kit.sites.discounts import Extra
     from planner_kit.sites.nightly import Charge
     from planner_kit.trip.household import Household, Membership, Person
@@ -62,6 +64,7 @@ def site_price(
     awning: bool = True,
     rules: TariffRules | None = None,
     booked_on: dt.date | None = None,
+    use: MainsUse | None = None,
 ) -> pd.DataFrame:
     """The lines of a stay's price, which sum to its total.
 
@@ -82,6 +85,9 @@ def site_price(
         What the site charges beyond the columns of the site list.
     booked_on : date, optional
         When the stay is or would be booked; without it no offer for early booking is counted.
+    use : MainsUse, optional
+        What a night draws where a meter counts it, as `planner_kit.pitch.mains_use` returns it;
+        without it nothing is known of the weather, and electric heating makes the use unknown.
 
     Returns
     -------
@@ -100,7 +106,7 @@ def site_price(
     """
     lines = _stay_lines(
         site, season_spans(seasons, str(site.name)), arrive, nights, household, party,
-        Wishes(hookup, awning, household_kwh_per_night(household), booked_on), rules,
+        Wishes(hookup, awning, use_of(household, party, use), booked_on), rules,
     )  # fmt: skip
     return pd.DataFrame(lines, columns=list(PRICE_COLUMNS))
 
@@ -117,7 +123,9 @@ def stay_price(
     awning: bool = True,
     rules: TariffRules | None = None,
 ) -> tuple[PriceSum, str]:
-    """`price_sum` of `site_price` and the source of its first line, for a stay looked at often.
+    """What a booking of a stay comes to, and the source of its first line.
+
+    As `price_sum` of `without_meter` of `site_price`, for a stay that is looked at often.
 
     Parameters
     ----------
@@ -126,7 +134,7 @@ def stay_price(
     site, arrive, nights, household, party, hookup, awning, rules
         See `site_price`.
     """
-    wishes = Wishes(hookup, awning, household_kwh_per_night(household), None)
+    wishes = Wishes(hookup, awning)
     lines = _stay_lines(site, spans, arrive, nights, household, party, wishes, rules)
     return _sum_of(lines), str(lines[0]["source"])
 
@@ -191,6 +199,16 @@ def _lines(
             price = None if np.isnan(value) else from_smallest(int(value), currency)
             add(extra.part, extra.what, 1, price, extra.source)
     return lines
+
+
+def without_meter(lines: pd.DataFrame) -> pd.DataFrame:
+    """The lines of `site_price` that are paid by booking: all but what a meter counts."""
+    return lines[lines["part"] != "kwh"]
+
+
+def use_of(household: Household, party: Sequence[str], use: MainsUse | None) -> MainsUse:
+    """What is drawn from the mains as told, or else without knowing how warm it is."""
+    return use or use_without_weather(household, len(people_of(household, party)))
 
 
 def price_sum(lines: pd.DataFrame) -> PriceSum:

@@ -17,6 +17,7 @@ from planner_kit.costs import (
     plan_against_spent,
     what_if,
 )
+from planner_kit.pitch import mains_use
 from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.access import View
@@ -71,6 +72,7 @@ class CostExplorer(View):
     def __init__(self, plan: TripPlan) -> None:
         self.plan = plan
         trip, sites = plan.files.inputs.trip, plan.sites.shortlist
+        self.use = mains_use(plan.files.inputs, plan.files.prices)
         self.total = (plan.cost.low, plan.cost.likely, plan.cost.high)
         self.fuel = _slider("Fuel price, %", 0, -50, 100, 5)
         self.nights = _slider("Nights more or fewer", 0, 1 - trip.stays[0].nights, 7)
@@ -136,6 +138,7 @@ class CostExplorer(View):
                 tow=None if tow is None or isinstance(tow, str) else tow.cost_lines,
             ),
             planned_on=self.plan.planned_on, rules=files.rules, rates=files.rates,
+            use=self.use,
         )  # fmt: skip
         return lines
 
@@ -155,7 +158,7 @@ class CostExplorer(View):
         elif tow is not None:
             notes.append(_tow_words(tow, self.plan, units))
         if self.site.value != self.first_site:
-            notes.append("The days out and what is used on the pitch stay as they were.")
+            notes.append("The days out and the gas stay as they were.")
         self.difference.value = look.page(
             f"<p style='font-size:1.25em'><strong>{look.text(words)}</strong></p>",
             look.paragraphs(notes),

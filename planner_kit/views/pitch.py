@@ -9,7 +9,9 @@ from planner_kit.pack.around_chart import around_chart
 from planner_kit.pitch.solar import yield_words
 from planner_kit.states import State
 from planner_kit.trip import display
+from planner_kit.trip.money import cost_frame
 from planner_kit.views import look
+from planner_kit.views.money_tables import in_money
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from planner_kit.pitch.stay_signals import StaySignals
     from planner_kit.pitch.utilities import UtilitiesReport
     from planner_kit.trip.household import Units
+    from planner_kit.trip.money import CostLine
 
 
 def pitch_html(report: PitchReport) -> str:
@@ -61,6 +64,20 @@ def notes_html(heard: StaySignals, units: Units | None = None) -> str:
         parts.append(note_chart(heard, note, units=units) or "")
         parts.append(around_chart(note.around) or "")
     return "".join(parts)
+
+
+def costs_html(lines: Iterable[CostLine], units: Units) -> str:
+    """What is used up on the pitch in money, with its range and where that comes from."""
+    told = cost_frame(lines)
+    if told.empty:
+        return ""
+    currency = str(told["currency"].iloc[0])
+    return look.table(
+        in_money(told, ("low", "likely", "high"), currency, units),
+        {"what": "What", "low": "Low", "likely": "Likely", "high": "High", "source": "Source"},
+        caption="What it costs: these lines go into the trip's cost",
+        figures=("low", "likely", "high"),
+    )
 
 
 def utilities_html(report: UtilitiesReport, units: Units | None = None) -> str:

@@ -12,6 +12,7 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from planner_kit.errors import PlannerKitError
+from planner_kit.pitch import mains_use
 from planner_kit.sites import (
     rank_sites,
     removed_by,
@@ -299,6 +300,7 @@ class SiteChooser(View):
             files.sites.loc[[chosen]], files.seasons, inputs.trip.stay_dates()[self.stay - 1][0],
             stay.nights, inputs.household, inputs.trip.party, earlier_days=earlier,
             later_days=later, hookup=stay.hookup, awning=stay.awning, rules=files.rules,
+            use=mains_use(inputs, files.prices),
         )  # fmt: skip
         self.dates.value = look.page(
             dates_html(

@@ -9,6 +9,7 @@ import ipywidgets as widgets
 import pandas as pd
 
 from planner_kit.errors import PlannerKitError
+from planner_kit.pitch import mains_use
 from planner_kit.sites import prices_by_start
 from planner_kit.sites.tour import TourLimits, plan_tour, start_days, tow_minutes_between
 from planner_kit.trip import display
@@ -123,6 +124,7 @@ class TourChooser(View):
             nights: prices_by_start(
                 sites, files.seasons, start_days(inputs.trip.start, limits.nights, nights),
                 nights, inputs.household, inputs.trip.party, rules=files.rules,
+                use=mains_use(inputs, files.prices),
             ).mul(worth, axis=0)
             for nights in range(limits.least_nights, limits.nights + 1)
         }  # fmt: skip

@@ -10,18 +10,26 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as widgets
 import plotly.graph_objects as go
 
-from planner_kit.errors import PlannerKitError
+from planner_kit.errors import NoRouteError, PlannerKitError
+from planner_kit.pitch import MainsUse
 from planner_kit.pitch.climate import StayClimate, climate_of
+from planner_kit.pitch.electricity import electricity_need
 from planner_kit.pitch.lead import MOST_LAYERS
-from planner_kit.pitch.site_rules import site_offer
-from planner_kit.pitch.utilities import pitch_place, utilities_of
+from planner_kit.pitch.utilities import offer_at, pitch_place, utilities_of
+from planner_kit.plan import hours_towed, kwh_in_tariff, outfit_stage, tow_stage
+from planner_kit.sites import metered_line
+from planner_kit.trip.prices import price_of
 from planner_kit.views import look
 from planner_kit.views.access import View
-from planner_kit.views.pitch import utilities_html, warnings_html
+from planner_kit.views.pitch import costs_html, utilities_html, warnings_html
 from planner_kit.views.stays import files_of_stay, site_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner_kit.pitch.utilities import UtilitiesReport
+    from planner_kit.trip.household import Household
+    from planner_kit.trip.money import CostLine
     from planner_kit.trip_files import TripFiles
 
 _WIDE = {"description_width": "13rem"}
@@ -52,18 +60,34 @@ def show_utilities(folder: Path, *, trip: str, stay: int = 1) -> PitchUtilities:
     PlannerKitError
         If the trip or one of its files cannot be used, or has no such stay.
     """
-    return PitchUtilities(*files_of_stay(folder, trip, stay))
+    files, number = files_of_stay(folder, trip, stay)
+    return PitchUtilities(files, number, _hours_before(files, number))
+
+
+def _hours_before(files: TripFiles, number: int) -> float | None:
+    """Hours of the tow that leads to a stay; not known where no way is open to the outfit."""
+    try:
+        outfit = outfit_stage(files, planned_on=files.inputs.trip.start)
+        hours = hours_towed(tow_stage(files, outfit))
+    except NoRouteError:
+        return None
+    return hours[number] if number < len(hours) else None
 
 
 class PitchUtilities(View):
     """Controls above; warnings first, then supply, checks and what to bring below."""
 
-    def __init__(self, files: TripFiles, number: int) -> None:
+    def __init__(self, files: TripFiles, number: int, drive_h: float | None = None) -> None:
+        self.drive_h = drive_h
         self.files, trip = files, files.inputs.trip
         self.stay = trip.stays[number]
         self.dates = trip.stay_dates()[number]
         site = site_of(files, number)
-        self.offer, self.place = site_offer(site), pitch_place(files.region, site)
+        self.offer = offer_at(
+            files.inputs.household, files.region, site,
+            kwh_in_tariff=kwh_in_tariff(files, self.stay),
+        )  # fmt: skip
+        self.site, self.place = site, pitch_place(files.region, site)
         self.climate = climate_of(trip, self.stay.site)
         self._make_controls()
         self.report: UtilitiesReport | None = None
@@ -119,6 +143,10 @@ class PitchUtilities(View):
             "nights": widgets.BoundedIntText(
                 value=self.stay.nights, min=1, max=120, description="Nights", style=_WIDE
             ),
+            "drive_h": widgets.BoundedFloatText(
+                value=round(self.drive_h or 0.0, 1), min=0, max=24, step=0.5,
+                description="Hours of towing before", style=_WIDE,
+            ),
             "weather": widgets.Checkbox(
                 value=known, description="Reckon with these temperatures", style=_WIDE
             ),
@@ -145,9 +173,11 @@ class PitchUtilities(View):
         low, high = value["temperatures"] if value["weather"] else (None, None)
         amperes = value["amperes"]
         arrive = self.dates[0]
+        household = household.model_copy(update={"caravan": caravan})
+        hours = value["drive_h"]
         try:
             self.report = utilities_of(
-                household.model_copy(update={"caravan": caravan}),
+                household,
                 self.offer if amperes < 0 else replace(self.offer, hookup_a=amperes),
                 self.place,
                 arrive,
@@ -158,16 +188,27 @@ class PitchUtilities(View):
                 hookup=value["hookup"],
                 awning=self.stay.awning,
                 coiled_layers=value["layers"],
+                drive_h=None if self.drive_h is None and not hours else hours,
             )
         except PlannerKitError as error:
             self.warnings.value = look.page(look.cautions([str(error)]))
             return
-        self._show(self.report)
+        meter = self._meter(household, low, high) if value["hookup"] and amperes else None
+        self._show(self.report, [*self.report.cost_lines, *([] if meter is None else [meter])])
+
+    def _meter(
+        self, household: Household, low: float | None, high: float | None
+    ) -> CostLine | None:
+        """What the site's meter counts, as the sites stage prices it."""
+        people, nights = self.controls["people"].value, self.controls["nights"].value
+        need = electricity_need(household, self._weather(low, high), people, 1)
+        use = MainsUse(need, {}, price_of(self.files.prices, "kwh_site"))
+        return metered_line(self.site, self.files.rules, household, self.dates[0], nights, use)
 
     def _weather(self, low: float | None, high: float | None) -> StayClimate:
         return replace(self.climate, low_c=low, high_c=high)
 
-    def _show(self, report: UtilitiesReport) -> None:
+    def _show(self, report: UtilitiesReport, lines: Sequence[CostLine]) -> None:
         self.warnings.value = look.page(warnings_html(report.warnings))
         with self.chart.batch_update():
             bars = self.chart.data[0]
@@ -187,6 +228,7 @@ class PitchUtilities(View):
         self.text.value = look.page(
             look.checks_table(report.checks, caption="Power, gas, water, waste and standing"),
             utilities_html(report, self.files.inputs.household.units),
+            costs_html(lines, self.files.inputs.household.units),
             look.bullets(report.unknowns),
             look.cautions(report.cautions),
         )

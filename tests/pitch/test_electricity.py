@@ -86,6 +86,14 @@ def test_a_meter_wants_a_look_and_silence_is_unknown(inputs, site, cells, state)
     assert check_electricity(need, site_offer(site(**cells)), 5).state is state
 
 
+def test_a_meter_with_a_use_that_is_not_known_as_a_whole_is_unknown(inputs, site) -> None:
+    household = inputs(caravan=SIZED, appliances=[KETTLE]).household
+    need = electricity_need(household, StayClimate(), 2, 5)
+    check = check_electricity(need, site_offer(site(hookup_metered=True)), 5)
+    assert check.state is State.UNKNOWN
+    assert "names no temperatures" in check.sentence
+
+
 def test_no_appliance_is_unknown(inputs, site) -> None:
     need = electricity_need(inputs(appliances=[]).household, COLD, 2, 5)
     assert need.total is None

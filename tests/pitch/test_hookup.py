@@ -202,4 +202,3 @@ def test_bare_yes_for_water_says_that_the_place_is_not_known(site) -> None:
 def test_tariff_by_the_kilowatt_hour_means_a_meter(site) -> None:
     found = site_offer(site(hookup_metered=None), kwh_in_tariff=True)
     assert found.metered is True
-    assert found.kwh_in_tariff

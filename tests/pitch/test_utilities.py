@@ -188,14 +188,6 @@ def test_dangers_are_plain_warnings(inputs, site) -> None:
     assert all(c.state is State.NOT_FINE for c in report.checks if c.sentence in told)
 
 
-def test_site_price_of_a_kilowatt_hour_comes_before_the_list(inputs, site) -> None:
-    report = found(inputs, site(kwh_price=0.6, currency="GBP"))
-    line = next(line for line in report.cost_lines if line.kind == "electricity")
-    # 2.49 kWh a day, five nights, 0.60 each.
-    assert line.likely == pytest.approx(7.48, abs=0.01)
-    assert "site's price" in line.source
-
-
 def test_nobody_or_no_night_is_one_sentence(inputs, site) -> None:
     with pytest.raises(PlannerKitError, match="Nobody"):
         found(inputs, site(), people=0)
