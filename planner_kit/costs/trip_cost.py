@@ -24,11 +24,11 @@ if TYPE_CHECKING:
     from planner_kit.trip.reading import TripInputs
 
 SHARE_FRAC = 0.8
+# Each kind is a triangle between the sums of its low, likely and high figures.
 RANGE_METHOD = (
-    "Each kind of spending is taken as a triangle between the sums of its low, likely and high "
-    "figures, because prices of one kind rise and fall together; the kinds are independent of each "
-    "other; eight totals in ten lie between low and high, which are widened where needed to hold "
-    "the likely total, the plain sum of the likely figures."
+    "Eight totals in ten should lie between low and high. Prices of one kind, such as fuel, are "
+    "taken to rise and fall together, and the kinds not to depend on each other. The likely total "
+    "is the plain sum of the likely figures, and low and high are widened where needed to hold it."
 )
 
 

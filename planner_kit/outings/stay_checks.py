@@ -201,7 +201,7 @@ def ride_checks(rides: Sequence[StayRide], units: Units, *, child: bool) -> list
         sentence = (
             f"{display.distance(ride.length_km, units)} {how}, {climb}, about "
             f"{display.duration(ride.time_min)}; {ride.difficulty} for children ({ride.why}); "
-            f"starts {_start(ride, units)}."
+            f"{_start(ride, units)}."
         )
         state = State.UNKNOWN if np.isnan(ride.climb_m) else State.FINE
         if child and ride.difficulty == "hard":

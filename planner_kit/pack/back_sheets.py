@@ -10,16 +10,20 @@ from pyproj import Geod
 
 import planner_kit
 from planner_kit.pack import blocks
+from planner_kit.pack.sources import printed_source
 from planner_kit.pack.stay_sheets import site_name
 from planner_kit.reference import read_table
 from planner_kit.summary import all_checks
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import pandas as pd
 
     from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
+    from planner_kit.states import Check
     from planner_kit.trip.household import Units
 
 _WGS84 = Geod(ellps="WGS84")
@@ -95,7 +99,7 @@ def _site_help(plan: TripPlan, site_id: str, row: pd.Series | None) -> list[Bloc
         blocks.heading(site_name(plan, site_id)),
         blocks.facts(
             [
-                ("position", f"{lat:.5f}, {lon:.5f} (latitude, longitude, WGS 84)"),
+                ("position", f"{lat:.5f}, {lon:.5f} (latitude, longitude)"),
                 ("phone", "unknown" if display.is_missing(phone) or not phone else phone),
             ],
             columns=2,
@@ -155,14 +159,14 @@ def nearest_help(
 
 def _phone_in(tags: str) -> str:
     known = json.loads(tags) if tags else {}
-    return str(known.get("phone") or known.get("contact:phone") or "")
+    return str(known.get("phone") or known.get("contact:phone") or "not known")
 
 
 def credits_sheet(plan: TripPlan) -> Block:
     """Whose data and rules this folder stands on."""
     region = plan.files.region
     units = plan.files.inputs.household.units
-    rules = dict.fromkeys((check.source, check.basis) for check in all_checks(plan) if check.source)
+    rules = _by_basis(all_checks(plan))
     invented = (
         "This region and its people, sites, prices and masts are invented."
         if region.invented
@@ -177,15 +181,12 @@ def credits_sheet(plan: TripPlan) -> Block:
             blocks.bullets(region.attribution)
             or blocks.text("The region's manifest names no source."),
             blocks.heading("Rules and figures"),
-            blocks.table(
-                [("source", "1fr"), ("basis", "auto")],
-                rules,
-                empty="No check names a source.",
-            ),
+            *(part for title, words in rules for part in _named(title, words)),
+            blocks.text("" if rules else "No check names a source."),
             blocks.text(
-                "Published: read in the source named. Plate: from the vehicle's plate or handbook "
-                "as typed in by the household. Common practice: a rule of thumb without a source. "
-                "From memory: nobody has looked it up. Computed: worked out from the other figures."
+                "Some were read in copies or as others quote them: where, with address and "
+                "edition, stands in the kit's folder data/reference.",
+                small=True,
             ),
             blocks.heading("This folder"),
             blocks.text(
@@ -195,3 +196,33 @@ def credits_sheet(plan: TripPlan) -> Block:
             ),
         ],
     )
+
+
+_BASES = {
+    "published": "Read in a published source",
+    "plate": "From plates and handbooks, as the household typed them in",
+    "common practice": "Rules of thumb, without a source",
+    "from memory": "From memory: nobody has looked it up",
+    "computed": "Worked out by the kit, from these",
+}
+
+
+def _by_basis(checks: Iterable[Check]) -> list[tuple[str, list[str]]]:
+    """What the checks rest on, under a title for each basis; a source stands once."""
+    found: dict[str, dict[str, None]] = {}
+    told: set[str] = set()
+    rank = {basis: place for place, basis in enumerate(_BASES)}
+    ordered = sorted(checks, key=lambda check: rank.get(check.basis, len(rank)))
+    for check in ordered:
+        words = printed_source(check.source)
+        if words and words not in told and words != "no source":
+            told.add(words)
+            found.setdefault(check.basis, {})[words] = None
+    return [(_BASES.get(basis, basis), list(words)) for basis, words in found.items()]
+
+
+def _named(title: str, words: list[str]) -> list[Block | None]:
+    """A list in small letters: titles line by line, what was reckoned from as one paragraph."""
+    if title == _BASES["computed"]:
+        return [blocks.text(f"{title}:"), blocks.text("; ".join(words) + ".", small=True)]
+    return [blocks.text(f"{title}:"), *(blocks.text(each, small=True) for each in words)]

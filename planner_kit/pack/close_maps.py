@@ -26,6 +26,12 @@ if TYPE_CHECKING:
 
 Bounds = tuple[float, float, float, float]
 _MOST_STRIPS = 6
+# Kinds of road as people call them.
+_ROAD_WORDS = {
+    "trunk": "main road", "primary": "main road", "secondary": "through road",
+    "tertiary": "local road", "unclassified": "minor road", "residential": "street",
+    "living_street": "street for walking pace", "service": "access road",
+}  # fmt: skip
 
 
 def strip_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
@@ -137,8 +143,9 @@ def _stretches(leg: Leg, units: Units) -> list[Block | None]:
     rows = [
         (
             display.distance(row["from_end_km"], units),
-            f"{row['name']} ({str(row['road_class']).replace('_', ' ')})",
-            f"{display.number(row['width_m'], units, 1)} m, {row['width_known']}"
+            road_words(str(row["road_class"]), str(row["name"])),
+            f"{display.number(row['width_m'], units, 1)} m, "
+            f"{str(row['width_known']).replace('as tagged', 'by the map')}"
             if row["width_m"] == row["width_m"]
             else "not known",
             display.gradient(row["steepest_pct"], units),
@@ -158,6 +165,14 @@ def _stretches(leg: Leg, units: Units) -> list[Block | None]:
         blocks.heading("Look at, in this order"),
         blocks.ticks(approach.look_at),
     ]  # fmt: skip
+
+
+def road_words(road_class: str, name: str) -> str:
+    """A road by its name and its kind, as people call it; without a name by its kind alone."""
+    kind = _ROAD_WORDS.get(road_class, road_class.replace("_", " "))
+    if road_class.endswith("_link"):
+        kind = "slip road"
+    return f"{kind} without a name" if name.startswith("unnamed ") else f"{name} ({kind})"
 
 
 def _arrival_facts(plan: TripPlan, leg: Leg) -> list[tuple[str, object]]:

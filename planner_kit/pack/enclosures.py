@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 
 import typst
 from pypdf import PdfReader
-from pypdf.errors import PyPdfError
 
 from planner_kit.errors import PlanFileError
 from planner_kit.pack.blocks import clean
@@ -25,9 +24,6 @@ if TYPE_CHECKING:
 _MAX_BYTES = 12_000_000  # of all together: a folder stays below 15 MB, which post carries
 _MAX_PAGES = 60
 _READ_PAGES = 12  # of a confirmation; to read more would make a folder slow
-_DAMAGED = (
-    PyPdfError, ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError,
-)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -96,8 +92,8 @@ def _read(title: str, file: str, path: Path, room_bytes: int) -> Enclosure:
         words = tuple(
             _read_out(page, number, pages, title) for number, page in enumerate(reader.pages, 1)
         )
-    except _DAMAGED:
-        # A damaged file fails in many ways inside the reader; all mean the same to a person.
+    except Exception:
+        # A damaged file fails in more ways than anybody can list; all mean the same to a person.
         return Enclosure(title, file, fault="it is damaged or not a PDF")
     read = Enclosure(title, file, pages, data=data, words=words)
     return read if _can_be_set(read) else Enclosure(title, file, fault="it is damaged")
@@ -107,7 +103,7 @@ def _read_out(page: PageObject, number: int, pages: int, title: str) -> str:
     """What a page says, for those who cannot see it."""
     try:
         words = clean(page.extract_text()) if number <= _READ_PAGES else ""
-    except _DAMAGED:
+    except Exception:  # as above: the page may still be set as it is
         words = ""
     said = f"It says: {words}" if words else "Its words could not be read."
     return f"{title}, page {number} of {pages}, as it was sent. {said}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+import re
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -46,6 +47,10 @@ PAGES = (
 )  # fmt: skip
 FILE_NAME = "pack.pdf"
 WIDTH_MM = {"A4": 170.0, "Letter": 175.9}
+# The gap between a figure and its unit, where no line may break.
+_UNIT = re.compile(
+    r"(?<=\d) (?=(?:l|L|km|kg|m|cm|mm|ft|in|kWh|W|A|Ah|V|h|min|bar|dBm?|\\u00b0C|%)(?!\w))"
+)
 _TYPST_PAPER = {"A4": "a4", "Letter": "us-letter"}
 _TEMPLATE = Path(__file__).with_name("template") / "pack.typ"
 
@@ -228,7 +233,8 @@ def typeset(
         for svg, file in files.items():
             (root / file).write_text(blocks.clean_drawing(svg), encoding="utf-8")
         document["enclosed"] = put_enclosures(enclosures, root)
-        (root / "pack.json").write_text(json.dumps(document), encoding="utf-8")
+        words = _UNIT.sub("\\\\u00a0", json.dumps(document))
+        (root / "pack.json").write_text(words, encoding="utf-8")
         main = root / "pack.typ"
         main.write_bytes(_TEMPLATE.read_bytes())
         made: dict[str, Any] = {

@@ -52,6 +52,12 @@ def draw_beyond(canvas: Drawing, region: Region, frame: Bounds) -> None:
     canvas.hatched(pieces, 6, fill="#ffffff", line="#c4c4c4", width=0.4, edge=True)
 
 
+def is_beyond(region: Region, frame: Bounds) -> bool:
+    """Whether a part of the frame that is seen at a glance lies outside the region."""
+    sheet = shapely.box(*frame)
+    return bool(sheet.difference(shapely.box(*region.bounds)).area > 0.02 * sheet.area)
+
+
 def draw_relief(
     canvas: Drawing, region: Region, frame: Bounds, size_mm: tuple[float, float]
 ) -> None:

@@ -57,6 +57,7 @@ def place_labels(
     frame: Bounds,
     size_mm: tuple[float, float],
     taken: Sequence[Bounds],
+    way: Sequence[Bounds] = (),
 ) -> list[Bounds]:
     """Draw the labels that find room, the most important first.
 
@@ -71,6 +72,8 @@ def place_labels(
         Size of the map on paper. [mm]
     taken : sequence of tuple
         Boxes that are in use already. [deg]
+    way : sequence of tuple
+        Boxes on which only plates may be set. [deg]
 
     Returns
     -------
@@ -94,7 +97,8 @@ def place_labels(
             )
             for left, low in _offsets(label, width_mm, height_mm)
         ]
-        free = [box for box in choices if _is_inside(box, frame) and not _hits(box, in_use)]
+        shut = in_use if label.plate else [*in_use, *way]
+        free = [box for box in choices if _is_inside(box, frame) and not _hits(box, shut)]
         must = [box for box in choices if _is_inside(box, frame)] if label.rank < 0 else []
         chosen = next(iter([*free, *must]), None)
         if chosen is None:

@@ -140,7 +140,11 @@ def _signal_notes(report: PitchReport, units: Units) -> list[Block | None]:
         near = around_chart(note.around)
         if near is not None:
             alt = f"Where near by it is better or worse: {note.subject}."
-            notes.append(blocks.figure(near, alt, alt, width_mm=92.0))
+            caption = (
+                f"{alt} A figure is how many dB more (+) or less arrive there than on the pitch; "
+                "bold where walking there is worth it. North is up."
+            )
+            notes.append(blocks.figure(near, alt, caption, width_mm=92.0))
     return notes
 
 

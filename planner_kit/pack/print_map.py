@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from planner_kit.pack.drawing import Drawing
 from planner_kit.pack.map_frame import Bounds, extent, frame_width_km, framed, lines_of
 from planner_kit.pack.map_furniture import draw_furniture
-from planner_kit.pack.map_ground import draw_areas, draw_beyond, draw_lines, draw_relief
+from planner_kit.pack.map_ground import draw_areas, draw_beyond, draw_lines, draw_relief, is_beyond
 from planner_kit.pack.map_labels import place_labels
 from planner_kit.pack.map_marks import (
     draw_points,
@@ -81,10 +81,12 @@ def print_map(
     draw_points(canvas, marks)
     labels = [*point_labels(marks), *settlement_labels(region, frame, width_km)]
     labels += road_labels(region, frame, width_km)
+    on_way, marked = route_boxes(lines, frame, size_mm), marker_boxes(marks, frame, size_mm)
+    beyond = "hatched: beyond this map's data · " if is_beyond(region, frame) else ""
     furniture = draw_furniture(
-        canvas, frame, size_mm, units or Units(), " · ".join(region.attribution)
-    )
-    taken = [*furniture, *marker_boxes(marks, frame, size_mm)]
-    taken += route_boxes(lines, frame, size_mm)
-    place_labels(canvas, labels, frame, size_mm, taken)
+        canvas, frame, size_mm, units or Units(), beyond + " · ".join(region.attribution),
+        [*on_way, *marked],
+    )  # fmt: skip
+    # The number of a road may stand on the way itself; a name may not.
+    place_labels(canvas, labels, frame, size_mm, [*furniture, *marked], on_way)
     return canvas.svg()

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from planner_kit.region.terrain import Terrain
     from planner_kit.tow.leg import Route
 
-_ROOM = (0.075, 0.24, 0.915, 0.66)
+_FOOT_MM, _HEAD_MM = 9.5, 3.5  # for the figures below the chart, and above it
 _POINTS = 400
 
 
@@ -87,7 +87,9 @@ def heights_chart(
     """
     floor = min(0.0, float(np.nanmin(height_m)))
     top = max(float(np.nanmax(height_m)) * 1.12, floor + 60.0)
-    drawn = chart(size_mm, _ROOM, (0.0, floor, float(along[-1]), top))
+    tall = size_mm[1]
+    room = (0.075, _FOOT_MM / tall, 0.915, 1 - (_FOOT_MM + _HEAD_MM) / tall)
+    drawn = chart(size_mm, room, (0.0, floor, float(along[-1]), top))
     band(drawn, along, floor, height_m, 1, "#e9e5dc")
     if steep is not None:
         drawn.drawing.hatched(

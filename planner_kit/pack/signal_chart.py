@@ -27,7 +27,7 @@ _WINDS = [
     (45.0 * turn, name)
     for turn, name in enumerate(("N", "NE", "E", "SE", "S", "SW", "W", "NW", "N"))
 ]
-_LEGEND = "dashed the ray, shaded the room it needs (its first Fresnel zone)"
+_LEGEND = "dashed the signal's straight line, shaded the room that it needs"
 
 
 def note_chart(heard: StaySignals, note: SignalNote, *, units: Units | None = None) -> str | None:

@@ -100,6 +100,7 @@ def _outings_sheet(plan: TripPlan, report: OutingsReport, width_mm: float) -> Bl
             _outings_map(plan, report, shown, number, width_mm),
             *light_block(report, units),
             *membership_blocks(report, units),
+            blocks.heading("What was checked about the days out") if report.checks else None,
             blocks.checks(report.checks),
         ],
     )  # fmt: skip

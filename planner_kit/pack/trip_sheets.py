@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner_kit.pack import blocks
 from planner_kit.pack.choice_blocks import choice_blocks, history_blocks, ledger_blocks
+from planner_kit.pack.sources import printed_source
 from planner_kit.pack.stay_sheets import site_name
 from planner_kit.states import State
 from planner_kit.summary import all_checks, things_to_look_at
@@ -160,7 +161,8 @@ def deadlines_sheet(plan: TripPlan) -> Block:
         ]
     found += ledger_blocks(plan)
     found += choice_blocks(plan)
-    found.append(blocks.checks(plan.sites.checks))
+    checked = blocks.checks(plan.sites.checks)
+    found += [blocks.heading("What was checked about the site"), checked] if checked else []
     return blocks.sheet("deadlines", "Deadlines and bookings", found)
 
 
@@ -244,7 +246,7 @@ def outfit_sheet(plan: TripPlan) -> Block:
             blocks.cautions(report.cautions),
             blocks.heading("Sources") if sources else None,
             *(
-                blocks.text(f"[{n}] {words}", small=True)
+                blocks.text(f"[{n}] {printed_source(words)}", small=True)
                 for n, words in enumerate(sources, start=1)
             ),
         ],
@@ -359,7 +361,7 @@ def unknowns_sheet(plan: TripPlan) -> Block:
         groups.append((title, outings.unknowns))
     groups.append(("Sites", plan.sites.unknowns))
     unpriced = plan.cost.lines[plan.cost.lines["likely"].isna()]
-    groups.append(("Prices", [str(what) for what in unpriced["what"]]))
+    groups.append(("What has no price", [str(what) for what in unpriced["what"]]))
     groups.append(
         (
             "Checks that could not be made",
@@ -367,8 +369,10 @@ def unknowns_sheet(plan: TripPlan) -> Block:
         )
     )
     found: list[Block | None] = []
+    said: set[str] = set()
     for title, lines in groups:
-        listed = blocks.bullets(dict.fromkeys(lines))
+        listed = blocks.bullets(line for line in dict.fromkeys(lines) if line not in said)
+        said.update(lines)
         if listed is not None:
             found += [blocks.heading(title), listed]
     return blocks.sheet(

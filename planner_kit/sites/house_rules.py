@@ -243,14 +243,14 @@ def _check_surface(site: pd.Series, name: str, source: str) -> Check:
 def _check_hours(
     site: pd.Series, name: str, arrive: dt.date, time_zone: str, country: str
 ) -> Check:
-    text = str(site["opening_hours"])
+    text, source = str(site["opening_hours"]), source_of(site, "opening_hours")
     place = (float(site["lat"]), float(site["lon"]))
     hours = opening_of(text, [arrive], zone=ZoneInfo(time_zone), country=country, place=place)[0]
     subject = f"opening hours of {name}"
     if hours.state == "open":
-        return Check(subject, State.FINE, f"Open on {arrive} ({hours.text}).", source=text)
+        return Check(subject, State.FINE, f"Open on {arrive} ({hours.text}).", source=source)
     if hours.state == "closed":
         words = f"By its opening hours ({text}) the site is closed on {arrive}."
-        return Check(subject, State.NOT_FINE, words, source=text)
+        return Check(subject, State.NOT_FINE, words, source=source)
     words = f"Its opening hours ({text}) do not tell for sure about {arrive}; ask the site."
-    return Check(subject, State.UNKNOWN, words, source=text)
+    return Check(subject, State.UNKNOWN, words, source=source)

@@ -301,6 +301,7 @@ def locked() -> bytes:
         (b"%PDF-1.7\nnothing", "it is damaged or not a PDF"),
         (confirmation()[:400], "it is damaged or not a PDF"),
         (b"<html>", "it is damaged or not a PDF"),
+        (confirmation().replace(b"/FlateDecode", b"/FlateDxcode"), "it is damaged or not a PDF"),
         (locked(), "it is locked with a password"),
         (confirmation(200), "it has 200 pages, not 1 to 60"),
         (bytes(12_000_001), "it would make the folder larger than 15 MB"),

@@ -16,8 +16,10 @@ from pyproj import Geod
 
 from planner_kit.pack import print_map, profile_chart
 from planner_kit.pack.drawing import Drawing
+from planner_kit.pack.map_furniture import draw_furniture
 from planner_kit.pack.map_labels import Label, place_labels
 from planner_kit.pack.map_marks import set_apart
+from planner_kit.pack.profile_chart import heights_chart
 from planner_kit.plan import TripPlan
 from planner_kit.trip.household import Units
 
@@ -147,3 +149,44 @@ def test_marks_at_one_spot_are_drawn_apart_and_tied_to_it() -> None:
     assert apart.min() > 4.4
     assert (marks[0]["mark_lon"], marks[0]["mark_lat"]) == pytest.approx((0.1, 50.05))
     assert {mark["lat"] for mark in marks} == {50.05}
+
+
+@pytest.mark.parametrize("corner", [(0.0, 0.0), (0.7, 0.0), (0.0, 0.7), (0.7, 0.7)])
+def test_scale_arrow_and_source_leave_the_way_clear(corner: tuple[float, float]) -> None:
+    frame, size_mm = (-14.2, 49.0, -13.8, 49.2), (170.0, 66.0)
+    west, south = -14.2 + corner[0] * 0.4, 49.0 + corner[1] * 0.2
+    way = [(west, south, west + 0.12, south + 0.06)]
+    taken = draw_furniture(Drawing(frame, size_mm), frame, size_mm, Units(), "a source", way)
+    assert len(taken) == 3
+    boxes = [*taken, *way]
+    for place, one in enumerate(boxes):
+        for other in boxes[:place]:
+            apart = one[0] >= other[2] or other[0] >= one[2]
+            assert apart or one[1] >= other[3] or other[1] >= one[3]
+
+
+def test_number_of_a_road_may_stand_on_the_way_and_a_name_may_not() -> None:
+    frame, size_mm = (0.0, 0.0, 1.0, 1.0), (100.0, 100.0)
+    on = Label("A12", 0.5, 0.5, 5.8, rank=3, plate=True)
+    name = Label("Tarrowby", 0.5, 0.5, 6.5, rank=1)
+    way = [(0.0, 0.0, 1.0, 1.0)]
+    assert len(place_labels(Drawing(frame, size_mm), [on], frame, size_mm, [], way)) == 1
+    assert place_labels(Drawing(frame, size_mm), [name], frame, size_mm, [], way) == []
+
+
+@pytest.mark.parametrize("height_mm", [26.0, 34.0, 45.0])
+def test_words_below_a_profile_stand_on_the_paper(height_mm: float) -> None:
+    svg = heights_chart(
+        np.linspace(0, 10, 50), np.linspace(5, 90, 50), Units(), size_mm=(170.0, height_mm)
+    )
+    root = ElementTree.fromstring(svg)
+    feet = [float(node.attrib["y"]) for node in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert max(feet) < height_mm / 25.4 * 72 - 1
+
+
+def test_what_lies_beyond_the_region_is_said(region: Any) -> None:
+    west, south, east, north = region.bounds
+    inside = print_map(region, bounds=(west + 0.2, south + 0.2, east - 0.2, north - 0.2))
+    outside = print_map(region, bounds=(west - 0.4, south, east - 0.4, north))
+    assert "hatched: beyond" not in inside
+    assert "hatched: beyond" in outside

@@ -11,11 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner_kit.pack import checklist
-from planner_kit.pack.back_sheets import emergency_number, nearest_help
+from planner_kit.pack.back_sheets import credits_sheet, emergency_number, nearest_help
 from planner_kit.pack.blocks import checks, clean, state_cell, table
 from planner_kit.pack.bring_sheet import to_bring_sheet
 from planner_kit.pack.stay_sheets import opening_words
 from planner_kit.pack.tow_sheets import tow_sheets
+from planner_kit.pack.trip_sheets import unknowns_sheet
 from planner_kit.plan import TripPlan
 from planner_kit.states import State
 from planner_kit.summary import things_to_look_at
@@ -54,6 +55,20 @@ def test_route_sheet_is_the_card_that_the_tow_gives(plan: TripPlan) -> None:
 )
 def test_opening_hours_in_words(written: str, said: str) -> None:
     assert opening_words(written) == said
+
+
+def test_sources_stand_once_under_what_they_rest_on(plan: TripPlan) -> None:
+    text = str(credits_sheet(plan))
+    assert "Read in a published source" in text
+    assert "http" not in text
+    small = [part["text"] for part in credits_sheet(plan)["blocks"] if part.get("small")]
+    assert len(small) == len(set(small))
+
+
+def test_what_is_not_known_is_said_once(plan: TripPlan) -> None:
+    lines = [row for part in unknowns_sheet(plan)["blocks"] for row in part.get("rows", [])]
+    assert lines
+    assert len(lines) == len(set(lines))
 
 
 def test_checklists_drop_only_what_the_outfit_does_not_have(
