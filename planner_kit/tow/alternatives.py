@@ -8,8 +8,9 @@ the road and the extra time that the household's dislikes add.
 References
 ----------
 .. [1] I. Abraham, D. Delling, A. V. Goldberg, R. F. Werneck, "Alternative Routes in Road
-   Networks", ACM Journal of Experimental Algorithmics 18, 2013: admissible alternatives with a
-   single via vertex. The abstract was read; the definition is from memory.
+   Networks", SEA 2010 and ACM Journal of Experimental Algorithmics 18, 2013: admissible
+   alternatives with a single via vertex (section 3), the T-test (section 4) and the shares
+   (section 7). See ``data/reference/alternatives.csv`` for what was read.
 """
 
 from __future__ import annotations
@@ -24,11 +25,11 @@ from planner_kit.reference import constant
 from planner_kit.tow.search import UNITS_PER_S, TurnPath
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
-    from planner_kit.tow.costing import RoadSystem
+    from planner_kit.tow.costing import Costing, RoadSystem
     from planner_kit.tow.search import Search
 
 Ends = list[tuple[int, float]]
@@ -100,6 +101,10 @@ class _Way:
     first: int  # cost of getting to its first node, in the hierarchy's units
     last: int  # cost of going on from its last node to the end
     turns: NDArray[np.int64]
+    ways: NDArray[np.int32]  # directed road of each node
+    roads: NDArray[np.int64]  # of `turns`, what the road driven into the junction costs
+    begin: int  # directed road on which it begins, -1 where it begins at its first node
+    rest: int  # of `first`, what is left of that road costs
 
     @cached_property
     def at(self) -> NDArray[np.int64]:
@@ -111,25 +116,36 @@ class _Way:
         return int(self.at[-1])
 
     def shared(self, used: _Used) -> int:
-        """Cost of what others use too."""
-        begun = self.first if int(self.path.states[0]) in used.first else 0
-        ended = self.last if int(self.path.states[-1]) in used.last else 0
-        return int(self.turns[used.arcs[self.path.arcs]].sum()) + begun + ended
+        """Cost of what others use too: of the roads that they drive and the turns they make.
+
+        Where two ways part, the road that leads there is still common to both.
+        """
+        begun = 0
+        if self.begin in used.begins:
+            begun = self.first if int(self.path.states[0]) in used.first else self.rest
+        ended = self.last if int(self.ways[-1]) in used.last else 0
+        roads = int(self.roads[used.roads[self.ways[:-1]]].sum())
+        turns = int((self.turns - self.roads)[used.arcs[self.path.arcs]].sum())
+        return begun + roads + turns + ended
 
 
 class _Used:
-    """Turns, first and last nodes of the ways chosen so far."""
+    """Roads and turns of the ways chosen so far."""
 
-    def __init__(self, turns: int, best: TurnPath) -> None:
+    def __init__(self, roads: int, turns: int, best: _Way) -> None:
+        self.roads = np.zeros(roads, dtype=bool)
         self.arcs = np.zeros(turns, dtype=bool)
+        self.begins: set[int] = set()
         self.first: set[int] = set()
         self.last: set[int] = set()
         self.add(best)
 
-    def add(self, path: TurnPath) -> None:
-        self.arcs[path.arcs] = True
-        self.first.add(int(path.states[0]))
-        self.last.add(int(path.states[-1]))
+    def add(self, way: _Way) -> None:
+        self.roads[way.ways[:-1]] = True
+        self.arcs[way.path.arcs] = True
+        self.begins.add(way.begin)
+        self.first.add(int(way.path.states[0]))
+        self.last.add(int(way.ways[-1]))
 
 
 class _Finder:
@@ -139,22 +155,40 @@ class _Finder:
         self,
         system: RoadSystem,
         slot: str,
-        arc_cost_s: NDArray[np.float32],
+        costing: Costing,
         sources: Ends,
         targets: Ends,
+        begins: Mapping[int, tuple[int, float]],
     ) -> None:
         self.system, self.slot = system, slot
         self.search: Search = system.search
-        self.cost_s = arc_cost_s
+        self.cost_s, self.road_s = costing.arc_cost_s, costing.road_cost_s
+        self.begins = begins
         self.sources, self.targets = sources, targets
         self._from = dict(sources)
         self._to = dict(targets)
         self.limits = admissible(wide=True)
 
     def way(self, path: TurnPath) -> _Way:
-        first, last = self._from[int(path.states[0])], self._to[int(path.states[-1])]
+        source = int(path.states[0])
+        first, last = self._from[source], self._to[int(path.states[-1])]
+        begin, rest = self.begins.get(source, (-1, 0.0))
         turns = np.rint(self.cost_s[path.arcs] * np.float64(UNITS_PER_S)).astype(np.int64)
-        return _Way(path, round(first * UNITS_PER_S), round(last * UNITS_PER_S), turns)
+        ways = self.system.network.directed_of[path.states]
+        roads = np.rint(self.road_s[ways[:-1]] * np.float64(UNITS_PER_S)).astype(np.int64)
+        return _Way(
+            path=path,
+            first=round(first * UNITS_PER_S),
+            last=round(last * UNITS_PER_S),
+            turns=turns,
+            ways=ways,
+            roads=np.minimum(roads, turns),
+            begin=begin,
+            rest=min(round(rest * UNITS_PER_S), round(first * UNITS_PER_S)),
+        )
+
+    def used(self, best: _Way) -> _Used:
+        return _Used(len(self.road_s), len(self.cost_s), best)
 
     def through(self, state: int) -> _Way | None:
         """The best way that passes a node, or None if there is none or it passes a node twice."""
@@ -238,7 +272,7 @@ class _Finder:
 
     def distinct(self, best: _Way, middle: NDArray[np.int64]) -> list[tuple[_Way, int]]:
         """Different ways through candidates, each with the place of its candidate on it."""
-        used = _Used(len(self.cost_s), best.path)
+        used = self.used(best)
         seen: set[int] = set(best.path.states.tolist())
         most, found = int(_value("ways_tried")), []
         for state in self.candidates(best, middle):
@@ -283,12 +317,13 @@ def _middle(system: RoadSystem, best: _Way) -> NDArray[np.int64]:
 def alternative_paths(
     system: RoadSystem,
     slot: str,
-    arc_cost_s: NDArray[np.float32],
+    costing: Costing,
     best: TurnPath,
     sources: Sequence[tuple[int, float]],
     targets: Sequence[tuple[int, float]],
     *,
     most: int,
+    begins: Mapping[int, tuple[int, float]] | None = None,
 ) -> list[Alternative]:
     """Admissible alternatives to the best path between two ends.
 
@@ -296,15 +331,17 @@ def alternative_paths(
     ----------
     system : RoadSystem
     slot : str
-        A metric that was customised with `arc_cost_s`.
-    arc_cost_s : ndarray, shape (arcs,)
-        What the metric was customised with. [s]
+        A metric that was customised with the costs of the turns of `costing`.
+    costing : Costing
     best : TurnPath
         The cheapest path from `sources` to `targets`.
     sources, targets : sequence of (int, float)
         Network nodes with the cost of getting to, or on from, each. [s]
     most : int
         Alternatives wanted.
+    begins : mapping of int to (int, float), optional
+        For each node of `sources` that lies behind the first turn: the directed road on which a
+        way begins, and the cost of what is driven of it. [s]
 
     Returns
     -------
@@ -313,11 +350,11 @@ def alternative_paths(
         shares little; fewer than asked for, or none, where the roads have no more. Each is
         admissible beside the best way and those before it.
     """
-    finder = _Finder(system, slot, arc_cost_s, list(sources), list(targets))
+    finder = _Finder(system, slot, costing, list(sources), list(targets), begins or {})
     whole = finder.way(best)
     if len(best.states) < 2:
         return []
-    used, alone = (_Used(len(arc_cost_s), best) for _ in range(2))
+    used, alone = finder.used(whole), finder.used(whole)
     chosen: list[Alternative] = []
     left = finder.distinct(whole, _middle(system, whole))
     for wide in (False, True):
@@ -331,7 +368,7 @@ def alternative_paths(
             if not finder.is_admissible(way, via, whole.whole, limits):
                 later.append((way, via))
                 continue
-            used.add(way.path)
+            used.add(way)
             shared = way.shared(alone) / whole.whole
             chosen.append(Alternative(way.path, wide, shared, way.whole / whole.whole - 1))
         left = later

@@ -161,8 +161,9 @@ def _other_drives(
     if ends.direct is not None and ends.direct[0] <= best.cost_s:
         return []
     found = alternative_paths(
-        system, "tow", costing.arc_cost_s, best, ends.starts, ends.targets, most=most
-    )
+        system, "tow", costing, best, ends.starts, ends.targets, most=most,
+        begins=ends.begins(costing),
+    )  # fmt: skip
     return [(stage, ends.drive(system, other.path), other) for other in found]
 
 

@@ -162,6 +162,13 @@ class DriveEnds:
         """Network nodes with the cost of getting to each [s]."""
         return [(state, told[0]) for state, told in self.sources.items()]
 
+    def begins(self, costing: Costing) -> dict[int, tuple[int, float]]:
+        """For each source the directed road of the beginning, and what is driven of it [s]."""
+        return {
+            state: (way, at - float(costing.turns.fixed_s[arc]))
+            for state, (at, way, arc) in self.sources.items()
+        }
+
     def drive(self, system: RoadSystem, path: TurnPath) -> Drive:
         """The drive along a path from `sources` to `targets`."""
         _, first, arc = self.sources[int(path.states[0])]
