@@ -22,13 +22,14 @@ from typing import Any
 
 import networkx as nx
 import numpy as np
+import pandas as pd
 from joined_region import joined_region, real_region
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from planner_kit.errors import NoRouteError
 from planner_kit.outfit.report import Outfit
-from planner_kit.tow import find_route, prepare
+from planner_kit.tow import drive_times, find_alternatives, find_route, prepare
 from planner_kit.tow.costing import road_system
 from planner_kit.tow.search import whole_units
 from planner_kit.trip.household import TowWeights
@@ -153,7 +154,7 @@ def routes(region: Any, rng: np.random.Generator) -> list[tuple[str, str]]:
         g.interpolate(0.5, normalized=True)
         for g in region.roads.geometry.iloc[rng.choice(both, 14)]
     ]
-    weight, outfit, again, sizes = [], [], [], []
+    weight, outfit, again, afresh, sizes = [], [], [], [], []
     for number, (a, b) in enumerate(zip(spots[::2], spots[1::2], strict=True)):
         ends = (a.y, a.x), (b.y, b.x)
         heavier = replace(OUTFIT, car_kg=1900.0 + number)
@@ -165,18 +166,61 @@ def routes(region: Any, rng: np.random.Generator) -> list[tuple[str, str]]:
                 region, o, *e, weights=d, on=DAY))[0]  # fmt: skip
             same, route = timed(lambda e=ends, o=heavier, d=dislikes: find_route(
                 region, o, *e, weights=d, on=DAY))  # fmt: skip
+            back = timed(lambda e=ends, o=heavier, d=dislikes: find_route(
+                region, o, *e[::-1], weights=d, on=DAY))[0]  # fmt: skip
         except NoRouteError:
             continue
         outfit.append(changed)
         weight.append(slid)
         again.append(same)
+        afresh.append(back)
         sizes.append(len(route.steps))
     return [
         (f"new outfit to route with reasons ({len(outfit)} routes)", shown(outfit, digits=0)),
         ("new weights to route with reasons", shown(weight, digits=0)),
         ("nothing new: path, geometry and reasons", shown(again)),
+        ("the way back for the first time: the same", shown(afresh)),
         ("stretches of these routes", f"{min(sizes):,} to {max(sizes):,}"),
+        *choice(region, spots),
+        *many(region, spots, rng),
     ]
+
+
+def choice(region: Any, spots: list[Any]) -> list[tuple[str, str]]:
+    """Alternatives to a way, with all their reasons."""
+    took, found = [], 0
+    for a, b in zip(spots[::2], spots[1::2], strict=True):
+        try:
+            seconds, ways = timed(lambda a=a, b=b: find_alternatives(
+                region, OUTFIT, (a.y, a.x), (b.y, b.x), weights=TowWeights(), on=DAY))  # fmt: skip
+        except NoRouteError:
+            continue
+        took.append(seconds)
+        found += len(ways) - 1
+    return [(f"best way and {found / len(took):.1f} others", shown(took[1:], digits=0))]
+
+
+def many(region: Any, spots: list[Any], rng: np.random.Generator) -> list[tuple[str, str]]:
+    """Minutes and km by car to 1,000 places all over the region, and to those around the start."""
+    roads = region.roads.geometry
+    middle = [roads.iloc[row].interpolate(0.5, normalized=True) for row in
+              rng.choice(len(roads), 1000)]  # fmt: skip
+    rows = []
+    for name, spread in (("all over the region", 1.0), ("within 10 km", 0.0)):
+        first, again = [], []
+        for number, start in enumerate(spots[:5]):
+            lat = np.array([p.y for p in middle]) + number * 1e-5
+            lon = np.array([p.x for p in middle]) + number * 1e-5
+            if not spread:
+                lat = start.y + rng.uniform(-0.06, 0.06, 1000)
+                lon = start.x + rng.uniform(-0.08, 0.08, 1000)
+            places = pd.DataFrame({"lat": lat, "lon": lon})
+            for took in (first, again):
+                took.append(timed(lambda s=start, p=places: drive_times(
+                    region, (s.y, s.x), p, on=DAY))[0])  # fmt: skip
+        rows.append((f"minutes and km to 1,000 places {name}", shown(again)))
+        rows.append(("  for places not asked about before", shown(first[1:])))
+    return rows
 
 
 if __name__ == "__main__":
