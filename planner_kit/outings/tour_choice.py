@@ -83,7 +83,7 @@ def every_tour(problem: TourProblem) -> TourPool:
 
 def _tours_of_day(problem: TourProblem, day: int) -> Iterable[tuple[np.ndarray, np.ndarray]]:
     """For each length the sets that fit (rows of places in order) and their driving."""
-    opens, latest = _window_arrays(problem, day)
+    opens, latest = window_arrays(problem, day)
     start = float(problem.day_start_min[day])
     meal = problem.meal
     rows = np.zeros((1, 0), dtype=int)
@@ -163,7 +163,19 @@ def _closed(
     return rows[best], whole[best]
 
 
-def _window_arrays(problem: TourProblem, day: int) -> tuple[np.ndarray, np.ndarray]:
+def window_arrays(problem: TourProblem, day: int) -> tuple[np.ndarray, np.ndarray]:
+    """When a visit may start on a day, as arrays of the earliest and of the latest starts.
+
+    Parameters
+    ----------
+    problem : TourProblem
+    day : int
+
+    Returns
+    -------
+    opens, latest : ndarray, shape (n, windows)
+        inf and -inf where a place has fewer windows. [min of the day]
+    """
     windows = [problem.windows_on(day, place) for place in range(problem.places)]
     most = max([len(one) for one in windows], default=0) or 1
     opens, latest = (np.full((problem.places, most), value) for value in (np.inf, -np.inf))

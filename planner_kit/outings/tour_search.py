@@ -1,4 +1,4 @@
-"""Days with many visits each: a search over many starts, then the best choice of what it found."""
+"""Days with many visits each: a search from some starts, bettered piece by piece, then a choice."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ from pyvrp.search import NeighbourhoodParams
 from pyvrp.stop import MaxIterations, MaxRuntime, StoppingCriterion
 
 from planner_kit.outings.tour_choice import TourPool, choose_tours, every_tour, sequences_to_try
+from planner_kit.outings.tour_pieces import better_tours
 from planner_kit.outings.tours import Tour, TourPlan, TourProblem, schedule_tour
 
 if TYPE_CHECKING:
@@ -30,16 +31,18 @@ if TYPE_CHECKING:
 
 # The search weighs prizes against minutes. A prize far above any tour would be right alone; lower
 # ones let it pass through poorer plans on its way, so it starts several times, each time with
-# another weight (mean prize as a share of the day), its share of the time, and whether it looks at
-# all places or only at those that an earlier start has chosen.
-_ROUNDS = ((1.5, 0.3, "all"), (1.5, 0.3, "all"), (4.0, 0.25, "all"), (1.5, 0.15, "chosen"))
+# another weight (mean prize as a share of the day) and its share of the time. The rest of the time
+# goes into filling pieces of the days anew.
+_ROUNDS = ((1.5, 0.25), (4.0, 0.15))
 # Short runs want an early restart and few neighbours: measured on the open benchmark instances.
 _PARAMS = SolveParams(
     ils=IteratedLocalSearchParams(num_iters_no_improvement=800, history_length=60),
     neighbourhood=NeighbourhoodParams(num_neighbours=20),
 )
 _ENUMERATE = 400_000
-_ITERATIONS = 40_000  # of all rounds together, where work is counted and not time
+_QUICK_FRAC = 0.1  # of the time, at most, for the choice that the pieces begin with
+# Where work is counted and not time: of all starts together, and pieces filled anew.
+_ITERATIONS, _TURNS = 40_000, 1_500
 _TICKS_PER_MIN = 100
 
 
@@ -73,12 +76,12 @@ def plan_tours(
     else:
         until = None if time_limit_s is None else start + 0.95 * time_limit_s
         found = list(_found_tours(problem, until, seed))
-        pool = TourPool(
-            np.array([tour.day for tour in found], dtype=int),
-            [tour.places for tour in found],
-            np.array([tour.drive_min for tour in found]),
-            whole=False,
-        )
+        quick = None if time_limit_s is None else _QUICK_FRAC * time_limit_s
+        first = choose_tours(problem, _pool(found), time_limit_s=quick)
+        begin = () if first is None else first.tours
+        for tour in better_tours(problem, begin, until=until, turns=_TURNS, seed=seed):
+            found += _fitting(problem, tour.day, tour.places)
+        pool = _pool(found)
     left = None
     if time_limit_s is not None:
         left = max(time_limit_s - (time.monotonic() - start), 0.5)
@@ -86,17 +89,31 @@ def plan_tours(
     return plan if plan is not None else TourPlan((), 0.0, float(problem.prize.sum()), False)
 
 
+def _pool(found: Sequence[Tour]) -> TourPool:
+    """Each set of places of a day once, with the least driving of those found."""
+    best: dict[tuple[int, frozenset[int]], Tour] = {}
+    for tour in found:
+        key = (tour.day, frozenset(tour.places))
+        if key not in best or tour.drive_min < best[key].drive_min:
+            best[key] = tour
+    tours = list(best.values())
+    return TourPool(
+        np.array([tour.day for tour in tours], dtype=int),
+        [tour.places for tour in tours],
+        np.array([tour.drive_min for tour in tours]),
+        whole=False,
+    )
+
+
 def _found_tours(problem: TourProblem, until: float | None, seed: int) -> Iterator[Tour]:
     """Tours of the best plan of each start, and what is left of each when a visit is dropped."""
-    seen: set[tuple[int, frozenset[int]]] = set()
-    chosen: set[int] = set()
     begun = time.monotonic()
     spent = 0.0
-    for number, (weight, share, which) in enumerate(_ROUNDS):
+    for number, (weight, share) in enumerate(_ROUNDS):
         spent += share
-        model = _model(problem, weight, sorted(chosen) if which == "chosen" else None)
+        model = _model(problem, weight)
         if not model.nodes:
-            continue
+            return
         stop: StoppingCriterion = MaxIterations(int(share * _ITERATIONS))
         if until is not None:
             stop = MaxRuntime(max(begun + spent * (until - begun) - time.monotonic(), 0.02))
@@ -108,12 +125,7 @@ def _found_tours(problem: TourProblem, until: float | None, seed: int) -> Iterat
             params=_PARAMS,
         )
         for day, places in _tours_of(model, result.best):
-            for tour in _fitting(problem, day, places):
-                key = (tour.day, frozenset(tour.places))
-                chosen |= key[1]
-                if key not in seen:
-                    seen.add(key)
-                    yield tour
+            yield from _fitting(problem, day, places)
 
 
 @dataclass(frozen=True)
@@ -123,10 +135,10 @@ class _Model:
     days_of_vehicle: list[list[int]]
 
 
-def _model(problem: TourProblem, weight: float, only: Sequence[int] | None) -> _Model:
+def _model(problem: TourProblem, weight: float) -> _Model:
     """Each place once for each of its windows (one of them may be used), each day a vehicle."""
     nodes = []
-    for place in range(problem.places) if only is None else only:
+    for place in range(problem.places):
         days_of: dict[tuple[float, float], set[int]] = {}
         for day in range(problem.days):
             for window in problem.windows_on(day, place):
