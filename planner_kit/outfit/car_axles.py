@@ -61,7 +61,8 @@ def car_load(
     ----------
     household : Household
     nose : Noseweight
-        Its upper end counts.
+        Its upper end counts; for the most that the front axle may carry its lower end, which lifts
+        that axle least.
     items : DataFrame or None
         The loading list; a weighed load of the car goes before it and counts as lying in the boot.
     on : date
@@ -110,10 +111,11 @@ def car_load(
     dogs = len(household.dogs) * constant("outfit", "dog_mass").value
     where = ("seat_front", "seat_rear", "boot", "roof")
     loads = (sum(masses[:2]), sum(masses[2:]), boot + dogs, roof)
-    ball = ball_on_car(
-        nose.high_kg,
-        wheelbase_m=car.wheelbase_m,
-        ball_behind_rear_axle_m=ball_behind_rear_axle_m,
+    ball, light = (
+        ball_on_car(
+            kg, wheelbase_m=car.wheelbase_m, ball_behind_rear_axle_m=ball_behind_rear_axle_m
+        )
+        for kg in (nose.high_kg, nose.high_kg if nose.low_kg is None else nose.low_kg)
     )
     axles = []
     for end in ("value", "low", "high"):
@@ -125,7 +127,7 @@ def car_load(
     return CarLoad(
         front_kg=front + usual.front_kg,
         rear_kg=rear + usual.rear_kg,
-        front_high_kg=front + forward.front_kg,
+        front_high_kg=car.front_axle_kerb_kg + light.front_kg + forward.front_kg,
         rear_high_kg=rear + back.rear_kg,
         lifted_kg=-ball.front_kg,
     )

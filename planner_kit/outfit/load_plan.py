@@ -87,7 +87,8 @@ def load_plan(
         The loading list.
     masses : Masses
     nose : Noseweight
-        Where it was not measured, the middle of its range counts.
+        Where it was not measured, the middle of its range counts for the band, and the worse end
+        for each limit.
     on : date
     party : iterable of str
         Who comes along; empty for everybody.
@@ -252,6 +253,13 @@ def _situation(
         rear_most_kg=car.rear_axle_limit_kg,
         rear_per_nose=leverage,
         rear_per_boot=constant("outfit", "boot").high,
+        rear_per_roof=constant("outfit", "roof").high,
+        front_kg=axles.front_high_kg,
+        front_most_kg=car.front_axle_limit_kg,
+        front_per_boot=1 - constant("outfit", "boot").low,
+        front_per_roof=1 - constant("outfit", "roof").low,
+        nose_low_kg=nose.low_kg,
+        nose_high_kg=nose.high_kg,
     )
 
 

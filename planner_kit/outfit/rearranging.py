@@ -40,8 +40,14 @@ class Situation:
     car_kg, car_most_kg, train_most_kg, rear_kg, rear_most_kg : float or None
         The laden car without the ball, its gross mass, the gross train mass, its rear axle with
         the ball, and that axle's limit. Nothing goes into the car where one is unknown. [kg]
-    rear_per_nose, rear_per_boot : float
-        What a kilogram on the ball, and in the boot, adds to the car's rear axle. [1]
+    rear_per_nose, rear_per_boot, rear_per_roof : float
+        What a kilogram on the ball, in the boot and on the roof adds to the car's rear axle. [1]
+    front_kg, front_most_kg : float or None
+        The car's front axle with the ball, and its limit. [kg]
+    front_per_boot, front_per_roof : float
+        What a kilogram in the boot and on the roof adds to the car's front axle. [1]
+    nose_low_kg, nose_high_kg : float or None
+        Between which the noseweight may lie, for the limits; `nose_kg` where None. [kg]
     """
 
     caravan_kg: float
@@ -60,6 +66,13 @@ class Situation:
     rear_most_kg: float | None = None
     rear_per_nose: float = 1.4
     rear_per_boot: float = 1.1
+    rear_per_roof: float = 0.75
+    front_kg: float | None = None
+    front_most_kg: float | None = None
+    front_per_boot: float = 0.0
+    front_per_roof: float = 0.5
+    nose_low_kg: float | None = None
+    nose_high_kg: float | None = None
 
     @property
     def car_may_take(self) -> bool:
@@ -145,6 +158,8 @@ class _Option:
     caravan_kg: float
     nose_kg: float
     car_kg: float
+    rear_kg: float
+    front_kg: float
     home_cost: float
     effort: float
 
@@ -217,7 +232,11 @@ def _options(items: pd.DataFrame, now: Situation) -> list[_Option]:
             continue
         out = -mass if in_caravan else 0.0
         nose_out = -mass * x_m / now.ball_to_axle_m if in_caravan else 0.0
+        # What leaves the car takes its load off both axles; the ball's share is reckoned apart.
+        on_roof = vehicle == "roof"
         car_out = 0.0 if in_caravan else -mass
+        rear_out = car_out * (now.rear_per_roof if on_roof else now.rear_per_boot)
+        front_out = car_out * (now.front_per_roof if on_roof else now.front_per_boot)
         number = int(str(row))
         if not fixed[number]:
             options += [
@@ -229,6 +248,8 @@ def _options(items: pd.DataFrame, now: Situation) -> list[_Option]:
                     out + mass,
                     nose_out + mass * to_x / now.ball_to_axle_m,
                     car_out,
+                    rear_out,
+                    front_out,
                     0.0,
                     mass * (1 + abs(to_x)),
                 )
@@ -236,13 +257,15 @@ def _options(items: pd.DataFrame, now: Situation) -> list[_Option]:
                 if name != line["place"]
             ]
             if in_caravan and now.car_may_take:
+                boot = (mass, mass * now.rear_per_boot, mass * now.front_per_boot)
                 options.append(
-                    _Option(number, pieces, "car boot", None, out, nose_out, mass, 0.0, mass)
+                    _Option(number, pieces, "car boot", None, out, nose_out, *boot, 0.0, mass)
                 )
         cost = 1.0 if needed[number] is False else 2.0
         if needed[number] is False or (needed[number] is None and not fixed[number]):
+            car_less = (car_out, rear_out, front_out)
             options.append(
-                _Option(number, pieces, "home", None, out, nose_out, car_out, cost, mass)
+                _Option(number, pieces, "home", None, out, nose_out, *car_less, cost, mass)
             )
     return options
 
@@ -269,25 +292,30 @@ def _limits(options: list[_Option], now: Situation) -> list[_Limit]:
     caravan = np.array([option.caravan_kg for option in options])
     nose = np.array([option.nose_kg for option in options])
     car = np.array([option.car_kg for option in options])
+    rear = np.array([option.rear_kg for option in options])
+    front = np.array([option.front_kg for option in options])
+    # Where the noseweight is not measured, each limit counts the end of its range that is worse.
+    nose_low = now.nose_kg if now.nose_low_kg is None else now.nose_low_kg
+    nose_high = now.nose_kg if now.nose_high_kg is None else now.nose_high_kg
     low, high = now.share_low, now.share_high
     rows = [
         _Limit("a light nose", low * caravan - nose, now.nose_kg - low * now.caravan_kg),
         _Limit("a heavy nose", nose - high * caravan, high * now.caravan_kg - now.nose_kg),
     ]
     for name, row, most, figure in (
-        ("the noseweight limit", nose, now.nose_most_kg, now.nose_kg),
+        ("the noseweight limit", nose, now.nose_most_kg, nose_high),
         ("the caravan's plate", caravan, now.caravan_most_kg, now.caravan_kg),
         (
             "the caravan's axle limit",
             (caravan - nose) / now.axles,
             now.axle_most_kg,
-            (now.caravan_kg - now.nose_kg) / now.axles,
+            (now.caravan_kg - nose_low) / now.axles,
         ),
         (
             "the car's gross mass",
             car + nose,
             now.car_most_kg,
-            None if now.car_kg is None else now.car_kg + now.nose_kg,
+            None if now.car_kg is None else now.car_kg + nose_high,
         ),
         (
             "the gross train mass",
@@ -297,9 +325,15 @@ def _limits(options: list[_Option], now: Situation) -> list[_Limit]:
         ),
         (
             "the car's rear axle limit",
-            now.rear_per_boot * car + now.rear_per_nose * nose,
+            rear + now.rear_per_nose * nose,
             now.rear_most_kg,
             now.rear_kg,
+        ),
+        (
+            "the car's front axle limit",
+            front - (now.rear_per_nose - 1) * nose,
+            now.front_most_kg,
+            now.front_kg,
         ),
     ):
         if most is not None and figure is not None:
