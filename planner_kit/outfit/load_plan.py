@@ -3,33 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from planner_kit.outfit.car_axles import car_load
+from planner_kit.outfit.compared import compare_loadings
 from planner_kit.outfit.loading import with_totals
 from planner_kit.outfit.rearranging import Rearrangement, Situation, rearrange
-from planner_kit.outfit.statics import centre_m, yaw_inertia_kg_m2
-from planner_kit.outfit.sway import SwayModel, critical_speed_kmh, damping
+from planner_kit.outfit.what_if import what_ifs
 from planner_kit.reference import constant
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable
 
-    from numpy.typing import NDArray
-
     from planner_kit.outfit.masses import Masses
     from planner_kit.outfit.noseweight import Noseweight
     from planner_kit.outfit.report import Outfit
     from planner_kit.trip.household import Car, Caravan, Household
-
-    Array = NDArray[np.float64]
-
-_STANDARD_GRAVITY = 9.80665
-_ENDS: tuple[Literal["value", "low", "high"], ...] = ("value", "low", "high")
 
 
 @dataclass(frozen=True)
@@ -48,13 +41,16 @@ class LoadPlan:
     sway : DataFrame or None
         One row for each loading that is compared: loading, yaw_inertia_kg_m2, damping (ratio at the
         compared speed), low and high (over the range of tyre stiffness), trend_pct (critical speed
-        of the model against the loading as it is). None when a figure is missing.
+        of the model against that of the plain loading, which lies close together at the same
+        noseweight). None when a figure is missing.
     sway_sentence : str
         What the comparison says, or what is missing for it.
     outside : tuple of str
         Sentences on things that lie where the caravan has no floor.
     packed : DataFrame
         One row for each person who packs something: person, caravan_kg, car_kg, not_weighed.
+    what_if : DataFrame
+        What awning, battery, bicycles and tank change when they move or fill, as from `what_ifs`.
     """
 
     effects: pd.DataFrame
@@ -63,6 +59,7 @@ class LoadPlan:
     sway_sentence: str
     outside: tuple[str, ...]
     packed: pd.DataFrame
+    what_if: pd.DataFrame
 
 
 def load_plan(
@@ -106,11 +103,12 @@ def load_plan(
     outside = tuple(outside_floor(items, outfit, width_m=household.caravan.width_m))
     packed = _packed(items)
     if not with_advice:
-        return LoadPlan(effects, None, None, "", outside, packed)
+        return LoadPlan(effects, None, None, "", outside, packed, pd.DataFrame())
     now = _situation(household, outfit, items, masses, nose, on=on, party=party, band=band)
     advice = None if now is None else rearrange(items, now)
-    sway, sentence = _sway(household, outfit, items, masses, nose, advice)
-    return LoadPlan(effects, advice, sway, sentence, outside, packed)
+    sway, sentence = compare_loadings(household, outfit, items, masses, nose, advice)
+    changes = what_ifs(household, outfit, items, nose)
+    return LoadPlan(effects, advice, sway, sentence, outside, packed, changes)
 
 
 def outside_floor(items: pd.DataFrame, outfit: Outfit, *, width_m: float | None) -> list[str]:
@@ -260,172 +258,4 @@ def _situation(
         front_per_roof=1 - constant("outfit", "roof").low,
         nose_low_kg=nose.low_kg,
         nose_high_kg=nose.high_kg,
-    )
-
-
-def sway_model(
-    household: Household,
-    outfit: Outfit,
-    *,
-    car_kg: float,
-    caravan_kg: float,
-    nose_kg: float,
-    inertia_kg_m2: float,
-    end: Literal["value", "low", "high"] = "value",
-) -> SwayModel | None:
-    """The outfit in the linear model; None where a measure of the car or caravan is missing.
-
-    Notes
-    -----
-    The car's centre of mass comes from its empty axle loads, its yaw inertia from its wheelbase;
-    tyres are stiff sideways in proportion to their load, by one factor for the car and one for the
-    caravan, whose range ``end`` chooses from.
-    """
-    car = household.car
-    wheelbase, ball = car.wheelbase_m, outfit.ball_behind_rear_axle_m
-    front_kerb, rear_kerb, span = (
-        car.front_axle_kerb_kg,
-        car.rear_axle_kerb_kg,
-        outfit.ball_to_axle_m,
-    )
-    if not (wheelbase and ball is not None and front_kerb and rear_kerb and span):
-        return None
-    front_m = wheelbase * rear_kerb / (front_kerb + rear_kerb)
-    lifted = nose_kg * ball / wheelbase
-    front_kg = car_kg * (wheelbase - front_m) / wheelbase - lifted
-    rear_kg = car_kg * front_m / wheelbase + nose_kg + lifted
-    on_car, on_caravan = (
-        getattr(constant("outfit", name), end) * _STANDARD_GRAVITY
-        for name in ("cornering_car", "cornering_caravan")
-    )
-    return SwayModel(
-        car_kg=car_kg,
-        car_inertia_kg_m2=car_kg * (constant("outfit", "car_gyration").value * wheelbase) ** 2,
-        front_m=front_m,
-        rear_m=wheelbase - front_m,
-        ball_m=wheelbase - front_m + ball,
-        caravan_kg=caravan_kg,
-        caravan_inertia_kg_m2=inertia_kg_m2,
-        ball_to_centre_m=span - centre_m(nose_kg, caravan_kg, span),
-        ball_to_axle_m=span,
-        front_n_per_rad=on_car * front_kg,
-        rear_n_per_rad=on_car * rear_kg,
-        caravan_n_per_rad=on_caravan * (caravan_kg - nose_kg),
-    )
-
-
-def _sway(
-    household: Household,
-    outfit: Outfit,
-    items: pd.DataFrame,
-    masses: Masses,
-    nose: Noseweight,
-    advice: Rearrangement | None,
-) -> tuple[pd.DataFrame | None, str]:
-    caravan, span = household.caravan, outfit.ball_to_axle_m
-    body, width = caravan.body_length_m, caravan.width_m
-    if (
-        masses.caravan_kg is None
-        or nose.kg is None
-        or span is None
-        or body is None
-        or width is None
-        or outfit.car_kg is None
-    ):
-        return None, (
-            "Loadings cannot be compared: mass and noseweight of the caravan, its body length and "
-            "width, and the laden car must be known."
-        )
-    table = with_totals(items).reset_index(drop=True)
-    here = table[(table["vehicle"] == "caravan") & table["x_m"].notna() & (table["total_kg"] > 0)]
-    mass, place = here["total_kg"].to_numpy(float), here["x_m"].to_numpy(float)
-    empty_kg = masses.caravan_kg - float(mass.sum())
-    empty_x = (nose.kg * span - float(mass @ place)) / empty_kg
-    loadings = {"as it is loaded": (mass, place)}
-    if advice is not None and advice.solved and advice.moves:
-        loadings["after the advice"] = _after(here, advice)
-    loadings |= _compared(mass, place)
-    rows = []
-    speed = constant("outfit", "sway_speed").value
-    for name, (kg, x_m) in loadings.items():
-        inertia = yaw_inertia_kg_m2(empty_kg, empty_x, body, width, kg, x_m)
-        nose_kg = (empty_kg * empty_x + float(kg @ x_m)) / span
-        models = [
-            sway_model(
-                household,
-                outfit,
-                car_kg=outfit.car_kg,
-                caravan_kg=empty_kg + float(kg.sum()),
-                nose_kg=nose_kg,
-                inertia_kg_m2=inertia,
-                end=end,
-            )
-            for end in _ENDS
-        ]
-        if models[0] is None:
-            return None, (
-                "Loadings cannot be compared: the car's wheelbase, rear overhang and empty axle "
-                "loads must be known."
-            )
-        ratios = [damping(model, speed) for model in models if model is not None]
-        rows.append(
-            {
-                "loading": name,
-                "yaw_inertia_kg_m2": inertia,
-                "nose_kg": nose_kg,
-                "damping": ratios[0],
-                "low": min(ratios),
-                "high": max(ratios),
-                "critical": critical_speed_kmh(models[0], most_kmh=600),
-            }
-        )
-    frame = pd.DataFrame(rows)
-    critical = frame.pop("critical").astype(float)
-    frame["trend_pct"] = (critical / critical.iloc[0] - 1) * 100
-    return frame, _sway_sentence(frame, speed)
-
-
-def _compared(mass: Array, place: Array) -> dict[str, tuple[Array, Array]]:
-    """Three other ways to lay the same things; the first two keep the noseweight as it is."""
-    total, moment = float(mass.sum()), float(mass @ place)
-    if not total:
-        return {}
-    front, tail = float(place.max()), float(place.min())
-    others = {
-        "close together, same noseweight": (np.array([total]), np.array([moment / total])),
-        "half a metre further back": (mass, place - 0.5),
-    }
-    if front > tail:
-        ahead = (moment - total * tail) / (front - tail)
-        others["at the two ends, same noseweight"] = (
-            np.array([ahead, total - ahead]),
-            np.array([front, tail]),
-        )
-    return others
-
-
-def _after(here: pd.DataFrame, advice: Rearrangement) -> tuple[Array, Array]:
-    """Masses and places in the caravan when the advice is followed."""
-    lying = {
-        int(str(row)): (float(kg), float(x_m))
-        for row, kg, x_m in zip(here.index, here["total_kg"], here["x_m"], strict=True)
-    }
-    arrived = []
-    for move in advice.moves:
-        if move.row in lying:
-            kg, x_m = lying[move.row]
-            lying[move.row] = (kg - move.mass_kg, x_m)
-        if move.to_x_m is not None:
-            arrived.append((move.mass_kg, move.to_x_m))
-    both = np.array([*lying.values(), *arrived], dtype=float).reshape(-1, 2)
-    both = both[both[:, 0] > 1e-9]
-    return both[:, 0], both[:, 1]
-
-
-def _sway_sentence(frame: pd.DataFrame, speed_kmh: float) -> str:
-    order = frame.sort_values("damping", ascending=False, kind="stable")["loading"].tolist()
-    return (
-        f"By a linear model at {speed_kmh:g} km/h the swing dies down soonest with the caravan "
-        f"loaded in this order: {', then '.join(order)}. The model ranks loadings of this outfit. "
-        "It names no safe speed: it knows no wind, ruts, steering, stabiliser or worn tyre."
     )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import pandas as pd
+
 from planner_kit.views import look
 
 if TYPE_CHECKING:
@@ -47,9 +49,25 @@ def load_plan_html(plan: LoadPlan) -> str:
             look.table(
                 plan.effects.head(12),
                 {"item": "Thing", "mass_kg": "kg", "x_m": "Place, m", "nose_kg": "On the ball, kg",
-                 "per_metre_kg": "A metre forward", "home_kg": "Left at home",
+                 "per_metre_kg": "A metre forward",
                  "at_tail_kg": "To the tail", "at_front_kg": "To the front"},
                 caption="What each thing does to the noseweight in kg, the strongest first",
+            )
+        )  # fmt: skip
+    if len(plan.what_if):
+        parts.append(
+            look.table(
+                plan.what_if.assign(
+                    **{
+                        name: plan.what_if[name].map(_gain)
+                        for name in ("nose_kg", "caravan_kg", "rear_kg")
+                    }
+                ),
+                {"thing": "Thing", "goes": "What if it goes", "mass_kg": "kg",
+                 "nose_kg": "On the ball", "nose_after_kg": "Ball then, kg",
+                 "caravan_kg": "In the caravan", "rear_kg": "Car's rear axle"},
+                caption="What if: the changes in kg when one thing goes elsewhere",
+                figures=("nose_kg", "caravan_kg", "rear_kg"),
             )
         )  # fmt: skip
     if plan.sway is not None:
@@ -63,10 +81,16 @@ def load_plan_html(plan: LoadPlan) -> str:
                     ],
                 ),
                 {"loading": "The same things", "yaw_inertia_kg_m2": "Yaw inertia, kg m²",
-                 "nose_kg": "Noseweight, kg", "damping": "Damping",
-                 "range": "Soft to stiff tyres", "trend_pct": "Critical speed, %"},
+                 "nose_kg": "Noseweight, kg", "damping": "Damping; below 0 swings grow",
+                 "range": "From soft to stiff tyres",
+                 "trend_pct": "Critical speed against plain, %"},
                 caption="How the loading ranks by a linear model; no promise",
             )
         )  # fmt: skip
     parts.append(look.paragraphs([plan.sway_sentence] if plan.sway_sentence else []))
     return "".join(parts)
+
+
+def _gain(change_kg: float) -> str:
+    """A change with its sign; what is missing reads "not known"."""
+    return "" if pd.isna(change_kg) else f"{change_kg + 0.0:+.1f}"

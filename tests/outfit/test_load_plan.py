@@ -12,6 +12,7 @@ from planner_kit.outfit import (
     read_items,
     write_items,
 )
+from planner_kit.outfit.compared import PLAIN
 from planner_kit.outfit.masses import masses_of
 from planner_kit.reference import shipped_folder
 from planner_kit.states import State
@@ -98,7 +99,7 @@ def test_loadings_are_compared_at_the_same_noseweight(house, make_items) -> None
         sway.loc[name]
         for name in (
             "as it is loaded",
-            "close together, same noseweight",
+            PLAIN,
             "at the two ends, same noseweight",
         )
     )
@@ -106,7 +107,25 @@ def test_loadings_are_compared_at_the_same_noseweight(house, make_items) -> None
     assert ends["nose_kg"] == pytest.approx(now["nose_kg"])
     assert near["yaw_inertia_kg_m2"] < now["yaw_inertia_kg_m2"] < ends["yaw_inertia_kg_m2"] + 1e-6
     assert near["damping"] > ends["damping"]
-    assert near["trend_pct"] > 0
+    assert (near["trend_pct"], now["trend_pct"] < 0, ends["trend_pct"] < 0) == (0, True, True)
+
+
+def test_loading_is_told_against_the_plain_one_with_the_limits_of_the_model(
+    house, make_items
+) -> None:
+    plan = report_of(house, make_items(*ROWS)).plan
+    now, plain = (plan.sway.set_index("loading").loc[n] for n in ("as it is loaded", PLAIN))
+    assert f"damping of {now['damping']:.3f}, against {plain['damping']:.3f}" in plan.sway_sentence
+    assert f"{-now['trend_pct']:.0f} % lower" in plan.sway_sentence
+    assert "names no safe speed" in plan.sway_sentence
+
+
+def test_loading_of_a_caravan_with_nothing_in_it_is_not_compared_with_a_plain_one(
+    house, make_items
+) -> None:
+    plan = report_of(house, make_items(("tools", 10, 1, "car boot", None))).plan
+    assert PLAIN not in set(plan.sway["loading"])
+    assert "against" not in plan.sway_sentence
 
 
 def test_comparison_without_the_wheelbase_says_what_is_missing(make_household, make_items) -> None:
