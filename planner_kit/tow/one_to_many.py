@@ -36,7 +36,6 @@ if TYPE_CHECKING:
     from planner_kit.tow.costing import Costing, RoadSystem
     from planner_kit.tow.route import Drive
 
-_FIRST_TRIED = 2
 # A step of the length, and how many of them a hundredth of a second outweighs.
 _LENGTH_M, _OUTWEIGHED = 2.0, 16
 # So many penalties on one way are told apart: more than five times those of any one turn.
@@ -130,11 +129,11 @@ def drive_times(
     begins = ends_near(system, costing, start, "start")
     minutes, km = np.full(len(targets), np.nan), np.full(len(targets), np.nan)
     row, road, frac = _ends_of(system, costing, targets)
-    # Most places are reached by one of the two roads nearest to them, from the nearest to the
-    # start; only those that are not are looked for along the others.
-    later = np.arange(len(row)) - np.searchsorted(row, row) >= _FIRST_TRIED
+    # Most places are reached by the road nearest to them, from the nearest to the start; only
+    # those that are not are looked for along the others.
+    nearest = np.arange(len(row)) == np.searchsorted(row, row)
     for begin in begins:
-        for which in (~later, later):
+        for which in (nearest, ~nearest):
             asked = np.flatnonzero(which & np.isnan(minutes[row]))
             if not len(asked):
                 continue
@@ -191,16 +190,19 @@ def _swept(
     sources = first_turns(system, costing, begin)
     first, first_extra = _first_units(system, costing, measure, begin, sources)
     points = place // 2
-    least = search.units_to("car", list(zip(sources, first, strict=True)), pins.tolist())
+    least = search.units_to("car", list(zip(sources, first, strict=True)), pins)
     cost = _least(least[pin] + last, points, len(road))
+    metres, penalty_s = np.full(len(road), np.nan), np.full(len(road), np.nan)
+    followed = road == begin.road
+    if not (followed | np.isfinite(cost)).any():
+        return cost, metres, penalty_s
     more = [units * measure.steps + extra for units, extra in zip(first, first_extra, strict=True)]
-    both = search.units_to("car lengths", list(zip(sources, more, strict=True)), pins.tolist())
+    both = search.units_to("car lengths", list(zip(sources, more, strict=True)), pins)
     both = _least(both[pin] + last * measure.steps + last_extra, points, len(road))
     held = cost <= measure.most_units
-    metres, penalty_s = np.full(len(road), np.nan), np.full(len(road), np.nan)
     metres[held], penalty_s[held] = measure.read(both[held] - cost[held] * measure.steps)
     # Drives on along the first road, and those too long for the second sweep, are few.
-    followed = (road == begin.road) | (np.isfinite(cost) & ~held)
+    followed |= np.isfinite(cost) & ~held
     for at in np.flatnonzero(followed).tolist():
         end = RoadEnd(int(road[at]), float(frac[at]), 0.0)
         drive = one_drive(system, "car", costing, begin, end, None)

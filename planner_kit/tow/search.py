@@ -40,6 +40,8 @@ ORDER_FILE = "routing_order.npy"
 UNITS_PER_S = 100
 NEVER = 2**31 - 1
 _MOST = 2**30
+# Sweeps to many nodes that are kept of each metric.
+_SWEEPS = 2
 
 
 @dataclass(frozen=True)
@@ -83,6 +85,8 @@ class Search:
         self.rank[order] = np.arange(network.states, dtype=np.int32)
         self._cch = rk.CCH(_handed(order), _handed(network.tail), _handed(network.head), False)
         self._metrics: dict[str, tuple[Hashable, rk.CCHMetric]] = {}
+        # Sweeps by the nodes they lead to; none outlives the costs that it was made for.
+        self._sweeps: dict[str, dict[bytes, rk.CCHOneToMany]] = {}
 
     def customise(self, slot: str, key: Hashable, cost_s: NDArray[np.floating]) -> None:
         """Make the cost of every turn known to the hierarchy.
@@ -106,6 +110,7 @@ class Search:
             if slot in self._metrics and self._metrics[slot][0] == key:
                 return
             weights = _handed(units())
+            self._sweeps.pop(slot, None)
             if slot in self._metrics:
                 metric = self._metrics.pop(slot)[1]
                 metric.reset(weights)
@@ -165,24 +170,42 @@ class Search:
         return float("inf") if cost is None else cost / UNITS_PER_S
 
     def costs_to(
-        self, slot: str, sources: Sequence[tuple[int, float]], targets: Sequence[int]
+        self,
+        slot: str,
+        sources: Sequence[tuple[int, float]],
+        targets: Sequence[int] | NDArray[np.integer],
     ) -> NDArray[np.float64]:
         """The cost from the sources to each of many network nodes; inf where none leads [s]."""
         return self.units_to(slot, _in_units(sources), targets) / UNITS_PER_S
 
     def units_to(
-        self, slot: str, sources: Sequence[tuple[int, int]], targets: Sequence[int]
+        self,
+        slot: str,
+        sources: Sequence[tuple[int, int]],
+        targets: Sequence[int] | NDArray[np.integer],
     ) -> NDArray[np.float64]:
         """As `costs_to`, in the units in which the hierarchy counts; whole numbers or inf."""
         if not sources or len(targets) == 0:
             return np.full(len(targets), np.inf)
         with self._lock:
-            query = rk.CCHOneToMany(self._metrics[slot][1], list(targets))
-            try:
-                found = query.distances_from_multi(list(sources))
-            finally:
-                del query
-        return _or_never(found)
+            return _or_never(self._sweep(slot, targets).distances_from_multi(list(sources)))
+
+    def _sweep(self, slot: str, targets: Sequence[int] | NDArray[np.integer]) -> rk.CCHOneToMany:
+        """A sweep to many nodes; the last ones are kept, for the same nodes are often asked again.
+
+        It holds room for every node of the network, so that a new one takes over an old one's.
+        """
+        goals = np.asarray(targets, dtype=np.uint32)
+        kept, mark = self._sweeps.setdefault(slot, {}), goals.tobytes()
+        if mark in kept:
+            return kept[mark]
+        if len(kept) < _SWEEPS:
+            sweep = rk.CCHOneToMany(self._metrics[slot][1], _handed(goals))
+        else:
+            sweep = kept.pop(next(iter(kept)))
+            sweep.repin_targets(_handed(goals))
+        kept[mark] = sweep
+        return sweep
 
     def costs_from(
         self, slot: str, sources: Sequence[int], targets: Sequence[tuple[int, float]]

@@ -89,3 +89,18 @@ def test_cost_without_a_path_is_that_of_the_path():
             found = search.cost_s("test", [(begin, 0.25)], [(end, 0.0)])
             assert found == (np.inf if path is None else path.cost_s)
     assert search.cost_s("test", [], [(0, 0.0)]) == np.inf
+
+
+def test_sweeps_kept_for_the_same_nodes_follow_new_costs():
+    network = small_network()
+    search = Search(network)
+    rng = np.random.default_rng(4)
+    nodes = np.arange(network.states)
+    wanted = [nodes[:2], nodes[2:5], nodes, nodes[:2], nodes[::-1]]
+    for key in range(4):
+        cost_s = rng.integers(1, 90, len(network.tail)).astype(float)
+        search.customise("test", key, cost_s)
+        for goals in wanted:
+            swept = search.costs_to("test", [(0, 0.25)], goals)
+            single = [search.cost_s("test", [(0, 0.25)], [(int(goal), 0.0)]) for goal in goals]
+            assert swept.tolist() == single
