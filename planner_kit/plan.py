@@ -65,6 +65,7 @@ def outfit_stage(files: TripFiles, *, planned_on: dt.date) -> OutfitReport:
         household,
         outfit,
         items=files.items,
+        measured_with=files.measured_with,
         countries=countries,
         on=day,
         party=inputs.trip.party,

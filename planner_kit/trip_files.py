@@ -54,6 +54,8 @@ class TripFiles:
         the map's sites too, and the map fills the cells that the household's list leaves empty.
     items : DataFrame or None
         The loading list.
+    measured_with : DataFrame or None
+        The loading list that the noseweight was measured with, where the household names another.
     rides : tuple of Path
         GPX files.
     paths : dict of str to Path
@@ -86,6 +88,7 @@ class TripFiles:
     others: tuple[Trip, ...] = ()
     other_faults: tuple[str, ...] = ()
     gathered: Gathered | None = None
+    measured_with: pd.DataFrame | None = None
 
 
 def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
@@ -121,6 +124,10 @@ def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
             paths[what] = inputs.path_of(name)
     if inputs.household.loading.items is not None:
         paths["items"] = inputs.path_beside_household(inputs.household.loading.items)
+    if inputs.household.loading.noseweight_measured_with is not None:
+        paths["items measured"] = inputs.path_beside_household(
+            inputs.household.loading.noseweight_measured_with
+        )
     for number, name in enumerate(names.rides, start=1):
         paths[f"ride {number}"] = inputs.path_of(name)
     paths |= _confirmations(inputs)
@@ -152,6 +159,7 @@ def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
         others=others,
         other_faults=faults,
         gathered=gathered,
+        measured_with=read_items(paths["items measured"]) if "items measured" in paths else None,
     )
     _check_sites_known(files)
     return files

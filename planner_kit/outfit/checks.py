@@ -13,6 +13,7 @@ from planner_kit.outfit.loading import loading_plan, with_totals
 from planner_kit.outfit.masses import masses_of
 from planner_kit.outfit.matching import mass_checks, plate_faults
 from planner_kit.outfit.noseweight import (
+    Noseweight,
     estimated_noseweight,
     noseweight_checks,
     shifted_noseweight,
@@ -43,6 +44,7 @@ def check_outfit(
     countries: Iterable[str],
     on: dt.date,
     party: Iterable[str] = (),
+    measured_with: pd.DataFrame | None = None,
 ) -> OutfitReport:
     """The outfit against its plates, against the law of the countries, and its loading plan.
 
@@ -59,6 +61,8 @@ def check_outfit(
         The first day of the trip.
     party : iterable of str
         Who comes along; empty for everybody.
+    measured_with : DataFrame, optional
+        The loading list as it was when the noseweight was measured; `items` if not given.
 
     Returns
     -------
@@ -66,7 +70,9 @@ def check_outfit(
         A check whose figures are not all given is unknown, never fine.
     """
     party = tuple(party)
-    load = load_checks(household, outfit, items=items, on=on, party=party)
+    load = load_checks(
+        household, outfit, items=items, on=on, party=party, measured_with=measured_with
+    )
     loading = None
     if items is not None:
         loading = loading_plan(items, axle_span_m=constant("outfit", "over_axle").value)
@@ -158,6 +164,9 @@ def load_checks(
     )
     if measured_with is not None and items is not None:
         nose = shifted_noseweight(nose, measured_with, items, ball_to_axle_m=outfit.ball_to_axle_m)
+    elif nose.measured and household.loading.noseweight_measured_with is not None:
+        gap = f"the list it was measured with ({household.loading.noseweight_measured_with})"
+        nose = Noseweight(None, None, None, measured=False, missing=gap)
     axles = car_load(
         household,
         nose,

@@ -73,12 +73,17 @@ def limit_check(
     margin = limit_kg - figure_kg
     near = constant("outfit", "near_limit").value * limit_kg
     if margin < 0:
-        state, sentence = State.NOT_FINE, f"{-margin:,.0f} kg too heavy: {remedy}."
+        state, sentence = State.NOT_FINE, f"{_kilograms(-margin)} too heavy: {remedy}."
     elif margin < near:
-        state, sentence = State.LOOK, f"Only {margin:,.0f} kg left: weigh it on a weighbridge."
+        only = "Only " if margin >= 1 else ""
+        state, sentence = State.LOOK, f"{only}{_kilograms(margin)} left: weigh it on a weighbridge."
     else:
         state, sentence = State.FINE, f"{margin:,.0f} kg left."
     return Check(subject, state, sentence, figure_kg, limit_kg, "kg", margin, rule, source, basis)
+
+
+def _kilograms(mass_kg: float) -> str:
+    return f"{mass_kg:,.0f} kg" if mass_kg >= 1 else "Less than 1 kg"
 
 
 def no_better_than_look(check: Check, sentence: str) -> Check:

@@ -189,12 +189,17 @@ class Caravan(Part):
 
 
 class Loading(Part):
-    """What is loaded: a CSV list, or the masses from a weighbridge."""
+    """What is loaded: a CSV list, or the masses from a weighbridge.
+
+    A measured noseweight holds for the list that was loaded then, ``noseweight_measured_with``; for
+    the present list where that is not said.
+    """
 
     items: Text | None = None
     car_load_kg: Mass | None = None
     caravan_load_kg: Mass | None = None
     noseweight_measured_kg: Mass | None = None
+    noseweight_measured_with: Text | None = None
 
 
 class TowWeights(Part):

@@ -77,20 +77,32 @@ def load_caravan(folder: Path, *, trip: str, items: str = "") -> LoadPlanner:
         If a file cannot be used.
     """
     inputs = read_inputs(folder / trip)
-    named = items or inputs.household.loading.items
+    loading = inputs.household.loading
+    named = items or loading.items
     if named:
         path = inputs.path_beside_household(named)
     else:
         path = shipped_folder("data") / "starter" / "items.csv"
-    return LoadPlanner(inputs, read_items(path), folder)
+    # A gauge's figure holds for the list that was loaded then, not for one that is tried out.
+    then = loading.noseweight_measured_with or loading.items
+    measured_with = read_items(inputs.path_beside_household(then)) if then else None
+    return LoadPlanner(inputs, read_items(path), folder, measured_with=measured_with)
 
 
 class LoadPlanner(View):
     """A row for each thing on the left; picture, plates and advice on the right."""
 
-    def __init__(self, inputs: TripInputs, items: pd.DataFrame, folder: Path) -> None:
+    def __init__(
+        self,
+        inputs: TripInputs,
+        items: pd.DataFrame,
+        folder: Path,
+        *,
+        measured_with: pd.DataFrame | None = None,
+    ) -> None:
         self.inputs, self.folder = inputs, folder
-        self.measured_with, self.items = items, items.copy()
+        self.measured_with = items if measured_with is None else measured_with
+        self.items = items.copy()
         household = inputs.household
         outfit = outfit_of(household, items=items, on=inputs.trip.start, party=inputs.trip.party)
         beyond_m = constant("outfit", "beyond_tail").value
@@ -331,11 +343,25 @@ class LoadPlanner(View):
         except PlanFileError as error:
             self.saved.value = look.page(look.paragraphs([str(error)]))
             return
-        self.saved.value = look.page(
-            look.paragraphs(
-                [f'Saved as {name}: name it in household.toml, [loading] items = "{name}".']
+        said = [f'Saved as {name}: name it in household.toml, [loading] items = "{name}".']
+        loading = self.inputs.household.loading
+        then = loading.noseweight_measured_with or loading.items
+        if loading.noseweight_measured_kg is not None and not self.report_is_measured:
+            said.append(
+                "The noseweight was measured with another load: measure it again and write the new "
+                "noseweight_measured_kg."
+                + (
+                    f' Until then write noseweight_measured_with = "{then}" below it.'
+                    if then
+                    else ""
+                )
             )
-        )
+        self.saved.value = look.page(look.paragraphs(said))
+
+    @property
+    def report_is_measured(self) -> bool:
+        """Whether the noseweight shown is the one that was measured."""
+        return bool(self.report and self.report.noseweight and self.report.noseweight.measured)
 
 
 def _part(name: str, *children: widgets.Widget) -> widgets.VBox:

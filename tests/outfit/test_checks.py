@@ -95,6 +95,14 @@ def test_margin_of_a_few_kilograms_is_to_be_looked_at(make_household) -> None:
     assert checks["laden caravan against its plate"].state is State.LOOK
 
 
+def test_margin_below_a_kilogram_is_never_called_nothing(make_household) -> None:
+    subject = "laden caravan against its plate"
+    over = checks_of(make_household(loading={"caravan_load_kg": 200.4}))[subject]
+    assert over.sentence == "Less than 1 kg too heavy: take things out first."
+    left = checks_of(make_household(loading={"caravan_load_kg": 199.6}))[subject]
+    assert left.sentence.startswith("Less than 1 kg left")
+
+
 def test_plate_below_mass_in_running_order_is_one_clear_sentence(make_household) -> None:
     check = checks_of(make_household(caravan={"mtplm_kg": 1250}))["figures that do not agree"]
     assert check.state is State.NOT_FINE
@@ -370,3 +378,24 @@ def test_country_that_no_table_holds_is_unknown_in_every_rule_of_law(make_househ
     report = check_outfit(household, outfit, countries=["unknown"], on=DAY)
     assert report.law
     assert {check.state for check in report.law} == {State.UNKNOWN}
+
+
+def test_noseweight_measured_with_another_list_follows_the_moves_and_is_not_fine(
+    make_household, make_items
+) -> None:
+    loading = {"caravan_load_kg": None, "noseweight_measured_with": "last_year.csv"}
+    house = make_household(loading=loading, caravan={"noseweight_limit_kg": 100})
+    then = make_items(("awning", 22, 1, "caravan over axle", 0.1))
+    now = make_items(("awning", 22, 1, "caravan front", 1.1))
+    outfit = outfit_of(house, items=now, on=DAY)
+    options = {"items": now, "countries": ["GB"], "on": DAY}
+    report = check_outfit(house, outfit, measured_with=then, **options)
+    (check,) = [c for c in report.checks if c.subject == "noseweight on the tow ball"]
+    assert check.figure == pytest.approx(80 + 22 * 1.0 / 4.4)
+    assert check.state is State.LOOK
+    assert "measure it again" in check.sentence
+    # Without that list nothing is known of the present noseweight.
+    lost = check_outfit(house, outfit, **options)
+    (check,) = [c for c in lost.checks if c.subject == "noseweight on the tow ball"]
+    assert check.state is State.UNKNOWN
+    assert "last_year.csv" in check.sentence

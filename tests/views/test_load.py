@@ -137,6 +137,24 @@ def test_narrow_band_asks_for_a_move(planner) -> None:
     assert "a light nose" in planner.advice.value
 
 
+def test_saved_list_asks_for_the_noseweight_to_be_measured_again(planner) -> None:
+    planner.save_list()
+    assert "measure" not in planner.saved.value
+    line_of(planner, "awning and poles")["spot"].value = 1.1
+    planner.save_list()
+    assert "measure it again" in planner.saved.value
+    assert "noseweight_measured_with = &quot;items.csv&quot;" in planner.saved.value
+
+
+def test_planned_list_opened_again_is_not_taken_for_the_one_that_was_measured(planner) -> None:
+    line_of(planner, "awning and poles")["spot"].value = 1.1
+    shown = planner.report.noseweight.kg
+    planner.save_list()
+    again = load_caravan(planner.folder, trip="trip_2027.toml", items="items_planned.csv")
+    assert again.report.noseweight.kg == pytest.approx(shown)
+    assert not again.report.noseweight.measured
+
+
 def test_saved_list_reads_back(planner) -> None:
     line_of(planner, "folding chairs")["place"].value = "stays at home"
     planner.save_list()
