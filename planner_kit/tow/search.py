@@ -79,6 +79,7 @@ class Search:
         self, network: Network, folder: Path | None = None, *, progress: bool = False
     ) -> None:
         self._lock = threading.RLock()
+        self._tail, self._head = network.tail, network.head
         order = _order(network, folder, progress)
         # How late each node is contracted: the later, the more ways lead through it.
         self.rank = np.empty(network.states, dtype=np.int32)
@@ -139,16 +140,18 @@ class Search:
             query = rk.CCHQuery(self._metrics[slot][1])
             try:
                 found = query.run_multi(_in_units(sources), _in_units(targets))
-                cost = found.distance
-                states, arcs = found.node_path, found.arc_path
+                cost, arcs = found.distance, np.array(found.arc_path, dtype=np.int64)
+                # Unpacking the nodes would take as long again; the turns tell them, if there are.
+                alone = [] if cost is None or len(arcs) else found.node_path
                 del found
             finally:
                 del query
-        if cost is None or not states:
+        if cost is None:
             return None
-        return TurnPath(
-            cost / UNITS_PER_S, np.array(states, dtype=np.int64), np.array(arcs, dtype=np.int64)
-        )
+        states = np.array(alone, dtype=np.int64)
+        if len(arcs):
+            states = np.concatenate([self._tail[arcs[:1]], self._head[arcs]]).astype(np.int64)
+        return TurnPath(cost / UNITS_PER_S, states, arcs)
 
     def cost_s(
         self,
