@@ -2,7 +2,7 @@ import datetime as dt
 
 import pytest
 
-from planner_kit.outfit import check_outfit, nose_from_load_kg, outfit_of
+from planner_kit.outfit import check_outfit, outfit_of
 from planner_kit.states import State
 from planner_kit.trip.household import Household
 
@@ -51,14 +51,6 @@ def test_usual_share_of_the_laden_caravan(nose_kg: float, state: State) -> None:
     report = check_outfit(house, outfit_of(house, on=DAY), countries=["GB"], on=DAY)
     (check,) = [c for c in report.checks if c.subject.startswith("noseweight as a share")]
     assert check.state is state
-
-
-# The law of the lever: forces times arms about the axle are equal, so 40 kg at 1.5 m in front of
-# the axle rest as 15 kg on a ball 4 m in front of it.
-@pytest.mark.from_memory(settle="any textbook of statics, the law of the lever")
-def test_lever_about_the_axle() -> None:
-    assert nose_from_load_kg(40, 1.5, 4) == 15
-    assert nose_from_load_kg(40, -1.5, 4) == -15
 
 
 @pytest.mark.common_practice(
