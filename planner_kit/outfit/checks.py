@@ -35,6 +35,14 @@ if TYPE_CHECKING:
     from planner_kit.outfit.report import Outfit
     from planner_kit.trip.household import Household
 
+_UNKNOWN = "unknown"
+_NO_COUNTRY = Check(
+    "law where the country is not known",
+    State.UNKNOWN,
+    "Unknown: the map does not say in which country some of the way lies; find out whose law on "
+    "licence, size, speed and equipment holds there.",
+)
+
 
 def check_outfit(
     household: Household,
@@ -100,7 +108,8 @@ def with_law_of(
     report : OutfitReport
     household : Household
     countries : iterable of str
-        ISO 3166-1 alpha-2 codes; one that no table holds gives checks that are unknown.
+        ISO 3166-1 alpha-2 codes; one that no table holds gives checks that are unknown. None at
+        all, or ``unknown`` among them, gives one unknown check on that.
     on : date
     party : iterable of str
         Who comes along; empty for everybody.
@@ -110,10 +119,12 @@ def with_law_of(
     report : OutfitReport
     """
     visited = tuple(dict.fromkeys(countries))
+    named = tuple(country for country in visited if country != _UNKNOWN)
     law = (
-        tyre_speed_check(household, countries=visited, on=on),
-        *licence_checks(household, countries=visited, on=on, party=party),
-        *size_checks(household, report.outfit, countries=visited, on=on),
+        tyre_speed_check(household, countries=visited or (_UNKNOWN,), on=on),
+        *licence_checks(household, countries=named, on=on, party=party),
+        *size_checks(household, report.outfit, countries=named, on=on),
+        *([] if named and named == visited else [_NO_COUNTRY]),
     )
     return replace(report, checks=(*report.plates, *law), law=law)
 

@@ -53,12 +53,23 @@ def tyre_speed_check(household: Household, *, countries: Iterable[str], on: dt.d
         on=on,
     )
     where = ", ".join(countries) or "no country"
+    silent = [
+        country if country != "unknown" else "the country that is not known"
+        for country in countries
+        if highest_towing_limit_kmh(
+            (country,),
+            caravan_plate_kg=household.caravan.mtplm_kg,
+            train_plate_kg=household.car.gross_train_kg,
+            on=on,
+        )
+        is None
+    ]
     rule = f"symbol {symbol}, against the highest legal speed of the outfit in {where}"
     source = "table of speed symbols (data/reference/tyre_speed_symbol.csv)"
     gap = gaps(
         "the tyres' speed symbol" if symbol is None else "",
         f"speed symbol {symbol} in the table" if symbol is not None and speed is None else "",
-        f"a speed limit for towing in {where}" if legal is None else "",
+        f"a speed limit for towing in {', '.join(silent) or where}" if legal is None else "",
     )
     if speed is None or legal is None:
         state, sentence, margin = State.UNKNOWN, f"Unknown; still missing: {gap}.", None

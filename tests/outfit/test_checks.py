@@ -118,6 +118,32 @@ def test_unknown_country_makes_all_its_law_unknown(make_household) -> None:
     assert {check.state for check in of_country} == {State.UNKNOWN}
 
 
+def test_border_is_checked_on_both_sides(make_household) -> None:
+    checks = checks_of(make_household(), countries=("GB", "FR", "BE"))
+    for country in ("GB", "FR", "BE"):
+        of_country = [subject for subject in checks if subject.endswith(f"in {country}")]
+        assert len(of_country) == 10
+        assert f"licence of Ada in {country}" in of_country
+        assert f"width of the caravan in {country}" in of_country
+    assert "law where the country is not known" not in checks
+
+
+@pytest.mark.parametrize("countries", [(), ("unknown",), ("GB", "unknown")])
+def test_way_without_a_country_is_one_unknown_check(make_household, countries) -> None:
+    checks = checks_of(make_household(), countries=countries)
+    assert checks["law where the country is not known"].state is State.UNKNOWN
+    assert not any(subject.endswith("in unknown") for subject in checks)
+    assert ("licence of Ada in GB" in checks) == ("GB" in countries)
+
+
+def test_country_without_a_speed_limit_is_named_alone(make_household) -> None:
+    fast = {"tyre": {"load_index": 103, "speed_symbol": "N", "made": "1025"}}
+    house = make_household(caravan=fast)
+    check = checks_of(house, countries=("GB", "XX"))["speed symbol of the caravan's tyres"]
+    assert check.state is State.UNKNOWN
+    assert check.sentence == "Unknown; still missing: a speed limit for towing in XX."
+
+
 def test_rule_without_a_figure_is_to_be_looked_at_never_fine(make_household) -> None:
     check = checks_of(make_household())["height of the outfit in GB"]
     assert check.state is State.LOOK
