@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from planner_kit.costs import cost_trip
 from planner_kit.kept import input_hash, kept_or_made
-from planner_kit.outfit import check_outfit, outfit_of, with_law_of
+from planner_kit.outfit import check_outfit, not_needed_lines, outfit_of, with_law_of
 from planner_kit.outings import plan_outings, with_memberships
 from planner_kit.pitch import mains_use, plan_pitch, site_readings, with_trip_gas
 from planner_kit.sites import (
@@ -61,7 +61,7 @@ def outfit_stage(files: TripFiles, *, planned_on: dt.date) -> OutfitReport:
     household, day = inputs.household, inputs.trip.start
     outfit = outfit_of(household, items=files.items, on=day, party=inputs.trip.party)
     countries = sorted(files.region.countries)
-    return check_outfit(
+    report = check_outfit(
         household,
         outfit,
         items=files.items,
@@ -70,6 +70,9 @@ def outfit_stage(files: TripFiles, *, planned_on: dt.date) -> OutfitReport:
         on=day,
         party=inputs.trip.party,
     )
+    if files.items is None:
+        return report
+    return replace(report, not_needed=not_needed_lines(files.items, inputs.learnt))
 
 
 def tow_stage(files: TripFiles, outfit: OutfitReport) -> TowReport:

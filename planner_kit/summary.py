@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner_kit.outfit.not_needed import LEAVE, freed_sentences
 from planner_kit.rules.plausible import odd_cells, odd_figures
 from planner_kit.states import Check, State
 from planner_kit.trip import display
@@ -123,7 +124,19 @@ def trip_sentences(plan: TripPlan) -> tuple[str, ...]:
         f"It costs about {display.money(cost.likely, cost.currency, units, whole=True)} "
         f"({display.money_range(cost.low, cost.high, cost.currency, units)})."
     )
-    return (first, *(_leg_sentence(leg, units) for leg in plan.tow.legs), money)
+    legs = (_leg_sentence(leg, units) for leg in plan.tow.legs)
+    return (first, *legs, money, *_left_at_home(plan, units))
+
+
+def _left_at_home(plan: TripPlan, units: Units) -> list[str]:
+    """What earlier trips did not need, in one sentence; none where they said nothing."""
+    lines = plan.outfit.not_needed
+    left = None if lines is None else lines[lines["do"] == LEAVE]
+    if left is None or left.empty:
+        return []
+    names = ", ".join(map(str, left["item"]))
+    freed = " ".join(freed_sentences(left, units))
+    return [f"Earlier trips did not need {names}. {freed}".strip()]
 
 
 def _leg_sentence(leg: Leg, units: Units) -> str:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from planner_kit.costs import ExchangeRate, read_rates
 from planner_kit.errors import PlanFileError, nearest_name
-from planner_kit.outfit import read_items
+from planner_kit.outfit import read_items, with_not_needed
 from planner_kit.outings import read_attractions
 from planner_kit.pitch import read_masts
 from planner_kit.region import open_region
@@ -239,8 +239,10 @@ def with_learnt(files: TripFiles, learnt: Learnt) -> TripFiles:
     Returns
     -------
     files : TripFiles
-        The same where nothing was learnt.
+        The same where nothing was learnt. In the loading list, what those trips did not need is
+        marked as such where the list itself does not say.
     """
     if not learnt.trips:
         return files
-    return replace(files, inputs=replace(files.inputs, learnt=learnt))
+    items = None if files.items is None else with_not_needed(files.items, learnt)
+    return replace(files, items=items, inputs=replace(files.inputs, learnt=learnt))

@@ -12,14 +12,15 @@ from planner_kit.diary.credibility import Posterior, shrunk_factors, shrunk_mean
 from planner_kit.diary.index import readable_facts
 from planner_kit.pitch import signal_bias
 from planner_kit.reference import constant
-from planner_kit.trip.learnt import GUESSED_KINDS, Estimate, Learnt
+from planner_kit.trip import display
+from planner_kit.trip.learnt import GUESSED_KINDS, Estimate, Learnt, NotNeeded
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable
     from pathlib import Path
 
-    from planner_kit.trip.household import Household
+    from planner_kit.trip.household import Household, Units
 
 
 def _c(name: str) -> float:
@@ -69,6 +70,7 @@ def learnt_from_facts(records: Iterable[dict[str, Any]], household: Household) -
         stint_min=_stint(told, household.preferences.drive_stint_min),
         spending=_spending(told),
         signal_db=_signals(told),
+        not_needed=_not_needed(told),
     )
 
 
@@ -192,15 +194,43 @@ def _signals(told: list[dict[str, Any]]) -> dict[str, Estimate]:
     return found
 
 
-def learnt_sentences(learnt: Learnt) -> list[str]:
-    """What was learnt, how sure that is, and how many trips stand behind it."""
+def _not_needed(told: list[dict[str, Any]]) -> tuple[NotNeeded, ...]:
+    """What was carried and not needed, by how many trips said so; a trip names a thing once."""
+    said: dict[str, list[tuple[str, str]]] = defaultdict(list)
+    for facts in sorted(told, key=lambda facts: str(facts["trip"]["start"])):
+        trip = f"{facts['trip']['name']}, {facts['trip']['start']}"
+        named = {
+            " ".join(str(item).split()): None for item in facts["actuals"].get("not_needed", [])
+        }
+        for item in {item.casefold(): item for item in named}.values():
+            said[item.casefold()].append((item, trip))
+    found = [
+        NotNeeded(item=trips[-1][0], said=len(trips), trips=len(told), last=trips[-1][1])
+        for trips in said.values()
+    ]
+    return tuple(sorted(found, key=lambda each: (-each.said, each.item.casefold())))
+
+
+def learnt_sentences(learnt: Learnt, units: Units | None = None) -> list[str]:
+    """What was learnt, how sure that is, and how many trips stand behind it.
+
+    Parameters
+    ----------
+    learnt : Learnt
+    units : Units, optional
+        How the household reads consumption; litres for 100 km if not given.
+
+    Returns
+    -------
+    sentences : list of str
+    """
     found = []
     for what, each in (
         ("Towing takes", learnt.towing_l_per_100km),
         ("The car alone takes", learnt.solo_l_per_100km),
     ):
         if each is not None:
-            found.append(f"{what} {_told(each)}.")
+            found.append(f"{what} {_use_told(each, units)}.")
     if learnt.pace:
         parts = ", ".join(f"{name} {_told(each)}" for name, each in learnt.pace.items())
         found.append(f"Time under tow as a share of the time reckoned, by road: {parts}.")
@@ -211,13 +241,30 @@ def learnt_sentences(learnt: Learnt) -> list[str]:
         found.append(f"Spending on {kind} comes to {_told(each)}{used}.")
     for operator, each in learnt.signal_db.items():
         found.append(f"{operator}: readings less forecast, {_told(each)}.")
+    for thing in learnt.not_needed:
+        found.append(f"{thing.item}: {thing.told}.")
     return found
 
 
+def _use_told(each: Estimate, units: Units | None) -> str:
+    """A consumption as the household compares it; miles to the gallon fall as litres rise."""
+    if units is None:
+        return _told(each)
+    value, prior, one, other = (
+        display.consumption(use, units)
+        for use in (each.value, each.prior, each.value - each.sd, each.value + each.sd)
+    )
+    low, high = (other, one) if units.fuel != "l_per_100km" else (one, other)
+    return f"{value}, most likely {low} to {high} ({_trips(each)}; {prior} assumed before)"
+
+
 def _told(each: Estimate) -> str:
-    trips = f"{each.trips} trip" + ("" if each.trips == 1 else "s")
     digits = 1 if abs(each.value) >= 5 else 2
     return (
-        f"{each.value:.{digits}f} ± {each.sd:.{digits}f} {each.unit} ({trips}; "
+        f"{each.value:.{digits}f} ± {each.sd:.{digits}f} {each.unit} ({_trips(each)}; "
         f"{each.prior:.{digits}f} assumed before)"
     )
+
+
+def _trips(each: Estimate) -> str:
+    return f"{each.trips} trip" + ("" if each.trips == 1 else "s")

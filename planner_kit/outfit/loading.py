@@ -171,6 +171,18 @@ def with_totals(items: pd.DataFrame) -> pd.DataFrame:
     return items.assign(vehicle=vehicle, total_kg=items["mass_kg"] * quantity)
 
 
+def item_names(items: pd.DataFrame) -> list[str]:
+    """A name for each line: the thing, and whose it is where lines of several people share it."""
+    names = items["item"].astype(str)
+    person = (
+        items["person"].fillna("").astype(str).str.strip()
+        if "person" in items.columns
+        else names.str.slice(0, 0)
+    )
+    shared = names.str.casefold().duplicated(keep=False) & (person != "")
+    return names.where(~shared, names + " (" + person + ")").tolist()
+
+
 def load_kg(items: pd.DataFrame, *vehicles: str) -> float | None:
     """What lies in some vehicles, or None if a thing there was not weighed. [kg].
 

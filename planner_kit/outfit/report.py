@@ -96,6 +96,9 @@ class OutfitReport:
         The caravan's floor with the masses on it, as SVG.
     law : tuple of Check
         Those of `checks` that hang on the law of the countries driven in.
+    not_needed : DataFrame or None
+        What earlier trips did not need of the loading list; see
+        `planner_kit.outfit.not_needed.not_needed_lines`. None without a list.
     """
 
     outfit: Outfit
@@ -107,6 +110,7 @@ class OutfitReport:
     plan: LoadPlan | None = None
     floor: str | None = None
     law: tuple[Check, ...] = ()
+    not_needed: pd.DataFrame | None = None
 
     @property
     def plates(self) -> tuple[Check, ...]:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner_kit.outfit import freed_sentences, not_needed_note
 from planner_kit.pack import blocks
 from planner_kit.pack.stay_sheets import site_name
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
 
@@ -47,23 +46,35 @@ def to_bring_sheet(plan: TripPlan) -> Block:
             ]
     if not found:
         found = [blocks.text("Nothing is known about what the pitches ask for.")]
-    found += [*_packing(plan.files.items), blocks.heading("And besides"), blocks.lines(8)]
+    found += [*_packing(plan), blocks.heading("And besides"), blocks.lines(8)]
     return blocks.sheet("bring", "To buy, to bring and to pack", found)
 
 
-def _packing(items: pd.DataFrame | None) -> list[Block | None]:
-    """The loading list to tick, by who packs it; nothing where the household keeps none."""
+def _packing(plan: TripPlan) -> list[Block | None]:
+    """The loading list to tick, by who packs it; nothing where the household keeps none.
+
+    What earlier trips did not need is named first, and said again on its line.
+    """
+    items, units = plan.files.items, plan.files.inputs.household.units
     if items is None or items.empty:
         return []
+    spare = plan.outfit.not_needed
+    notes = (
+        {} if spare is None
+        else {row["line"]: not_needed_note(row, units) for row in spare.to_dict("records")}
+    )  # fmt: skip
     who = items["person"].fillna("").astype(str).replace("", NOBODY)
     found: list[Block | None] = [blocks.heading("Packing list")]
+    if spare is not None:
+        found += [blocks.text(sentence) for sentence in freed_sentences(spare, units)]
     for person in dict.fromkeys(who):
-        rows = items[who == person]
         found.append(blocks.text(f"{person}:"))
         found.append(
             blocks.ticks(
                 f"{_times(row['quantity'])}{row['item']} ({row['place']})"
-                for row in rows.to_dict("records")
+                + (f" - {notes[line]}" if line in notes else "")
+                for line, row in enumerate(items.to_dict("records"))
+                if who.iloc[line] == person
             )
         )
     return found

@@ -41,6 +41,39 @@ class Estimate:
 
 
 @dataclass(frozen=True)
+class NotNeeded:
+    """A thing that was carried and not needed, by what was noted after trips.
+
+    Attributes
+    ----------
+    item : str
+        As it was noted last.
+    said : int
+        Trips that said so.
+    trips : int
+        Trips of which anything was noted.
+    last : str
+        The last trip that said so, with its first day as ISO 8601.
+    """
+
+    item: str
+    said: int
+    trips: int
+    last: str
+
+    @property
+    def mostly(self) -> bool:
+        """Whether at least half of the trips said so."""
+        return 2 * self.said >= self.trips
+
+    @property
+    def told(self) -> str:
+        """Which trip said so, and how many of how many did."""
+        count = f"{self.said} of {self.trips} trip" + ("" if self.trips == 1 else "s")
+        return f"not needed on {self.last} ({count} said so)"
+
+
+@dataclass(frozen=True)
 class Learnt:
     """Everything learnt from the trips of a household.
 
@@ -57,6 +90,8 @@ class Learnt:
         By kind of spending: what was paid as a share of what was planned.
     signal_db : mapping of str to Estimate
         By operator: the level read on the pitch less the one forecast. [dB]
+    not_needed : tuple of NotNeeded
+        Said by most trips first.
     """
 
     trips: int = 0
@@ -66,6 +101,7 @@ class Learnt:
     stint_min: Estimate | None = None
     spending: Mapping[str, Estimate] = field(default_factory=dict)
     signal_db: Mapping[str, Estimate] = field(default_factory=dict)
+    not_needed: tuple[NotNeeded, ...] = ()
 
     def pace_of(self, road_class: str) -> float:
         """The share of the reckoned time that plans use for a road class; never below 1.

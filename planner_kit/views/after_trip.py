@@ -10,7 +10,7 @@ import ipywidgets as widgets
 from IPython.display import HTML
 
 from planner_kit.errors import PlanFileError
-from planner_kit.outfit import read_items
+from planner_kit.outfit import item_names, read_items
 from planner_kit.trip import display
 from planner_kit.trip.filling import fill_trip
 from planner_kit.trip.trip import Spent
@@ -261,7 +261,7 @@ def _roads_towed(plan: TripPlan) -> list[tuple[str, dict[str, Any]]]:
 
 def _items(plan: TripPlan) -> list[str]:
     path = plan.files.paths.get("items")
-    return [] if path is None else list(dict.fromkeys(map(str, read_items(path)["item"])))
+    return [] if path is None else list(dict.fromkeys(item_names(read_items(path))))
 
 
 def _places(plan: TripPlan) -> list[str]:

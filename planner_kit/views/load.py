@@ -8,13 +8,17 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as widgets
 import pandas as pd
 
+from planner_kit.diary.learning import learnt_from_records
 from planner_kit.errors import PlanFileError
 from planner_kit.outfit import (
     load_checks,
     mass_in_kg,
+    not_needed_lines,
+    not_needed_note,
     outfit_of,
     read_items,
     usual_band,
+    with_not_needed,
     write_items,
 )
 from planner_kit.outfit.loading import vehicle_of, with_totals
@@ -23,10 +27,11 @@ from planner_kit.rules import cautions_at
 from planner_kit.trip.reading import read_inputs
 from planner_kit.views import look
 from planner_kit.views.access import View
-from planner_kit.views.load_tables import load_plan_html
+from planner_kit.views.load_tables import load_plan_html, not_needed_html
 
 if TYPE_CHECKING:
     from planner_kit.outfit.report import OutfitReport
+    from planner_kit.trip.learnt import Learnt
     from planner_kit.trip.reading import TripInputs
 
 # List and picture side by side; on a narrow page the picture stands above the list, so that it is
@@ -53,7 +58,9 @@ _STEP_M = 0.1
 _NOT_SAID = "m before the axle: not said yet"
 
 
-def load_caravan(folder: Path, *, trip: str, items: str = "") -> LoadPlanner:
+def load_caravan(
+    folder: Path, *, trip: str, items: str = "", records: str = "records"
+) -> LoadPlanner:
     """Masses and places of a trip's loading list, to be moved about.
 
     Parameters
@@ -65,6 +72,8 @@ def load_caravan(folder: Path, *, trip: str, items: str = "") -> LoadPlanner:
     items : str, optional
         A loading list in the folder; the household's own if not given, and the starter list that
         comes with the kit where it has none.
+    records : str
+        The folder of records in it: what earlier trips did not need is told.
 
     Returns
     -------
@@ -86,7 +95,10 @@ def load_caravan(folder: Path, *, trip: str, items: str = "") -> LoadPlanner:
     # A gauge's figure holds for the list that was loaded then, not for one that is tried out.
     then = loading.noseweight_measured_with or loading.items
     measured_with = read_items(inputs.path_beside_household(then)) if then else None
-    return LoadPlanner(inputs, read_items(path), folder, measured_with=measured_with)
+    learnt = learnt_from_records(folder / records, inputs.household, before=inputs.trip.start)
+    return LoadPlanner(
+        inputs, read_items(path), folder, measured_with=measured_with, learnt=learnt
+    )
 
 
 class LoadPlanner(View):
@@ -99,10 +111,15 @@ class LoadPlanner(View):
         folder: Path,
         *,
         measured_with: pd.DataFrame | None = None,
+        learnt: Learnt | None = None,
     ) -> None:
-        self.inputs, self.folder = inputs, folder
+        self.inputs, self.folder, self.learnt = inputs, folder, learnt
         self.measured_with = items if measured_with is None else measured_with
         self.items = items.copy()
+        spare, units = not_needed_lines(items, learnt), inputs.household.units
+        self._notes = {
+            int(row["line"]): not_needed_note(row, units) for row in spare.to_dict("records")
+        }
         household = inputs.household
         outfit = outfit_of(household, items=items, on=inputs.trip.start, party=inputs.trip.party)
         beyond_m = constant("outfit", "beyond_tail").value
@@ -157,7 +174,9 @@ class LoadPlanner(View):
             ]
         )
         columns.add_class("pk-load")
-        super().__init__([widgets.HTML(_STYLE), columns, widgets.HTML(_cautions())])
+        self.spare = widgets.HTML(look.page(not_needed_html(spare, units), units=units))
+        self.spare.layout.display = "" if len(spare) else "none"
+        super().__init__([widgets.HTML(_STYLE), self.spare, columns, widgets.HTML(_cautions())])
         self.add_class("pk-load-room")
         self.follow()
 
@@ -201,7 +220,11 @@ class LoadPlanner(View):
         place.observe(lambda change: self._set_place(number, change["new"]), names="value")
         spot.observe(lambda change: self._set_spot(number, change["new"]), names="value")
         spot.layout.display = "" if vehicle_of(str(row["place"])) == "caravan" else "none"
-        return {"mass": mass, "place": place, "spot": spot}
+        line: dict[str, widgets.Widget] = {"mass": mass, "place": place, "spot": spot}
+        if number in self._notes:
+            note = f'<p class="pk-hint">{look.text(self._notes[number])}</p>'
+            line["note"] = widgets.HTML(look.page(note, units=self.inputs.household.units))
+        return line
 
     def _ends(self, x_m: float) -> tuple[float, float]:
         """The ends of a slider whose marks go through a place, so that showing it moves nothing."""
@@ -275,7 +298,7 @@ class LoadPlanner(View):
 
     def _checked(self, *, with_advice: bool) -> OutfitReport:
         trip, household = self.inputs.trip, self.inputs.household
-        taken = with_totals(self.taken)
+        taken = with_totals(with_not_needed(self.taken, self.learnt))
         outfit = outfit_of(household, items=taken, on=trip.start, party=trip.party)
         low, high = self.band.value
         return load_checks(

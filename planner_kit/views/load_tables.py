@@ -6,10 +6,45 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from planner_kit.outfit import freed_sentences
+from planner_kit.trip import display
 from planner_kit.views import look
 
 if TYPE_CHECKING:
     from planner_kit.outfit import LoadPlan
+    from planner_kit.trip.household import Units
+
+
+def not_needed_html(lines: pd.DataFrame | None, units: Units) -> str:
+    """What earlier trips did not need of the loading list, and what leaving it frees.
+
+    Parameters
+    ----------
+    lines : DataFrame or None
+        See `planner_kit.outfit.not_needed_lines`.
+    units : Units
+
+    Returns
+    -------
+    markup : str
+        Escaped; empty where nothing was said.
+    """
+    if lines is None or lines.empty:
+        return ""
+    shown = lines.assign(
+        kg=[
+            "not weighed" if display.is_missing(kg) else display.mass(kg, units)
+            for kg in lines["total_kg"]
+        ]
+    )
+    table = look.table(
+        shown,
+        {"item": "Thing", "place": "Where it is", "kg": "Weighs", "told": "What trips said",
+         "do": "What to do"},
+        caption="Not needed on earlier trips",
+        figures=("kg",),
+    )  # fmt: skip
+    return table + look.paragraphs(freed_sentences(lines, units))
 
 
 def load_plan_html(plan: LoadPlan) -> str:

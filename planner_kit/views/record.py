@@ -17,7 +17,7 @@ from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.against import against_html
 from planner_kit.views.diary import changes_html
-from planner_kit.views.load_tables import load_plan_html
+from planner_kit.views.load_tables import load_plan_html, not_needed_html
 from planner_kit.views.money_tables import history_html
 from planner_kit.views.outing_tables import (
     days_html,
@@ -90,13 +90,15 @@ def show_outfit(report: OutfitReport, files: TripFiles | None = None) -> HTML:
     return HTML(
         look.page(
             report.floor or "",
+            "" if files is None
+            else not_needed_html(report.not_needed, files.inputs.household.units),
             load_plan_html(report.plan) if report.plan is not None else "",
             look.checks_table(report.plates, caption="Car and caravan"),
             look.bullets(report.outfit.assumed),
             look.cautions(report.cautions),
             units=_units(files),
         )
-    )
+    )  # fmt: skip
 
 
 def show_law(report: OutfitReport, files: TripFiles | None = None) -> HTML:
@@ -319,14 +321,18 @@ def conflicts_html(conflicts: pd.DataFrame | None) -> str:
 
 def show_learnt(files: TripFiles) -> HTML:
     """What earlier trips taught and this plan uses, with how sure each figure is."""
-    learnt = files.inputs.learnt
+    learnt, units = files.inputs.learnt, files.inputs.household.units
     if learnt is None:
         return HTML(
             look.page(look.paragraphs(["No trip was filled in yet, so nothing is learnt."]))
         )
     count = f"{learnt.trips} trip" + ("" if learnt.trips == 1 else "s")
     told = f"Learnt from {count} before this one; ± is one standard deviation."
-    return HTML(look.page(look.paragraphs([told]), look.bullets(learnt_sentences(learnt))))
+    return HTML(
+        look.page(
+            look.paragraphs([told]), look.bullets(learnt_sentences(learnt, units)), units=units
+        )
+    )
 
 
 def show_tour(files: TripFiles, tow: TowReport) -> HTML:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -105,3 +106,37 @@ def test_only_trips_before_the_day_count_and_damaged_records_are_passed_over(
     assert learnt_from_records(tmp_path, household).trips == 2
     assert learnt_from_records(tmp_path, household, before=dt.date(2022, 1, 1)).trips == 1
     assert learnt_from_records("", household).trips == 0
+
+
+def test_things_not_needed_are_counted_over_all_trips_and_the_last_one_is_named(
+    household: Household,
+) -> None:
+    told = [
+        _facts(1, not_needed=["Television", "dish"], breaks=1),
+        _facts(2, not_needed=["television", "television "], breaks=1),
+        _facts(3, breaks=1),
+    ]
+    first, second = learnt_from_facts(told, household).not_needed
+    assert (first.item, first.said, first.trips, first.last) == (
+        "television", 2, 3, "t, 2022-07-01",
+    )  # fmt: skip
+    assert first.mostly
+    assert (second.item, second.said, second.mostly) == ("dish", 1, False)
+    sentences = learnt_sentences(learnt_from_facts(told, household))
+    assert "television: not needed on t, 2022-07-01 (2 of 3 trips said so)." in sentences
+
+
+def test_consumption_is_told_as_the_household_compares_it(household: Household) -> None:
+    learnt = learnt_from_facts([_facts(1, tow_km=200.0, tow_fuel_l=26.0)], household)
+    assert learnt.towing_l_per_100km is not None
+    (told,) = learnt_sentences(learnt, household.units)
+    assert "l/100 km" not in told
+    shown, low, high, before = (float(x) for x in re.findall(r"([\d.]+) mpg", told))
+    # 282.48 is 100 km in miles times an imperial gallon in litres.
+    assert shown == pytest.approx(282.48 / learnt.towing_l_per_100km.value, abs=0.1)
+    assert before == pytest.approx(282.48 / 10.4, abs=0.1)
+    assert low < shown < high
+    metric = household.units.model_copy(update={"fuel": "l_per_100km"})
+    (told,) = learnt_sentences(learnt, metric)
+    low, high = (float(x) for x in re.findall(r"([\d.]+) l/100 km", told)[1:3])
+    assert low < learnt.towing_l_per_100km.value < high
