@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from planner_kit.diary.index import read_index, readable_facts
+from planner_kit.diary.tow_lines import tow_lines
 from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.files import write_whole
 
@@ -104,18 +105,45 @@ def all_tows(records: str | Path) -> pd.DataFrame:
     Returns
     -------
     tows : DataFrame
-        record, trip, year, kind, day, from, to, km, line (list of [lat, lon]); records of kits
-        that kept no lines have none.
+        record, trip, year, kind, day, from, to, km, line (list of [lat, lon]). Records of kits
+        that kept no lines give those of their ``tow.geojson`` or ``tow.gpx``;
+        `tows_without_line` says which have none.
     """
-    wanted = set(one_for_each_trip(read_index(Path(records)))["record"])
     rows = [
         {"record": path.name, "trip": facts["trip"]["id"],
          "year": int(str(facts["trip"]["start"])[:4]), **tow}
-        for path, facts in readable_facts(records)
-        if path.name in wanted
-        for tow in facts["tows"]
+        for path, facts in _once(records)
+        for tow in tow_lines(path, facts)[0]
     ]  # fmt: skip
     return pd.DataFrame(rows, columns=list(TOW_COLUMNS))
+
+
+def tows_without_line(records: str | Path) -> pd.DataFrame:
+    """The records whose tows are on no map, and why.
+
+    Returns
+    -------
+    missing : DataFrame
+        record, name, start, why; newest trip first. A record that cannot be read is among them,
+        its name and start not known.
+    """
+    rows = [
+        {"record": path.name, "name": facts["trip"]["name"], "start": facts["trip"]["start"],
+         "why": why}
+        for path, facts in _once(records)
+        if (why := tow_lines(path, facts)[1])
+    ]  # fmt: skip
+    index = read_index(Path(records))
+    broken = index.loc[index["state"] != "whole"].rename(columns={"state": "why"})
+    found = [*rows, *broken[["record", "why"]].to_dict("records")]
+    table = pd.DataFrame(found, columns=["record", "name", "start", "why"])
+    return table.sort_values(["start", "record"], ascending=False, ignore_index=True)
+
+
+def _once(records: str | Path) -> list[tuple[Path, dict[str, Any]]]:
+    """The records that count once for each trip, with their facts."""
+    wanted = set(one_for_each_trip(read_index(Path(records)))["record"])
+    return [(path, facts) for path, facts in readable_facts(records) if path.name in wanted]
 
 
 def search_records(records: str | Path, words: str) -> pd.DataFrame:
@@ -153,7 +181,11 @@ def _texts(facts: dict[str, Any]) -> Iterator[tuple[str, str]]:
     for key, where in (("sentences", "plan"), ("look_at", "looked at"), ("notes", "note"),
                        ("visited", "visited")):  # fmt: skip
         yield from ((where, str(text)) for text in facts.get(key) or [])
-    yield from (("site", str(site)) for site in facts["trip"].get("sites", []))
+    sites = facts["trip"].get("sites", [])
+    for site, name in zip(sites, facts["trip"].get("site_names", sites), strict=False):
+        yield "site", str(name) if name == site else f"{name} ({site})"
+    for one in facts.get("not_needed") or []:
+        yield "leave at home", f"{one['item']}: {one['told']}"
     for one in facts.get("outings") or []:
         if one["name"]:
             yield "outing", f"{one['name']} on {one['day']}"

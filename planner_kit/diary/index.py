@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 import logging
+import re
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
 from planner_kit.diary.facts import read_facts
 from planner_kit.errors import PlanFileError
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+# tow, the kind of leg (old kits: its number), its turn among those of its kind, the figure.
+_LEG = re.compile(r"tow\.[a-z0-9]+(\.\d+)?\.[a-z_]+$")
 _log = logging.getLogger(__name__)
 
 INDEX_COLUMNS = (
-    "record", "trip", "name", "start", "end", "nights", "sites", "tow_km", "tow_drive_min",
-    "cost_likely", "currency", "spent", "towed_km", "tow_hours", "tow_fuel_l", "household", "state",
-    "folder",
+    "record", "trip", "name", "start", "end", "nights", "sites", "site_names", "tow_km",
+    "tow_drive_min", "cost_likely", "currency", "spent", "towed_km", "tow_hours", "tow_fuel_l",
+    "household", "state", "folder",
 )  # fmt: skip
 
 
@@ -81,7 +87,6 @@ def visited_before(folder: Path, day: str) -> tuple[str, ...]:
 
 def _row(path: Path, facts: dict[str, Any]) -> dict[str, Any]:
     figures = {figure["key"]: figure for figure in facts["figures"]}
-    tows = [key for key in figures if key.startswith("tow.")]
     actuals = facts.get("actuals") or {}
     spent = actuals.get("spent", [])
     return {
@@ -92,8 +97,9 @@ def _row(path: Path, facts: dict[str, Any]) -> dict[str, Any]:
         "end": facts["trip"]["end"],
         "nights": facts["trip"]["nights"],
         "sites": ", ".join(facts["trip"]["sites"]),
-        "tow_km": _total(figures, [key for key in tows if key.endswith(".km")]),
-        "tow_drive_min": _total(figures, [key for key in tows if key.endswith(".drive_min")]),
+        "site_names": ", ".join(facts["trip"]["site_names"]),
+        "tow_km": _total(figures, legs_with(figures, "km")),
+        "tow_drive_min": _total(figures, legs_with(figures, "drive_min")),
         "cost_likely": figures.get("cost.likely", {}).get("value"),
         "currency": figures.get("cost.likely", {}).get("unit"),
         "spent": sum(line["amount"] for line in spent) if spent else None,
@@ -104,6 +110,11 @@ def _row(path: Path, facts: dict[str, Any]) -> dict[str, Any]:
         "state": "whole",
         "folder": str(path),
     }
+
+
+def legs_with(figures: Iterable[str], what: str) -> list[str]:
+    """The keys of a figure of every leg: ``tow.out.km``, and not of the ways compared with it."""
+    return [key for key in figures if _LEG.match(key) and key.rpartition(".")[2] == what]
 
 
 def _total(figures: dict[str, Any], keys: list[str]) -> float | None:

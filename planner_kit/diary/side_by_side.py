@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from planner_kit.diary.facts import read_facts
+from planner_kit.diary.index import legs_with
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -25,9 +26,10 @@ def side_by_side(folders: Sequence[str | Path]) -> pd.DataFrame:
     Returns
     -------
     trips : DataFrame
-        record, name, start, end, nights, sites; tow_km, tow_drive_min, tow_door_min, breaks, fuel
-        (sums of all legs; NaN where one is not known); cost_low, cost_likely, cost_high,
-        currency, cost_per_night; not_fine, look_at, unknown (counts of checks); and a column
+        record, name, start, end, nights, sites (by name); tow_km, tow_drive_min, tow_door_min,
+        breaks, fuel (sums of all legs; NaN where one is not known); cost_low, cost_likely,
+        cost_high, currency, cost_per_night; not_fine, look_at, unknown (counts of checks); and a
+        column
         ``cost_<kind>`` for each kind of cost that any of them has.
 
     Raises
@@ -59,12 +61,12 @@ def _row(folder: Path, facts: Mapping[str, Any]) -> dict[str, Any]:
         "start": trip["start"],
         "end": trip["end"],
         "nights": nights,
-        "sites": ", ".join(trip["sites"]),
+        "sites": ", ".join(trip["site_names"]),
         **{
             name: _sum(figures, end)
             for name, end in (
-                ("tow_km", ".km"), ("tow_drive_min", ".drive_min"), ("tow_door_min", ".door_min"),
-                ("breaks", ".breaks"), ("fuel", ".fuel"),
+                ("tow_km", "km"), ("tow_drive_min", "drive_min"), ("tow_door_min", "door_min"),
+                ("breaks", "breaks"), ("fuel", "fuel"),
             )
         },
         **{f"cost_{key}": value for key, value in cost.items()},
@@ -84,7 +86,7 @@ def _value(figures: Mapping[str, Any], key: str) -> float:
 
 def _sum(figures: Mapping[str, Any], end: str) -> float:
     """The sum over all legs; not known where one leg is not."""
-    legs = [key for key in figures if key.startswith("tow.") and key.endswith(end)]
+    legs = legs_with(figures, end)
     return float(sum(_value(figures, key) for key in legs)) if legs else np.nan
 
 

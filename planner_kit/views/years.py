@@ -14,7 +14,7 @@ import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
 from planner_kit.diary import read_index
-from planner_kit.diary.history import all_tows, by_year, one_for_each_trip
+from planner_kit.diary.history import all_tows, by_year, one_for_each_trip, tows_without_line
 from planner_kit.diary.telling import region_of
 from planner_kit.errors import PlanFileError
 from planner_kit.trip import display, read_household
@@ -192,21 +192,50 @@ def show_tows(
     """
     units = read_household(folder / household).units
     tows = all_tows(folder / records)
+    missing = without_line_html(tows_without_line(folder / records), units)
     if tows.empty:
-        return widgets.VBox([widgets.HTML(look.page(look.paragraphs([_NONE_YET])))])
+        told = missing or look.paragraphs([_NONE_YET])
+        return widgets.VBox([widgets.HTML(look.page(told))])
     region = region_of(folder)
     if region is None:
         raise PlanFileError(
             "no trip file in it names a region that can be opened", str(folder),
             "build the region or name it under [files]",
         )  # fmt: skip
-    return TowsMap(region, tows, units)
+    return TowsMap(region, tows, units, missing)
+
+
+def without_line_html(missing: pd.DataFrame, units: Units) -> str:
+    """The records whose tows are not on the map, and why; empty where there is none.
+
+    Parameters
+    ----------
+    missing : DataFrame
+        See `planner_kit.diary.history.tows_without_line`.
+    units : Units
+    """
+    if missing.empty:
+        return ""
+    shown = missing.assign(
+        trip=missing["name"].fillna(""),
+        day=[
+            "" if display.is_missing(start) else display.day(dt.date.fromisoformat(start), units)
+            for start in missing["start"]
+        ],
+    )
+    return look.table(
+        shown,
+        {"trip": "Trip", "day": "From", "why": "Why its tows are not on the map",
+         "record": "Folder"},
+        caption="Not on the map",
+        blank=("trip", "day"),
+    )  # fmt: skip
 
 
 class TowsMap(widgets.VBox):  # type: ignore[misc]
     """All tows, or those of one year; the table below names each of them."""
 
-    def __init__(self, region: Region, tows: pd.DataFrame, units: Units) -> None:
+    def __init__(self, region: Region, tows: pd.DataFrame, units: Units, missing: str = "") -> None:
         self.tows, self.units = tows, units
         years = sorted(tows["year"].unique(), reverse=True)
         self.year = widgets.Dropdown(
@@ -217,7 +246,9 @@ class TowsMap(widgets.VBox):  # type: ignore[misc]
         middle = ((min(lat) + max(lat)) / 2, (min(lon) + max(lon)) / 2) if points else None
         self.map = RegionMap(region, center=middle, zoom=10, height="420px")
         self.table = widgets.HTML()
-        super().__init__([self.year, self.map, self.table])
+        super().__init__(
+            [self.year, self.map, self.table, widgets.HTML(look.page(missing) if missing else "")]
+        )
         self.map.draw()
         self.year.observe(self._follow, names="value")
         self._follow(None)

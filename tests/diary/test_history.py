@@ -16,10 +16,11 @@ from planner_kit.diary.history import (
     search_records,
     write_index,
 )
+from planner_kit.diary.side_by_side import side_by_side
 from planner_kit.errors import PlannerKitError
 
 FACTS = json.loads(
-    (Path(__file__).parent / "kept_records" / "schema_3" / "facts.json").read_text("utf-8")
+    (Path(__file__).parent / "kept_records" / "schema_4" / "facts.json").read_text("utf-8")
 )
 
 
@@ -121,3 +122,16 @@ def test_record_that_cannot_be_read_spoils_no_question(records: Path) -> None:
     pytest.importorskip("duckdb")
     assert query_records(records, "select count(*) n from records")["n"].item() == 4
     assert len(all_tows(records)) == 4
+
+
+def test_hours_under_tow_are_those_of_the_legs_and_not_of_the_ways_beside_them(
+    records: Path,
+) -> None:
+    value = {figure["key"]: figure["value"] for figure in FACTS["figures"]}
+    assert "tow.out.way_1.drive_min" in value
+    both_min = value["tow.out.drive_min"] + value["tow.home.drive_min"]
+    assert set(read_index(records)["tow_drive_min"]) == {both_min}
+    trips = side_by_side([records / "a"])
+    assert trips["tow_drive_min"].item() == both_min
+    assert trips["tow_door_min"].item() >= both_min
+    assert trips["sites"].item() == "Marren Bay Touring Park"
