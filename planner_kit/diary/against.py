@@ -74,7 +74,8 @@ def _signals(plan: TripPlan) -> list[tuple[str, float | None, float | None, str]
     rows: list[tuple[str, float | None, float | None, str]] = []
     for reading in trip.actuals.signals:
         site = reading.site or trip.stays[0].site
-        what = f"signal of {reading.operator} at {site}"
+        name = plan.files.sites["name"].get(site, site)
+        what = f"signal of {reading.operator} at {name}"
         planned = forecast.get((site, reading.operator.casefold()))
         rows.append((what, planned, reading.level_dbm, "dBm"))
     return rows

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
 from planner_kit.diary.facts import read_facts
+from planner_kit.diary.reasons import CAUSES, JOIN, ONLY_WITH_PARTS, PART, SOURCE
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
 
-CHANGE_COLUMNS = ("what", "before", "after", "change", "unit", "why")
+CHANGE_COLUMNS = ("what", "before", "after", "change", "unit", "cause", "why")
+_ORDER = (*CAUSES, "files changed", "kit")
+_NUMBER = re.compile(r"\d[\d.,]*")
 
 
 def compare_records(older: Path, newer: Path) -> pd.DataFrame:
@@ -25,8 +30,10 @@ def compare_records(older: Path, newer: Path) -> pd.DataFrame:
     Returns
     -------
     changes : DataFrame
-        what, before, after, change (NaN for words), unit, why; one row for each figure, check or
-        booking that differs, in the order of the newer record.
+        what, before, after, change (NaN for words), unit, cause (of
+        `planner_kit.diary.reasons.CAUSES`, or ``files changed`` and ``kit``; several are joined by
+        commas), why; one row for each figure, check or booking that differs, in the order of the
+        newer record.
 
     Raises
     ------
@@ -38,10 +45,11 @@ def compare_records(older: Path, newer: Path) -> pd.DataFrame:
 
 def compare_facts(older: dict[str, Any], newer: dict[str, Any]) -> pd.DataFrame:
     """The same as `compare_records`, for facts that were read already."""
+    differ = _differences(older, newer)
     rows = [
         *_dates(older, newer),
-        *_figures(older, newer),
-        *_checks(older, newer),
+        *_figures(older, newer, differ),
+        *_checks(older, newer, differ),
         *_bookings(older, newer),
     ]
     return pd.DataFrame(rows, columns=list(CHANGE_COLUMNS))
@@ -49,44 +57,46 @@ def compare_facts(older: dict[str, Any], newer: dict[str, Any]) -> pd.DataFrame:
 
 def _dates(older: dict[str, Any], newer: dict[str, Any]) -> list[dict[str, Any]]:
     rows = []
-    for key, what in (("start", "first day"), ("end", "last day"), ("nights", "nights")):
+    for key, what, unit in (
+        ("start", "first day", ""), ("end", "last day", ""), ("nights", "nights", "nights"),
+    ):  # fmt: skip
         before, after = older["trip"].get(key), newer["trip"].get(key)
         if before != after:
-            rows.append(_row(what, before, after, "", "the trip was given new dates"))
+            rows.append(_row(what, before, after, unit, ["dates"], "the trip has other dates"))
     return rows
 
 
-def _figures(older: dict[str, Any], newer: dict[str, Any]) -> list[dict[str, Any]]:
-    before = {figure["key"]: figure for figure in older["figures"]}
-    after = {figure["key"]: figure for figure in newer["figures"]}
+def _differences(older: dict[str, Any], newer: dict[str, Any]) -> dict[str, str]:
+    """What differs between two records as a whole, by cause: for what keeps no reason of its own.
+
+    The trip file as a whole counts only where nothing finer is known to differ: it holds the
+    dates too.
+    """
+    was, now = older["trip"], newer["trip"]
+    found = {}
+    if (was.get("start"), was.get("end")) != (now.get("start"), now.get("end")):
+        found["dates"] = (
+            f"{was.get('start')} to {was.get('end')} before, {now.get('start')} to "
+            f"{now.get('end')} now"
+        )
+    if was.get("planned_on") != now.get("planned_on"):
+        found["day of planning"] = f"{was.get('planned_on')} before, {now.get('planned_on')} now"
+    if _taught(older) != _taught(newer):
+        found["learnt"] = f"from {_taught(older)} before, from {_taught(newer)} now"
     files = _changed_inputs(older, newer)
-    rows = []
-    for key in [*after, *(key for key in before if key not in after)]:
-        old, new = before.get(key), after.get(key)
-        old_value = old["value"] if old else None
-        new_value = new["value"] if new else None
-        if old_value != new_value:
-            shown = new or old or {}
-            why = _why(old, new, files)
-            rows.append(_row(shown["label"], old_value, new_value, shown["unit"], why))
-    return rows
-
-
-def _why(old: dict[str, Any] | None, new: dict[str, Any] | None, files: list[str]) -> str:
-    if old is None:
-        return "it was not in the older record"
-    if new is None:
-        return "it is not in the newer record"
-    reasons = [
-        f"{name}: {old['reasons'].get(name, 'not said')} -> {now}"
-        for name, now in new["reasons"].items()
-        if old["reasons"].get(name) != now
-    ]
-    if reasons:
-        return "; ".join(reasons)
     if files:
-        return f"changed since: {', '.join(files)}"
-    return "follows from the dates"
+        found["files changed"] = ", ".join(files)
+    before, after = older.get("inputs", {}).get("trip"), newer.get("inputs", {}).get("trip")
+    if before != after and before is not None and after is not None:
+        found["trip file"] = "another one, or changed since"
+    if older.get("kit_version") != newer.get("kit_version"):
+        found["kit"] = f"{older.get('kit_version')} before, {newer.get('kit_version')} now"
+    return found
+
+
+def _taught(facts: dict[str, Any]) -> str:
+    trips = int((facts.get("learnt") or {}).get("trips", 0))
+    return f"{trips} trip" + ("" if trips == 1 else "s")
 
 
 def _changed_inputs(older: dict[str, Any], newer: dict[str, Any]) -> list[str]:
@@ -96,11 +106,156 @@ def _changed_inputs(older: dict[str, Any], newer: dict[str, Any]) -> list[str]:
     )
 
 
-def _checks(older: dict[str, Any], newer: dict[str, Any]) -> list[dict[str, Any]]:
+def _unsaid(differ: dict[str, str]) -> tuple[list[str], str]:
+    """Causes and words for a change that keeps no reason of its own."""
+    if not differ:
+        return [], "no reason is kept, and nothing that the records keep differs"
+    told = "; ".join(f"{cause}: {words}" for cause, words in differ.items())
+    one = "what differs" if len(differ) == 1 else "one of what differs"
+    return list(differ), f"no reason of its own is kept; {one}: {told}"
+
+
+def _figures(
+    older: dict[str, Any], newer: dict[str, Any], differ: dict[str, str]
+) -> list[dict[str, Any]]:
+    before = {figure["key"]: figure for figure in older["figures"]}
+    after = {figure["key"]: figure for figure in newer["figures"]}
     rows = []
+    for key in [*after, *(key for key in before if key not in after)]:
+        old, new = before.get(key), after.get(key)
+        old_value = old["value"] if old else None
+        new_value = new["value"] if new else None
+        if old_value == new_value:
+            continue
+        shown = new or old or {}
+        causes, why = _because(old, new, differ)
+        if not causes and old is not None and new is not None:
+            # A sum has the causes of the parts that moved, or else of what differs as a whole.
+            for kind in _moved_parts(old, new):
+                part = f"cost.{kind}"
+                if part in before and part in after:
+                    causes += _because(before[part], after[part], differ)[0]
+            causes = causes or list(differ)
+        rows.append(_row(shown["label"], old_value, new_value, shown["unit"], causes, why))
+    return rows
+
+
+def _because(
+    old: dict[str, Any] | None, new: dict[str, Any] | None, differ: dict[str, str]
+) -> tuple[list[str], str]:
+    """The causes of a figure's change, and what changed in them."""
+    if old is None:
+        return [], "the older record does not have it"
+    if new is None:
+        return [], "the newer record does not have it"
+    was, now = old["reasons"], new["reasons"]
+    moved, words_of_parts, repriced = _parts(was, now)
+    causes, told = [], []
+    for name in now:
+        if name.startswith(PART) or name not in was or was[name] == now[name]:
+            continue
+        if name in ONLY_WITH_PARTS and not repriced:
+            continue
+        cause, _, what = name.partition(": ")
+        words = _turned(was[name], now[name])
+        if words:
+            causes.append(cause)
+            told.append(f"{what}: {words}")
+    causes += moved
+    told += words_of_parts
+    if not told:
+        return _unsaid(differ)
+    return list(dict.fromkeys(causes)), "; ".join(told)
+
+
+def _turned(before: str, now: str) -> str:
+    """What of a reason changed; of a list what went and what came, and nothing for its order."""
+    if JOIN not in before and JOIN not in now:
+        return f"{before} before, {now} now"
+    had, has = before.split(JOIN), now.split(JOIN)
+    gone = [one for one in had if one not in has and one != "none"]
+    come = [one for one in has if one not in had and one != "none"]
+    parts = [
+        f"{words} {', '.join(ones)}" for words, ones in (("before", gone), ("now", come)) if ones
+    ]
+    return ", ".join(parts)
+
+
+def _moved_parts(old: dict[str, Any], new: dict[str, Any]) -> list[str]:
+    was, now = old["reasons"], new["reasons"]
+    names = dict.fromkeys([*was, *now])
+    return [
+        name.removeprefix(PART)
+        for name in names
+        if name.startswith(PART) and was.get(name) != now.get(name)
+    ]
+
+
+def _parts(was: dict[str, str], now: dict[str, str]) -> tuple[list[str], list[str], bool]:
+    """The parts of a sum that changed, with the cause where another source gives it.
+
+    The last says whether a part that both have costs something else from the same source.
+
+    Parts are paired by their names, and by their names without the numbers in them: ``gas, 2.5 kg``
+    and ``gas, 4.4 kg`` are the same part.
+    """
+    had = {name.removeprefix(PART): was[name] for name in was if name.startswith(PART)}
+    has = {name.removeprefix(PART): now[name] for name in now if name.startswith(PART)}
+    if not had:
+        return [], [], False
+    left = dict(had)
+    causes, told, repriced = [], [], False
+    pairs: list[tuple[str, str | None]] = []
+    for name in has:
+        if name in left:
+            pairs.append((name, name))
+            del left[name]
+    for name in (name for name in has if name not in had):
+        alike = next((each for each in left if _bare(each) == _bare(name)), None)
+        pairs.append((name, alike))
+        left.pop(alike or "", None)
+    for name, before in pairs:
+        amount, _, source = has[name].partition(SOURCE)
+        if before is None:
+            told.append(f"now also {name}: {amount}")
+            continue
+        old_amount, _, old_source = had[before].partition(SOURCE)
+        if amount == old_amount and name == before:
+            continue
+        renamed = "" if name == before else f" ({before})"
+        told.append(f"{name}: {old_amount} before{renamed}, {amount} now")
+        if source != old_source and source and old_source:
+            causes.append(_cause_of(source))
+            told[-1] += f" ({source})"
+        elif name == before:
+            repriced = True
+    told += [f"no longer {name}: {had[name].partition(SOURCE)[0]}" for name in left]
+    return causes, told, repriced
+
+
+def _bare(name: str) -> str:
+    return _NUMBER.sub("#", name)
+
+
+def _cause_of(source: str) -> str:
+    """The cause that the source of a line of cost stands for."""
+    for start, cause in (
+        ("trip file", "trip file"), ("household file", "household"), ("booking", "bookings"),
+    ):  # fmt: skip
+        if source.startswith(start):
+            return cause
+    return "learnt" if "learnt from" in source else "prices"
+
+
+def _checks(
+    older: dict[str, Any], newer: dict[str, Any], differ: dict[str, str]
+) -> list[dict[str, Any]]:
+    rows = []
+    causes, _ = _unsaid(differ)
     for old, new in paired_checks(older["checks"], newer["checks"]):
         if old is not None and new is not None and old["state"] != new["state"]:
-            rows.append(_row(new["subject"], old["state"], new["state"], "", new["sentence"]))
+            why = f"before: {old.get('sentence', '')} Now: {new['sentence']}"
+            rows.append(_row(new["subject"], old["state"], new["state"], "", causes, why))
     return rows
 
 
@@ -140,6 +295,7 @@ def _bookings(older: dict[str, Any], newer: dict[str, Any]) -> list[dict[str, An
     was = [{**booking, "subject": booking["site"]} for booking in older.get("bookings", [])]
     now = [{**booking, "subject": booking["site"]} for booking in newer.get("bookings", [])]
     moved = older["trip"].get("start") != newer["trip"].get("start")
+    names = dict(zip(newer["trip"]["sites"], newer["trip"]["site_names"], strict=False))
     rows = []
     for old, booking in paired_checks(was, now):
         if old is not None and booking is not None and old["state"] != booking["state"]:
@@ -148,13 +304,19 @@ def _bookings(older: dict[str, Any], newer: dict[str, Any]) -> list[dict[str, An
                 if moved
                 else "the trip file says so"
             )
-            rows.append(
-                _row(f"booking at {booking['site']}", old["state"], booking["state"], "", why)
-            )
+            site = names.get(booking["site"], booking["site"])
+            causes = ["dates", "bookings"] if moved else ["bookings"]
+            rows.append(_row(f"booking at {site}", old["state"], booking["state"], "", causes, why))
     return rows
 
 
-def _row(what: str, before: Any, after: Any, unit: str, why: str) -> dict[str, Any]:
+def _turn(cause: str) -> int:
+    return _ORDER.index(cause) if cause in _ORDER else len(_ORDER)
+
+
+def _row(
+    what: str, before: Any, after: Any, unit: str, causes: Iterable[str], why: str
+) -> dict[str, Any]:
     numbers = all(
         isinstance(value, (int, float)) and not isinstance(value, bool) for value in (before, after)
     )
@@ -162,7 +324,8 @@ def _row(what: str, before: Any, after: Any, unit: str, why: str) -> dict[str, A
         "what": what,
         "before": "not known" if before is None else before,
         "after": "not known" if after is None else after,
-        "change": round(after - before, 2) if numbers else None,
+        "change": round(after - before, 4) if numbers else None,
         "unit": unit,
+        "cause": ", ".join(sorted(dict.fromkeys(causes), key=_turn)),
         "why": why,
     }

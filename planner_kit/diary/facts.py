@@ -37,10 +37,11 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
     -------
     facts : dict
         schema, kit_version, trip, notes, inputs (SHA-256 by name), figures, checks, sentences,
-        look_at, tows (each with its line), photos, bookings, outings, visited, actuals, happened
-        and actual_against_plan (the latter of money), learning (what was reckoned
-        before anything learnt was applied: the base that the next trips learn from), learnt (what
-        earlier trips changed in this plan; None for nothing).
+        look_at, tows (each with its line), photos, bookings, outings, visited, not_needed (things
+        on the loading list that earlier trips did not need), actuals, happened and
+        actual_against_plan (the latter of money), learning (what was reckoned before
+        anything learnt was applied: the base that the next trips learn from), learnt (what earlier
+        trips changed in this plan; None for nothing).
     """
     trip = plan.files.inputs.trip
     learnt = plan.files.inputs.learnt
@@ -54,6 +55,7 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
             "end": trip.end.isoformat(),
             "nights": trip.nights,
             "sites": [stay.site for stay in trip.stays],
+            "site_names": [str(name) for name in plan.sites.stays["name"]],
             "planned_on": plan.planned_on.isoformat(),
             "household": plan.files.inputs.household.name,
         },
@@ -82,11 +84,22 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
             for row in report.days.rename(columns={"name": "name_"}).itertuples()
         ],
         "visited": list(trip.actuals.visited) if trip.actuals else [],
+        "not_needed": _not_needed(plan),
         "actuals": _actuals(trip),
         "actual_against_plan": _against_plan(plan),
         "learning": learning_base(plan),
         "learnt": learnt.as_plain() if learnt is not None and learnt.trips else None,
     }
+
+
+def _not_needed(plan: TripPlan) -> list[dict[str, Any]]:
+    lines = plan.outfit.not_needed
+    return [
+        {"item": row["item"], "place": row["place"], "kg": rounded(row["total_kg"], 1),
+         "said": int(row["said"]), "trips": int(row["trips"]), "told": row["told"],
+         "do": row["do"]}
+        for row in ([] if lines is None else lines.to_dict("records"))
+    ]  # fmt: skip
 
 
 def _actuals(trip: Trip) -> dict[str, Any] | None:
@@ -163,7 +176,13 @@ def read_facts(path: Path) -> dict[str, Any]:
             str(path),
             "update the kit",
         )
-    return migrated(facts)
+    try:
+        return migrated(facts)
+    except (KeyError, TypeError, AttributeError, ValueError, IndexError) as error:
+        raise PlanFileError(
+            f"it is not the facts of a whole record ({type(error).__name__}: {error})", str(path),
+            "restore it or make the record again",
+        ) from error  # fmt: skip
 
 
 def _plain(values: dict[str, Any]) -> dict[str, Any]:

@@ -9,9 +9,18 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from planner_kit.costs import earlier_trips
+from planner_kit.diary.cost_figures import cost_figures
 from planner_kit.diary.pitch_figures import pitch_figures
-from planner_kit.diary.reasons import law_reasons, price_list_reasons, site_reasons
+from planner_kit.diary.reasons import (
+    fuel_reasons,
+    joined,
+    mass_reasons,
+    money,
+    price_reasons,
+    site_reasons,
+    time_reasons,
+    way_reasons,
+)
 from planner_kit.outings import sun_times
 from planner_kit.sites.ledger import ledger_totals
 from planner_kit.states import State
@@ -36,7 +45,8 @@ class Figure:
         None when it is not known.
     unit : str
     reasons : dict of str to str
-        What the value depends on: "price season" -> "high".
+        What the value depends on: "dates: price season" -> "7 nights high"; see
+        `planner_kit.diary.reasons`.
     """
 
     key: str
@@ -59,35 +69,43 @@ def figures_of(plan: TripPlan) -> list[Figure]:
     """
     figures = [figure for leg in plan.tow.legs for figure in _tow_figures(plan, leg)]
     figures += _site_figures(plan)
-    figures += _cost_figures(plan)
+    figures += [Figure(*figure) for figure in cost_figures(plan)]
     figures += _day_figures(plan)
     figures += [Figure(*figure) for figure in pitch_figures(plan)]
-    outfit = plan.outfit.outfit
-    figures.append(Figure("outfit.train_kg", "mass of the whole outfit", rounded(outfit.train_kg),
-                          "kg", {"loading": "household and loading list"}))  # fmt: skip
-    figures += _loading_figures(plan)
-    unsure = sum(check.state is State.UNKNOWN for check in plan.outfit.checks)
-    figures.append(Figure("outfit.unknown", "outfit checks not known", unsure, "checks"))
-    return figures
+    return figures + _loading_figures(plan)
 
 
 def _loading_figures(plan: TripPlan) -> list[Figure]:
-    masses, nose = plan.outfit.masses, plan.outfit.noseweight
-    inputs = {"loading": "household and loading list"}
-    figures = []
+    masses, nose, outfit = plan.outfit.masses, plan.outfit.noseweight, plan.outfit.outfit
+    whole, caravan = mass_reasons(plan), mass_reasons(plan, car=False)
+    household = plan.files.inputs.household
+    plate_kg = household.caravan.mtplm_kg
+    plate = {"household: the caravan's plate": "not given" if plate_kg is None
+             else f"{plate_kg:g} kg"}  # fmt: skip
+    figures = [
+        Figure("outfit.train_kg", "mass of the whole outfit", rounded(outfit.train_kg), "kg", whole)
+    ]
     if masses is not None:
-        plate_kg = plan.files.inputs.household.caravan.mtplm_kg
-        room = (
-            None if plate_kg is None or masses.caravan_kg is None else plate_kg - masses.caravan_kg
-        )
+        laden_kg = masses.caravan_kg
+        room = None if plate_kg is None or laden_kg is None else plate_kg - laden_kg
         figures += [
-            Figure("outfit.caravan_kg", "mass of the laden caravan", rounded(masses.caravan_kg),
-                   "kg", inputs),
+            Figure("outfit.caravan_kg", "mass of the laden caravan", rounded(laden_kg), "kg",
+                   caravan),
             Figure("outfit.caravan_room_kg", "left to the caravan's plate", rounded(room), "kg",
-                   inputs),
+                   {**plate, **caravan}),
         ]  # fmt: skip
     if nose is not None:
-        figures.append(Figure("outfit.noseweight_kg", "noseweight", rounded(nose.kg), "kg", inputs))
+        own_kg = household.loading.noseweight_measured_kg
+        measured = "not measured" if own_kg is None else f"{own_kg:g} kg"
+        figures.append(Figure("outfit.noseweight_kg", "noseweight", rounded(nose.kg), "kg",
+                              {"household: noseweight measured": measured, **caravan}))  # fmt: skip
+    unsure = [check.subject for check in plan.outfit.checks if check.state is State.UNKNOWN]
+    figures.append(Figure("outfit.unknown", "outfit checks not known", len(unsure), "checks",
+                          {"household: not known": joined(unsure)}))  # fmt: skip
+    if plan.outfit.not_needed is not None:
+        spare = plan.outfit.not_needed["item"].tolist()
+        figures.append(Figure("outfit.not_needed", "things that earlier trips did not need",
+                              len(spare), "things", {"learnt: things": joined(spare)}))  # fmt: skip
     return figures
 
 
@@ -95,39 +113,25 @@ def _tow_figures(plan: TripPlan, leg: Leg) -> list[Figure]:
     number = [each for each in plan.tow.legs if each.kind == leg.kind].index(leg) + 1
     key = f"tow.{leg.kind}" + (f".{number}" if number > 1 else "")
     what = {"out": "tow out", "home": "tow home", "move": f"tow to {leg.to_name}"}[leg.kind]
-    taught = plan.files.inputs.learnt
-    trips = 0 if taught is None else taught.trips
-    why = {
-        "road data": str(plan.files.region.manifest["data_date"]),
-        "from": leg.from_name,
-        "to": leg.to_name,
-        "leaving at": f"{leg.depart:%H:%M}",
-        "roads to avoid": ", ".join(_avoided(plan)) or "none",
-        "hours": f"learnt from {trips} trip{'' if trips == 1 else 's'}"
-        if taught
-        else "reckoned from the map",
-        **law_reasons(plan),
-    }
+    way, timed = way_reasons(plan, leg), time_reasons(plan, leg)
     minutes = (leg.arrive - leg.depart).total_seconds() / 60
     figures = [
-        Figure(f"{key}.km", f"{what}: distance", rounded(leg.route.length_km, 1), "km", why),
-        Figure(f"{key}.drive_min", f"{what}: driving", rounded(leg.route.time_min), "min", why),
-        Figure(f"{key}.door_min", f"{what}: door to door", rounded(minutes), "min", why),
-        Figure(f"{key}.breaks", f"{what}: breaks", len(leg.rests), "breaks", why),
-        Figure(f"{key}.arrive", f"{what}: arrival", f"{leg.arrive:%H:%M}", "", why),
-        *_road_figures(key, what, leg, why),
-        *_way_figures(key, what, leg, why),
+        Figure(f"{key}.km", f"{what}: distance", rounded(leg.route.length_km, 1), "km", way),
+        Figure(f"{key}.drive_min", f"{what}: driving", rounded(leg.route.time_min), "min", timed),
+        Figure(f"{key}.door_min", f"{what}: door to door", rounded(minutes), "min", timed),
+        Figure(f"{key}.breaks", f"{what}: breaks", len(leg.rests), "breaks", timed),
+        Figure(f"{key}.arrive", f"{what}: arrival", f"{leg.arrive:%H:%M}", "", timed),
+        *_road_figures(key, what, leg, way),
+        *_way_figures(plan, key, what, leg, way),
     ]
     if leg.fuel is not None:
-        figures.append(
-            Figure(
-                f"{key}.fuel",
-                f"{what}: fuel",
-                rounded(leg.fuel.likely, 1),
-                leg.fuel.unit,
-                {"fuel use": leg.fuel.source, "distance": f"{leg.route.length_km:.1f} km"},
-            )
-        )
+        used = {
+            **fuel_reasons(plan, towing=True),
+            "map: distance": f"{leg.route.length_km:.1f} km",
+            **way,
+        }
+        litres = rounded(leg.fuel.likely, 1)
+        figures.append(Figure(f"{key}.fuel", f"{what}: fuel", litres, leg.fuel.unit, used))
     return figures
 
 
@@ -149,29 +153,31 @@ def _road_figures(key: str, what: str, leg: Leg, why: dict[str, str]) -> list[Fi
     return figures
 
 
-def _way_figures(key: str, what: str, leg: Leg, why: dict[str, str]) -> list[Figure]:
+def _way_figures(
+    plan: TripPlan, key: str, what: str, leg: Leg, why: dict[str, str]
+) -> list[Figure]:
     """The ways that were set side by side: hours, money, stress, and what each shares."""
     if leg.ways is None or len(leg.ways) < 2:
         return []
+    costs = {**fuel_reasons(plan, towing=True), **price_reasons(plan, "fuel"),
+             **price_reasons(plan, "toll")}  # fmt: skip
     figures: list[Figure] = []
     for way in leg.ways.to_dict("records"):
         at, told = f"{key}.way_{way['label']}", f"{what}, way {way['label']}"
-        reasons = {**why, "kind of way": str(way["kind"])}
-        for name, label, value, unit in (
-            ("drive_min", "driving", rounded(way["time_min"]), "min"),
-            ("stress_min", "stress", rounded(way["stress_min"]), "min"),
-            ("money_low", "least money", rounded(way["money_low"], 2), str(way["currency"])),
-            ("money_high", "most money", rounded(way["money_high"], 2), str(way["currency"])),
-            ("shared_pct", "shared with the best way", rounded(way["shared_frac"] * 100), "%"),
-        ):
-            figures.append(Figure(f"{at}.{name}", f"{told}: {label}", value, unit, reasons))
+        road = {**why, "map: kind of way": str(way["kind"])}
+        paid, currency = {**costs, **road}, str(way["currency"])
+        figures += [
+            Figure(f"{at}.{name}", f"{told}: {label}", value, unit, reasons)
+            for name, label, value, unit, reasons in (
+                ("drive_min", "driving", rounded(way["time_min"]), "min", road),
+                ("stress_min", "stress", rounded(way["stress_min"]), "min", road),
+                ("money_low", "least money", rounded(way["money_low"], 2), currency, paid),
+                ("money_high", "most money", rounded(way["money_high"], 2), currency, paid),
+                ("shared_pct", "shared with the best way", rounded(way["shared_frac"] * 100), "%",
+                 road),
+            )
+        ]  # fmt: skip
     return figures
-
-
-def _avoided(plan: TripPlan) -> list[str]:
-    inputs = plan.files.inputs
-    roads = (*inputs.household.avoid_roads, *inputs.trip.tow.avoid)
-    return [road.name or str(road.osm_way_id or f"{road.lat}, {road.lon}") for road in roads]
 
 
 def _site_figures(plan: TripPlan) -> list[Figure]:
@@ -188,7 +194,7 @@ def _site_figures(plan: TripPlan) -> list[Figure]:
     late = plan.sites.deadlines
     figures.append(Figure("deadlines.late", "deadlines already past",
                           int((late["state"] == "late").sum()), "deadlines",
-                          {"counted on": plan.planned_on.isoformat()}))  # fmt: skip
+                          _counted_on(plan)))  # fmt: skip
     return figures + _choice_figures(plan) + _ledger_figures(plan)
 
 
@@ -199,14 +205,23 @@ def _choice_figures(plan: TripPlan) -> list[Figure]:
     if left.empty:
         return []
     first, scores = left.iloc[0], left["score"]
-    weights = {
-        str(row["criterion"]): f"{row['weight']:g}"
-        for row in ([] if plan.sites.margins is None else plan.sites.margins.to_dict("records"))
+    trip = plan.files.inputs.trip
+    listed: list[dict[Any, Any]] = plan.sites.shortlist.sort_values("name").to_dict("records")
+    margins: list[dict[Any, Any]] = (
+        [] if plan.sites.margins is None else plan.sites.margins.to_dict("records")
+    )
+    why = {
+        "dates: stay": f"{trip.start.isoformat()} to {trip.end.isoformat()}",
+        "trip file: sites weighed": joined(row["name"] for row in listed),
+        "prices: of the sites": joined(
+            f"{row['name']}: {money(row['price'], str(row['currency']))}" for row in listed
+        ),
+        **{f"household: weight of {row['criterion']}": f"{row['weight']:g}" for row in margins},
     }
     lead = float(scores.iloc[0] - scores.iloc[1]) if len(scores) > 1 else None
     return [
-        Figure("sites.first", "site that suits best", str(first["name"]), "", weights),
-        Figure("sites.lead", "lead of the best site", rounded(lead, 3), "score", weights),
+        Figure("sites.first", "site that suits best", str(first["name"]), "", why),
+        Figure("sites.lead", "lead of the best site", rounded(lead, 3), "score", why),
     ]
 
 
@@ -214,7 +229,16 @@ def _ledger_figures(plan: TripPlan) -> list[Figure]:
     """What is paid, owed and would come back on the day of planning, this trip's and others'."""
     if plan.sites.ledger is None:
         return []
-    day = {"counted on": plan.planned_on.isoformat()}
+    stays: list[dict[Any, Any]] = plan.sites.ledger.to_dict("records")
+    day = {
+        **_counted_on(plan),
+        "bookings: of all trips": joined(
+            f"{row['site']} {row['arrive']}: {row['state']}, "
+            f"{money(row['paid'], str(row['currency']))} paid of "
+            f"{money(row['price'], str(row['currency']))}"
+            for row in stays
+        ),
+    }
     return [
         Figure(f"ledger.{what}.{row['currency']}", f"bookings of all trips: {words}",
                rounded(float(row[what]), 2), str(row["currency"]), day)
@@ -226,47 +250,8 @@ def _ledger_figures(plan: TripPlan) -> list[Figure]:
     ]  # fmt: skip
 
 
-def _cost_figures(plan: TripPlan) -> list[Figure]:
-    cost = plan.cost
-    known = cost.lines.dropna(subset=["likely"])
-    by_kind = known.groupby("kind", sort=True)["likely"].sum()
-    parts = {f"{kind} in all": f"{amount:.2f}" for kind, amount in by_kind.items()}
-    figures = [
-        Figure("cost.likely", "whole trip, likely", rounded(cost.likely, 2), cost.currency, parts),
-        Figure("cost.low", "whole trip, low", rounded(cost.low, 2), cost.currency, parts),
-        Figure("cost.high", "whole trip, high", rounded(cost.high, 2), cost.currency, parts),
-        Figure("cost.per_night", "a night", rounded(cost.per_night, 2), cost.currency, parts),
-        Figure("cost.per_person", "a person", rounded(cost.per_person, 2), cost.currency, parts),
-        *_history_figures(plan),
-    ]
-    lists = price_list_reasons(plan)
-    for kind, amount in by_kind.items():
-        own = known[known["kind"] == kind]
-        made_of = {str(row.what): f"{row.likely:.2f} ({row.state})" for row in own.itertuples()}
-        figures.append(
-            Figure(
-                f"cost.{kind}",
-                f"{kind} in all",
-                rounded(float(amount), 2),
-                cost.currency,
-                {**made_of, **lists},
-            )
-        )
-    return figures
-
-
-def _history_figures(plan: TripPlan) -> list[Figure]:
-    """What the trip costs a night beside the last one of which spending was noted."""
-    trip, files = plan.files.inputs.trip, plan.files
-    currency = files.inputs.household.units.currency
-    earlier = earlier_trips(plan.cost, trip, files.others, currency).iloc[1:2]
-    return [
-        Figure("cost.against_last_pct", "a night against the last trip",
-               rounded(gap, 1), "%", {"last trip": f"{name}, {start}"})
-        for name, start, gap in zip(
-            earlier["trip"], earlier["start"], earlier["against_this_pct"], strict=True
-        )
-    ]  # fmt: skip
+def _counted_on(plan: TripPlan) -> dict[str, str]:
+    return {"day of planning: counted on": plan.planned_on.isoformat()}
 
 
 def _day_figures(plan: TripPlan) -> list[Figure]:
@@ -274,7 +259,7 @@ def _day_figures(plan: TripPlan) -> list[Figure]:
     site: Any = plan.files.sites.loc[trip.stays[0].site]
     zone = plan.files.region.time_zone or "UTC"
     sun = sun_times(float(site["lat"]), float(site["lon"]), trip.start, zone)
-    why = {"date": trip.start.isoformat()}
+    why = {"dates: first day": trip.start.isoformat(), "trip file: site": str(site["name"])}
     figures = [
         Figure("day.sunrise", "sunrise on the first day", _clock(sun.sunrise), "", why),
         Figure("day.sunset", "sunset on the first day", _clock(sun.sunset), "", why),
@@ -284,32 +269,31 @@ def _day_figures(plan: TripPlan) -> list[Figure]:
     # A template may leave the days out.
     for report, (arrive, leave) in zip(plan.outings, trip.stay_dates(), strict=False):
         shut = report.ranking.loc[report.ranking["open_days"] == 0, "name"]
+        days = {"dates: days": f"{arrive.isoformat()} to {leave.isoformat()}"}
         figures.append(
             Figure(
                 f"outings.{report.site_id}.closed",
                 "attractions closed on all days",
                 len(shut),
                 "places",
-                {
-                    "days": f"{arrive:%a %d %b} to {leave:%a %d %b}",
-                    "closed": ", ".join(sorted(map(str, shut))) or "none",
-                },
+                {**days, "opening: closed": joined(sorted(map(str, shut)))},
             )
         )
-        figures += _outing_figures(report, plan.files.inputs.household.units.currency)
+        figures += _outing_figures(plan, report, days)
     return figures
 
 
-def _outing_figures(report: OutingsReport, currency: str) -> list[Figure]:
+def _outing_figures(plan: TripPlan, report: OutingsReport, days: dict[str, str]) -> list[Figure]:
     """What the days out, the rides and the memberships of a stay come to."""
+    currency = plan.files.inputs.household.units.currency
     out = report.days[report.days["what"] == "outing"] if len(report.days) else report.days
-    key, why = f"outings.{report.site_id}", {"places": ", ".join(map(str, out["name"]))}
+    key, why = f"outings.{report.site_id}", {"days out: places": joined(out["name"]), **days}
     figures = [Figure(f"{key}.planned", "days out: places planned", len(out), "places", why)]
     if len(out) and "drive_min" in out:
         wheel = rounded(float(out["drive_min"].sum()))
         figures.append(Figure(f"{key}.drive_min", "days out: at the wheel", wheel, "min", why))
     for ride in report.rides:
-        of_ride, name = {"way": ride.origin, "kind": ride.kind}, f"{key}.ride.{ride.name}"
+        of_ride, name = {"map: way": ride.origin, "map: kind": ride.kind}, f"{key}.ride.{ride.name}"
         climb, length = rounded(ride.climb_m), rounded(ride.length_km, 1)
         figures += [
             Figure(f"{name}.km", f"{ride.name}: length", length, "km", of_ride),
@@ -317,14 +301,17 @@ def _outing_figures(report: OutingsReport, currency: str) -> list[Figure]:
             Figure(f"{name}.min", f"{ride.name}: time", rounded(ride.time_min), "min", of_ride),
         ]
     for row in report.memberships.to_dict("records"):
-        fee = rounded(row["fee_per_year"], 2)
+        why = {
+            "household: fee of a year": money(row["fee_per_year"], currency),
+            "days out: visits in its year": str(row["visits"]),
+        }
         figures.append(
             Figure(
                 f"membership.{row['membership_id']}.saved",
                 f"{row['name']}: saved in its year",
                 rounded(row["saved"], 2),
                 currency,
-                {"fee": "not given" if fee is None else f"{fee:.2f}", "visits": str(row["visits"])},
+                why,
             )
         )
     return figures

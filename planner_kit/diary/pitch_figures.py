@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
+from planner_kit.diary.reasons import weather_reasons
 from planner_kit.pitch.battery import daily_kwh
 from planner_kit.pitch.service_points import walk_of
 from planner_kit.pitch.water import cassette_days, water_l_per_day
@@ -44,9 +47,9 @@ def _utility_figures(plan: TripPlan, report: PitchReport, number: int) -> list[P
     where = report.site_name or report.site_id
     stay = inputs.trip.stays[number - 1]
     people = len(inputs.trip.party) or len(inputs.household.people)
-    why = {"site": where, "nights": str(stay.nights), "people": str(people)}
-    climate = next((c.sentence for c in report.checks if c.subject.startswith("temperatures")), "")
-    warm = {**why, "weather": climate}
+    why = {"trip file: site": where, "trip file: nights": str(stay.nights),
+           "trip file: people": str(people)}  # fmt: skip
+    warm = {**why, **weather_reasons(report)}
     electricity = utilities.electricity.total
     peak = utilities.hours["amperes"].max() if len(utilities.hours) else math.nan
     days = cassette_days(inputs.household.caravan, people)
@@ -80,10 +83,27 @@ def _signal_figures(report: PitchReport, number: int) -> list[PitchFigure]:
         if check.unit not in ("dBm", "dBuV/m", "deg"):
             continue
         what = check.subject
-        why = {"site": where, "state": check.state.value}
+        why = {"trip file: site": where, "learnt: correction by readings": _corrected(report, what)}
         key = f"pitch.{number}.signal.{re.sub(r'[^a-z0-9]+', '_', what.casefold()).strip('_')}"
         found.append((key, f"{where}: {what}", _told(check.figure), check.unit, why))
     return found
+
+
+def _corrected(report: PitchReport, subject: str) -> str:
+    """By how much earlier readings moved the forecast of a phone."""
+    table = report.signals
+    if "bias_db" not in table.columns:
+        return "none"
+    of_phone = [
+        subject == f"phone of {who} ({operator})"
+        for who, operator in zip(table["for_whom"], table["operator"], strict=True)
+    ]
+    read = table[np.array(of_phone) & (table["readings"] > 0).to_numpy()]
+    if read.empty:
+        return "none"
+    best: dict[Any, Any] = read.sort_values("level", ascending=False).iloc[0].to_dict()
+    count = int(best["readings"])
+    return f"{best['bias_db']:+.1f} dB from {count} reading" + ("" if count == 1 else "s")
 
 
 def _told(value: float | None) -> float | None:

@@ -22,7 +22,7 @@ _COLUMNS = {
     "from": "From",
     "to": "To",
     "nights": "Nights",
-    "sites": "Sites",
+    "site_names": "Sites",
     "towed": "Towed",
     "driving": "Driving",
     "planned": "Planned to cost",
@@ -34,7 +34,8 @@ _CHANGES = {
     "before": "Earlier",
     "after": "Later",
     "change": "Change",
-    "why": "Why",
+    "cause": "Because of",
+    "why": "What changed in that",
 }
 _NONE_YET = "There is no record yet. Make one with:  planner-kit record TRIP.toml"
 
@@ -123,7 +124,7 @@ def _index_html(index: pd.DataFrame, units: Units) -> str:
             "from": [_day(day, units) for day in whole["start"]],
             "to": [_day(day, units) for day in whole["end"]],
             "nights": [f"{nights:g}" for nights in whole["nights"]],
-            "sites": whole["sites"],
+            "site_names": whole["site_names"],
             "towed": [display.distance(km, units) for km in whole["tow_km"]],
             "driving": [display.duration(minutes) for minutes in whole["tow_drive_min"]],
             "planned": _moneys(whole["cost_likely"], whole["currency"], units),
@@ -155,7 +156,7 @@ def changes_html(
         _CHANGES,
         caption=caption,
         figures=("before", "after", "change"),
-        blank=("change",),
+        blank=("change", "cause"),
     )
 
 

@@ -11,7 +11,7 @@ from typing import Any
 import nbformat
 import pytest
 
-FACTS = Path(__file__).parent / "kept_records" / "schema_3" / "facts.json"
+FACTS = Path(__file__).parent / "kept_records" / "schema_4" / "facts.json"
 _PARAMETERS = "\n".join(
     f'{name} = ""'
     for name in ("trip_file", "record_folder", "records", "compare_with", "start", "planned_on")

@@ -18,7 +18,7 @@ from planner_kit.region import open_region
 from planner_kit.trip.household import Units
 
 FACTS = json.loads(
-    (Path(__file__).parent / "kept_records" / "schema_3" / "facts.json").read_text("utf-8")
+    (Path(__file__).parent / "kept_records" / "schema_4" / "facts.json").read_text("utf-8")
 )
 HARM = "<script>alert(1)</script><img src=x onerror=alert(1)>"
 

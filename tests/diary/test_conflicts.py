@@ -58,10 +58,15 @@ def test_what_changed_has_a_reason_for_prices_opening_daylight_deadlines_and_boo
     november: TripPlan, older: dict[str, Any]
 ) -> None:
     changes = compare_facts(older, facts_of(november)).set_index("what")
-    assert "price season" in changes.loc["price of Marren Bay Touring Park", "why"]
+    price = changes.loc["price of Marren Bay Touring Park"]
+    assert price["cause"] == "dates, prices, bookings"
+    assert "price season: 7 nights high before, 7 nights" in price["why"]
     assert changes.loc["daylight on the first day", "change"] < -300
-    assert "days" in changes.loc["attractions closed on all days", "why"]
-    assert "not carried over" in changes.loc["booking at S01", "why"]
+    assert changes.loc["daylight on the first day", "cause"] == "dates"
+    assert changes.loc["attractions closed on all days", "cause"] == "dates, opening"
+    booking = changes.loc[["booking at Marren Bay Touring Park"]].query("after == 'not asked'")
+    assert booking["cause"].tolist() == ["dates, bookings"]
+    assert "not carried over" in booking["why"].iloc[0]
     assert (changes["why"] != "").all()
 
 
@@ -69,10 +74,12 @@ def test_law_that_changed_is_named_as_the_reason(older: dict[str, Any]) -> None:
     newer = copy.deepcopy(older)
     figure = next(one for one in newer["figures"] if one["key"] == "tow.out.drive_min")
     figure["value"] += 9
-    figure["reasons"]["law rows"] = "GB ffffffff"
+    figure["reasons"]["law: rows of the tables of law"] = "GB ffffffff"
     (row,) = compare_facts(older, newer).to_dict("records")
     assert row["change"] == 9
-    assert row["why"].startswith("law rows: GB")
+    assert row["cause"] == "law"
+    assert row["why"].startswith("rows of the tables of law: GB")
+    assert row["why"].endswith("before, GB ffffffff now")
 
 
 def test_rows_of_sites_that_are_gone(planning: Path) -> None:

@@ -169,7 +169,7 @@ def test_leg_that_the_trip_has_not_is_told(folder: Path, call: object) -> None:
 
 
 def test_notebook_plans_with_what_earlier_trips_taught(demo: Path, tmp_path: Path) -> None:
-    kept = Path(__file__).resolve().parents[1] / "diary" / "kept_records" / "schema_3"
+    kept = Path(__file__).resolve().parents[1] / "diary" / "kept_records" / "schema_4"
     shutil.copytree(demo, tmp_path / "island", ignore=shutil.ignore_patterns("records"))
     plain = files_with_lessons(tmp_path / "island" / "trip_2027.toml")
     shutil.copytree(kept, tmp_path / "island" / "records" / "2026-07-25_marren-summer")

@@ -15,7 +15,7 @@ from planner_kit.views.diary_pages import diary_pages
 from planner_kit.views.years import TowsMap, show_tows, show_years
 
 HARM = "<script>alert(1)</script>"
-KEPT = Path(__file__).parents[1] / "diary" / "kept_records" / "schema_3" / "facts.json"
+KEPT = Path(__file__).parents[1] / "diary" / "kept_records" / "schema_4" / "facts.json"
 
 
 @pytest.fixture
