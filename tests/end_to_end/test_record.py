@@ -17,7 +17,9 @@ from planner_kit.cli import main
 from planner_kit.diary import Record, compare_records, read_facts, read_index, record_trip
 from planner_kit.diary.rerun import rerun_trip
 from planner_kit.errors import PlanFileError, PlannerKitError
+from planner_kit.outfit import read_items
 from planner_kit.sites import read_sites
+from planner_kit.trip.reading import read_trip
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -93,8 +95,12 @@ def test_rerun_is_a_second_record_with_a_table_of_what_changed_and_why(
     assert rerun.before == last_year.folder
     assert rerun.changes is not None
     changed = dict(zip(rerun.changes["what"], rerun.changes["why"], strict=True))
-    assert "first day" in changed
-    assert all(changed.values())
+    cause = dict(zip(rerun.changes["what"], rerun.changes["cause"], strict=True))
+    assert cause["price of Marren Bay Touring Park"] == "prices, bookings"
+    assert "learnt" in cause["tow out: driving"]
+    amounts = re.findall(r"(\S+) \d+\.\d\d before", " ".join(changed.values()))
+    assert amounts
+    assert set(amounts) == {"GBP"}
     with (rerun.folder / "changes.csv").open(encoding="utf-8") as lines:
         assert len(list(csv.DictReader(lines))) == len(rerun.changes)
 
@@ -116,7 +122,25 @@ def test_rerun_learns_from_last_year_and_says_so(last_year: Record, rerun: Recor
     assert last_year.facts["learnt"] is None
     assert rerun.facts["learnt"]["trips"] == 1
     fuel = {figure["key"]: figure for figure in rerun.facts["figures"]}["tow.out.fuel"]
-    assert "learnt from 1 trip" in fuel["reasons"]["fuel use"]
+    assert "learnt from 1 trip" in fuel["reasons"]["learnt: use under tow"]
+
+
+def test_rerun_says_what_last_year_did_not_need_and_what_that_frees(
+    folder: Path, last_year: Record, rerun: Record
+) -> None:
+    assert last_year.facts["not_needed"] == []
+    items = read_items(folder / "items.csv").set_index("item")
+    said = read_trip(folder / "trip_2026.toml").actuals
+    assert said is not None
+    spare = {one["item"]: one for one in rerun.facts["not_needed"]}
+    assert spare.keys() == set(said.not_needed)
+    assert all(one["kg"] == items.loc[item, "mass_kg"] for item, one in spare.items())
+    frees = f"they free {sum(one['kg'] for one in spare.values()):.0f} kg in the caravan"
+    assert any(frees in sentence for sentence in rerun.facts["sentences"])
+    for name in ("pack.html", "record.ipynb"):
+        text = (rerun.folder / name).read_text(encoding="utf-8")
+        assert "not needed on Summer at Marren Bay, 25 July 2026" in text
+        assert "1 of 1 trip said so" in text
 
 
 def test_same_inputs_give_the_same_facts_byte_for_byte_made_anew_or_from_kept_stages(
