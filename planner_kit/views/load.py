@@ -96,9 +96,7 @@ def load_caravan(
     then = loading.noseweight_measured_with or loading.items
     measured_with = read_items(inputs.path_beside_household(then)) if then else None
     learnt = learnt_from_records(folder / records, inputs.household, before=inputs.trip.start)
-    return LoadPlanner(
-        inputs, read_items(path), folder, measured_with=measured_with, learnt=learnt
-    )
+    return LoadPlanner(inputs, read_items(path), folder, measured_with=measured_with, learnt=learnt)
 
 
 class LoadPlanner(View):
