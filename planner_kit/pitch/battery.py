@@ -314,30 +314,27 @@ def check_battery(
         if likely >= nights - 1e-9
         else State.NOT_FINE
     )
-    with_sun = " with the sun on its panels" if any(by_day[0]) else " without sun"
-    cold = (
-        ""
-        if temperature_c is None
-        else f", {100 * (1 - cold_factor(temperature_c)):.0f} % "
-        f"of it lost to a night of {temperature_c:g} °C"
-    )
+    sunny = any(by_day[0])
+    worn = "under cloud" if sunny else "if it is worn"
     words = {
-        State.FINE: f"It lasts the {nights} nights even under cloud",
-        State.LOOK: f"It lasts the {nights} nights only with ordinary sun, {_days(careful)} days "
-        "under cloud: spare it"
-        if any(by_day[0])
-        else f"It lasts about {_days(likely)} of {nights} nights, {_days(careful)} if it is worn: "
-        "spare it",
-        State.NOT_FINE: f"It is flat after about {_days(likely)} of {nights} nights",
+        State.FINE: f"It lasts the {nights} nights even {worn}",
+        State.LOOK: f"It lasts the {nights} nights{' with ordinary sun' if sunny else ''}, but "
+        f"only {_days(careful)} days {worn}: spare it",
+        State.NOT_FINE: f"It is flat after about {_days(likely)} of {nights} nights"
+        f"{', the sun on its panels counted' if sunny else ''}",
     }[state]
     frost = kind.no_charge_below_c
     if frost is not None and temperature_c is not None and temperature_c < frost:
         words += "; these cells must not be charged while frozen"
+    cold = ""
+    if temperature_c is not None and (lost := round(100 * (1 - cold_factor(temperature_c)))) > 0:
+        cold = f", {lost} % less than when it is warm, for a night of {temperature_c:g} °C"
     return Check(
         subject,
         state,
-        f"{words}{with_sun}: {drawn:.2f} kWh a day from {stored.likely:.2f} kWh{cold}.",
-        figure=likely,
+        f"{words}. The 12 V side draws {drawn:.2f} kWh a day and a full battery gives "
+        f"{stored.likely:.2f} kWh{cold}; it has to be full on arrival.",
+        figure=careful,
         limit=float(nights),
         unit="days",
         margin=careful - nights,

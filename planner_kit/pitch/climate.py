@@ -88,7 +88,7 @@ def check_climate(climate: StayClimate) -> Check:
         ),
         figure=climate.low_c,
         limit=constant("water", "frost").high,
-        unit="deg C",
+        unit="°C",
         margin=climate.low_c - constant("water", "frost").high,
         source=climate.source,
     )

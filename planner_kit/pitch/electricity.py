@@ -209,7 +209,7 @@ def check_heat_without_mains(caravan: Caravan, climate: StayClimate) -> Check | 
         f"{told}: {words}.",
         figure=climate.low_c,
         limit=least.low,
-        unit="deg C",
+        unit="°C",
         source=least.source,
         basis="common practice",
     )

@@ -226,7 +226,7 @@ def check_gas(caravan: Caravan, need: GasNeed, *, subject: str = "gas") -> Check
             f"{told}; not known: {', '.join(words for gap, words in gaps if gap)}."
             f" The range: {need.why_so_wide}.",
             figure=total.likely,
-            unit="kg",
+            unit="kg of gas",
             source=source,
             basis="published",
         )
@@ -236,7 +236,8 @@ def check_gas(caravan: Caravan, need: GasNeed, *, subject: str = "gas") -> Check
     if total.likely > held:
         state = State.NOT_FINE
         more = int(cylinders_needed(total, size).likely) - number
-        words = f"{number} full cylinders hold {held:g} kg, so bring or buy {more} more"
+        hold = "full cylinder holds" if number == 1 else "full cylinders hold"
+        words = f"{number} {hold} {held:g} kg, so bring or buy {more} more"
     elif number >= 2 and total.high <= size and not need.not_counted:
         state, words = State.FINE, f"one full cylinder of {size:g} kg holds it and one is spare"
     else:
@@ -247,7 +248,7 @@ def check_gas(caravan: Caravan, need: GasNeed, *, subject: str = "gas") -> Check
         f"{told}; {words}; {weigh}.{wide}",
         figure=total.likely,
         limit=held,
-        unit="kg",
+        unit="kg of gas",
         margin=held - total.likely,
         source=source,
         basis="published",

@@ -197,8 +197,8 @@ def check_volt_drop(
         limit=limit.value,
         unit="%",
         margin=limit.value - share,
-        rule=limit.source,
-        source=source,
+        rule=f"BS 7671, appendix 4: no more than {limit.value:g} % lost",
+        source=f"{source}; {limit.source}",
         basis="published",
     )
 

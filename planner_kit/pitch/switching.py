@@ -185,8 +185,8 @@ def check_hours(hours: pd.DataFrame, rated_a: float, source: str) -> Check:
         limit=rated_a,
         unit="A",
         margin=rated_a - peak,
-        rule=rule.source,
-        source=source,
+        rule=f"IEC 60898-1: a breaker trips within the hour at {rule.value:g} times its rating",
+        source=f"{source}; {rule.source}",
         basis="published",
     )
 
@@ -232,7 +232,7 @@ def check_surge(
         limit=most,
         unit="A",
         margin=most - peak,
-        rule=limit.source,
-        source=source,
+        rule=f"IEC 60898-1: type B may trip at once from {limit.value:g} times its rating",
+        source=f"{source}; {limit.source}",
         basis="published",
     )

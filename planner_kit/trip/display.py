@@ -121,6 +121,10 @@ def check_digits(value: float, unit: str) -> int:
         "h": 1,
         "A": 1,
         "kWh": 1,
+        "kg of gas": 1,
+        "L/day": 0,
+        "days": 1,
+        "cm": 0,
     }.get(unit, 2)
     return digits if not value or round(value, digits) else 2
 

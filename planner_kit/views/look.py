@@ -48,6 +48,9 @@ STYLE = """<style>
 .pk.pk td.n, .pk.pk th.n {text-align: right; font-variant-numeric: tabular-nums;
   white-space: nowrap}
 .pk.pk td.d {white-space: nowrap}
+.pk.pk td.s {min-width: 15rem}
+@media (max-width: 900px) {.pk.pk .pk-checks td, .pk.pk .pk-checks th,
+  .pk.pk .pk-checks .pk-state {white-space: normal; padding-right: .6rem}}
 .pk-state {white-space: nowrap; font-weight: 600}
 .pk-caution {border-left: .3rem solid #E69F00; padding: .2rem .9rem; margin: .5rem 0}
 .pk td details, .pk-rule {font-size: 13px; overflow-wrap: anywhere;
@@ -175,7 +178,7 @@ def checks_table(checks: Iterable[Check], *, caption: str = "") -> str:
     """
     rows = [
         f"<tr><td>{text(check.subject)}</td><td>{state_html(check.state)}</td>"
-        f"<td>{html.escape(check.sentence)}{_rule_html(check)}</td>"
+        f'<td class="s">{html.escape(check.sentence)}{_rule_html(check)}</td>'
         f'<td class="n">{_with_unit(check.figure, check.unit)}</td>'
         f'<td class="n">{"at least " if check.limit_is_least else ""}'
         f"{_with_unit(check.limit, check.unit)}</td></tr>"
@@ -185,7 +188,7 @@ def checks_table(checks: Iterable[Check], *, caption: str = "") -> str:
         '<th scope="col">What</th><th scope="col">State</th><th scope="col">What it means</th>'
         '<th scope="col" class="n">Figure</th><th scope="col" class="n">Limit</th>'
     )
-    return _scrolling(head, rows, caption)
+    return f'<div class="pk-checks">{_scrolling(head, rows, caption)}</div>'
 
 
 def _rule_html(check: Check) -> str:

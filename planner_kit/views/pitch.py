@@ -16,6 +16,8 @@ from planner_kit.views.money_tables import in_money
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    import pandas as pd
+
     from planner_kit.pitch.report import PitchReport
     from planner_kit.pitch.stay_signals import StaySignals
     from planner_kit.pitch.utilities import UtilitiesReport
@@ -121,10 +123,24 @@ def utilities_html(report: UtilitiesReport, units: Units | None = None) -> str:
                 figures=("low_kwh", "likely_kwh", "high_kwh", "hidden"),
             ) if len(report.yields) else "",
             look.table(
-                report.sun,
-                {"day": "Day", "when": "At", "azimuth_deg": "Bearing", "elevation_deg": "Height",
-                 "skyline_deg": "Hills", "sun": "Sun"},
-                caption="The sun over the hills, degrees",
+                _sun_words(report.sun, units),
+                {"day": "Day", "when": "At", "clock": "Time", "bearing": "Bearing",
+                 "height": "Height", "hills": "Hills", "sun": "Sun"},
+                caption="The sun over the hills",
+                figures=("height", "hills"),
             ) if len(report.sun) else "",
         ]
     )  # fmt: skip
+
+
+def _sun_words(sun: pd.DataFrame, units: Units | None) -> pd.DataFrame:
+    """The sun's places as people read them: a clock, a point of the compass, whole degrees."""
+    return sun.assign(
+        clock=[f"{at:%H:%M}" if units is None else display.clock(at, units) for at in sun["time"]],
+        bearing=[display.bearing(each) for each in sun["azimuth_deg"]],
+        height=[f"{each:.0f}°" for each in sun["elevation_deg"]],
+        hills=[
+            display.UNKNOWN if display.is_missing(each) else f"{each:.0f}°"
+            for each in sun["skyline_deg"]
+        ],
+    )

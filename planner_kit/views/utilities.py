@@ -93,7 +93,12 @@ class PitchUtilities(View):
         self.report: UtilitiesReport | None = None
         self.warnings, self.text = widgets.HTML(), widgets.HTML()
         self.chart = go.FigureWidget(layout=_layout())
+        self.chart._config = {"displayModeBar": False}
         self.chart.add_bar(x=list(range(24)), y=[0.0] * 24, marker={"line": {"width": 1}})
+        self.chart.add_scatter(
+            x=[], y=[], mode="lines", line={"color": look.PALETTE["ink"], "dash": "dash"},
+            hoverinfo="skip",
+        )  # fmt: skip
         super().__init__(
             [
                 widgets.HTML(look.page(f"<h3>{look.text(site['name'])}</h3>")),
@@ -194,6 +199,7 @@ class PitchUtilities(View):
             self.warnings.value = look.page(look.cautions([str(error)]))
             return
         meter = self._meter(household, low, high) if value["hookup"] and amperes else None
+        self.rated_a = (self.offer.hookup_a or 0.0) if amperes < 0 else amperes
         self._show(self.report, [*self.report.cost_lines, *([] if meter is None else [meter])])
 
     def _meter(
@@ -209,7 +215,8 @@ class PitchUtilities(View):
         return replace(self.climate, low_c=low, high_c=high)
 
     def _show(self, report: UtilitiesReport, lines: Sequence[CostLine]) -> None:
-        self.warnings.value = look.page(warnings_html(report.warnings))
+        units, rated = self.files.inputs.household.units, self.rated_a
+        self.warnings.value = look.page(warnings_html(report.warnings), units=units)
         with self.chart.batch_update():
             bars = self.chart.data[0]
             hours = report.hours
@@ -222,21 +229,29 @@ class PitchUtilities(View):
                 "" if word == "holds" else word.partition(" within")[0] for word in hours["breaker"]
             ]
             bars.hovertext = hours["heaviest"].tolist()
+            # The rating as a line, so that it is seen how much is spare.
+            line = self.chart.data[1]
+            line.x, line.y = ([-0.5, 23.5], [rated] * 2) if len(hours) else ([], [])
             self.chart.layout.title.text = (
-                "Amperes that may be drawn in each hour" if len(hours) else "No mains to draw from"
+                f"Amperes that may be drawn in each hour, and the post's {rated:g} A"
+                if len(hours)
+                else "No mains to draw from"
             )
         self.text.value = look.page(
             look.checks_table(report.checks, caption="Power, gas, water, waste and standing"),
-            utilities_html(report, self.files.inputs.household.units),
-            costs_html(lines, self.files.inputs.household.units),
+            utilities_html(report, units),
+            costs_html(lines, units),
             look.bullets(report.unknowns),
             look.cautions(report.cautions),
+            units=units,
         )
 
 
 def _layout() -> dict[str, Any]:
     return {
-        "height": 260, "margin": {"l": 50, "r": 10, "t": 40, "b": 40},
+        # A width of its own, for a tablet: left alone it is drawn wider than the page and cut.
+        "height": 260, "width": 640, "showlegend": False,
+        "margin": {"l": 50, "r": 10, "t": 40, "b": 40},
         "xaxis": {"title": {"text": "Hour of the day"}, "dtick": 2},
         "yaxis": {"title": {"text": "A"}}, "template": "plotly_white", "title": {"text": ""},
     }  # fmt: skip
