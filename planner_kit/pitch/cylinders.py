@@ -103,9 +103,10 @@ def check_gas_in_cold(caravan: Caravan, climate: StayClimate) -> Check:
         limit=needed,
         unit="bar",
         margin=margin,
-        rule=constant("gas", "regulator_inlet").source,
-        source=constant("gas", f"{kind}_antoine_a").source,
-        basis="published",
+        rule=f"a regulator needs {needed:g} bar over the air",
+        source=f"{constant('gas', 'regulator_inlet').source} (from memory); "
+        f"{constant('gas', f'{kind}_antoine_a').source}",
+        basis="from memory",
     )
 
 
