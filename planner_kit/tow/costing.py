@@ -47,6 +47,9 @@ class Costing:
     ----------
     key : hashable
         Says what it was computed from.
+    slot : str
+        Name of the metric that it is put into. A car alone has one for the public roads and
+        another for when some private ones are opened, for the two are often asked for in turn.
     towing : bool
     roads : RoadCosts
     limits : RoadLimits
@@ -58,6 +61,7 @@ class Costing:
     """
 
     key: Hashable
+    slot: str
     towing: bool
     roads: RoadCosts
     limits: RoadLimits
@@ -104,7 +108,7 @@ class RoadSystem:
         self._costings: dict[Hashable, Costing] = {}
         self._last_limits: tuple[Hashable, RoadLimits] | None = None
         self._last_costs: tuple[Hashable, RoadCosts] | None = None
-        self._last_turns: dict[bool, tuple[Hashable, TurnCosts]] = {}
+        self._last_turns: dict[str, tuple[Hashable, TurnCosts]] = {}
 
     def towing(
         self,
@@ -124,11 +128,11 @@ class RoadSystem:
             turns_key = (outfit, never, opened, prices)
             limits = self._limits(outfit, never, opened)
             costs = self._costs(outfit, weights, on)
-            if True not in self._last_turns or self._last_turns[True][0] != turns_key:
+            if "tow" not in self._last_turns or self._last_turns["tow"][0] != turns_key:
                 toll_s = None if tolls is None else self._toll_prices_s(tolls, prices)
                 found = turn_costs(self.network, self.turns, limits, towing=True, toll_s=toll_s)
-                self._last_turns[True] = turns_key, found
-            self._keep(key, costs, limits, towing=True)
+                self._last_turns["tow"] = turns_key, found
+            self._keep(key, "tow", costs, limits)
         return self._costings[key]
 
     def _limits(self, outfit: Outfit, never: tuple[int, ...], opened: frozenset[int]) -> RoadLimits:
@@ -149,19 +153,20 @@ class RoadSystem:
         key = ("car", on, opened)
         if key not in self._costings:
             limits = _opened(limits_for_car(self.signs), opened)
-            if False not in self._last_turns or self._last_turns[False][0] != opened:
+            slot = "car on private roads" if opened else "car"
+            if slot not in self._last_turns or self._last_turns[slot][0] != opened:
                 found = turn_costs(self.network, self.turns, limits, towing=False, toll_s=None)
-                self._last_turns[False] = opened, found
-            self._keep(key, car_costs(self.facts, on=on), limits, towing=False)
+                self._last_turns[slot] = opened, found
+            self._keep(key, slot, car_costs(self.facts, on=on), limits)
         return self._costings[key]
 
-    def _keep(self, key: Hashable, costs: RoadCosts, limits: RoadLimits, *, towing: bool) -> None:
+    def _keep(self, key: Hashable, slot: str, costs: RoadCosts, limits: RoadLimits) -> None:
         while len(self._costings) >= _KEPT:
             self._costings.pop(next(iter(self._costings)))
-        turns = self._last_turns[towing][1]
+        turns = self._last_turns[slot][1]
         road_s = costs.total_s()
         arc_s = arc_costs_s(self.turns, turns, road_s)
-        self._costings[key] = Costing(key, towing, costs, limits, turns, road_s, arc_s)
+        self._costings[key] = Costing(key, slot, slot == "tow", costs, limits, turns, road_s, arc_s)
 
     def _toll_prices_s(self, tolls: pd.DataFrame, prices: _Prices) -> NDArray[np.float64] | None:
         """What entering each road costs in money, as time at the household's rate [s]."""

@@ -122,7 +122,7 @@ def find_alternatives(
     points = [start, *via, end]
     opened = private_at(system, points)
     costing = system.towing(outfit, weights, on=day, avoid=avoid, opened=opened, tolls=tolls)
-    drives = find_drives(system, "tow", costing, points)
+    drives = find_drives(system, costing.slot, costing, points)
     choices = [Choice("best", route_of(system, costing, drives, outfit, units=units), 1.0, 0.0)]
     if most == 0:
         return tuple(choices)
@@ -155,13 +155,13 @@ def _other_drives(
         came=int(drive.directed[0]) if stage > 0 else None,
         arriving=int(drive.directed[-1]) if stage < len(drives) - 1 else None,
     )
-    best = None if ends is None else system.search.path("tow", ends.starts, ends.targets)
+    best = None if ends is None else system.search.path(costing.slot, ends.starts, ends.targets)
     if ends is None or best is None:
         return []
     if ends.direct is not None and ends.direct[0] <= best.cost_s:
         return []
     found = alternative_paths(
-        system, "tow", costing, best, ends.starts, ends.targets, most=most,
+        system, costing.slot, costing, best, ends.starts, ends.targets, most=most,
         begins=ends.begins(costing),
     )  # fmt: skip
     return [(stage, ends.drive(system, other.path), other) for other in found]
@@ -174,5 +174,5 @@ def car_route(
     day = on or dt.date.today()
     system = road_system(region)
     costing = system.driving(on=day, opened=private_at(system, [start, end]))
-    drives = find_drives(system, "car", costing, [start, end])
+    drives = find_drives(system, costing.slot, costing, [start, end])
     return route_of(system, costing, drives, None)

@@ -179,8 +179,9 @@ def _swept(
     """Cost [units], length [m] and penalties [s] of the ways to points on roads; inf for none."""
     measure = _measure(costing)
     search, length_m = system.search, system.facts.length_m
-    search.customise("car", costing.key, costing.arc_cost_s)
-    search.customise_units("car lengths", costing.key, lambda: _units(system, costing, measure))
+    slot, lengths = costing.slot, f"{costing.slot}, lengths"
+    search.customise(slot, costing.key, costing.arc_cost_s)
+    search.customise_units(lengths, costing.key, lambda: _units(system, costing, measure))
     way = np.stack([2 * road, 2 * road + 1], axis=1).ravel()
     before = np.stack([frac, 1 - frac], axis=1).ravel()
     states, place = system.network.all_states_of(way)
@@ -190,14 +191,14 @@ def _swept(
     sources = first_turns(system, costing, begin)
     first, first_extra = _first_units(system, costing, measure, begin, sources)
     points = place // 2
-    least = search.units_to("car", list(zip(sources, first, strict=True)), pins)
+    least = search.units_to(slot, list(zip(sources, first, strict=True)), pins)
     cost = _least(least[pin] + last, points, len(road))
     metres, penalty_s = np.full(len(road), np.nan), np.full(len(road), np.nan)
     followed = road == begin.road
     if not (followed | np.isfinite(cost)).any():
         return cost, metres, penalty_s
     more = [units * measure.steps + extra for units, extra in zip(first, first_extra, strict=True)]
-    both = search.units_to("car lengths", list(zip(sources, more, strict=True)), pins)
+    both = search.units_to(lengths, list(zip(sources, more, strict=True)), pins)
     both = _least(both[pin] + last * measure.steps + last_extra, points, len(road))
     held = cost <= measure.most_units
     metres[held], penalty_s[held] = measure.read(both[held] - cost[held] * measure.steps)
@@ -205,7 +206,7 @@ def _swept(
     followed |= np.isfinite(cost) & ~held
     for at in np.flatnonzero(followed).tolist():
         end = RoadEnd(int(road[at]), float(frac[at]), 0.0)
-        drive = one_drive(system, "car", costing, begin, end, None)
+        drive = one_drive(system, slot, costing, begin, end, None)
         if drive is not None:
             cost[at], metres[at], penalty_s[at] = _along(system, costing, drive)
     return cost, metres, penalty_s
