@@ -6,6 +6,7 @@ import hashlib
 import json
 from collections import Counter
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -39,7 +40,13 @@ from planner_kit.region.landscape import (
     within_any,
 )
 from planner_kit.region.manifest import Tables, check_country, manifest_of, read_about
-from planner_kit.region.network import cut_ways, node_frame, road_lengths_m, way_frame
+from planner_kit.region.network import (
+    cut_ways,
+    exit_numbers,
+    node_frame,
+    road_lengths_m,
+    way_frame,
+)
 from planner_kit.region.projection import METRES_PER_DEGREE, local_crs, to_local
 from planner_kit.region.region import (
     MANIFEST,
@@ -51,6 +58,7 @@ from planner_kit.region.region import (
 )
 from planner_kit.region.restrictions import restriction_frame
 from planner_kit.region.sampling import Lines, lines_from
+from planner_kit.region.signposts import signpost_frame
 from planner_kit.region.terrain import open_terrain
 from planner_kit.region.tiles import Tile, find_tile, merge_tiles
 from planner_kit.rules.plausible import is_odd
@@ -211,9 +219,9 @@ def _tables_from(path: Path, about: dict[str, Any], stage: Any) -> tuple[Tables,
     bounds = extract.bounds or _data_bounds(extract)
     stage("cutting roads at junctions")
     roads, nodes = _roads_and_nodes(extract, bounds, unread, odd)
-    restrictions = restriction_frame(
-        extract.restrictions, roads, nodes["osm_node_id"].to_numpy(), unread
-    )
+    osm_node_id = nodes["osm_node_id"].to_numpy()
+    restrictions = restriction_frame(extract.restrictions, roads, osm_node_id, unread)
+    signposts = signpost_frame(extract.signposts, exit_numbers(extract), roads, osm_node_id, unread)
     stage("placing areas and places")
     areas, sea_known = area_frame(extract, bounds)
     lines, places = line_frame(extract), place_frame(extract, bounds)
@@ -229,7 +237,7 @@ def _tables_from(path: Path, about: dict[str, Any], stage: Any) -> tuple[Tables,
         "skipped": extract.skipped,
         "sea_known": sea_known,
     }
-    tables = Tables(roads, nodes, restrictions, places, areas, lines)
+    tables = Tables(roads, nodes, restrictions, signposts, places, areas, lines)
     return Tables(**{n: _in_order(getattr(tables, n), n) for n in TABLES}), facts
 
 
@@ -375,7 +383,7 @@ def _with_terrain(
             if column != "gradient_source"
             else pd.Categorical(filled[column], categories=list(SOURCES))
         )
-    made = Tables(roads, nodes, tables.restrictions, tables.places, tables.areas, tables.lines)
+    made = replace(tables, roads=roads, nodes=nodes)
     return made, int(steep.sum())
 
 

@@ -116,6 +116,16 @@ RESTRICTIONS = (
     _c("osm_relation_id", "int64", "", "the OpenStreetMap relation"),
 )
 
+# What is written at a junction, and for whom: signs from relations, numbers of exits from ways.
+SIGNPOSTS = (
+    _c("via_node", "int32", "", "junction at which it is read"),
+    _c("to_road", "int32", "", "road driven away from there"),
+    _c("from_way", "int64", "", "OpenStreetMap way from which it is read, 0 from any"),
+    _c("signs", "str", "", "what the signpost says: `A30; Oldmill`, empty if none"),
+    _c("exit_ref", "str", "", "number of the exit that begins there, empty if none"),
+    _c("osm_id", "int64", "", "the relation of the sign, or the way of the exit number"),
+)
+
 # Places a person might go to or look for, as points (an area gives a point inside it).
 PLACES = (
     _c("place_id", "str", "", "`n123`, `w123` or `r123`: OpenStreetMap kind and id"),
@@ -148,6 +158,7 @@ TABLES = {
     "roads": ROADS,
     "nodes": NODES,
     "restrictions": RESTRICTIONS,
+    "signposts": SIGNPOSTS,
     "places": PLACES,
     "areas": AREAS,
     "lines": LINES,

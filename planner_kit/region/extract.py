@@ -60,6 +60,7 @@ class Extract:
     node_id: NDArray[np.int64]
     node_tags: TagTable
     restrictions: list[dict[str, Any]]
+    signposts: list[dict[str, Any]]
     cycle_ways: frozenset[int]
     boundary_ways: frozenset[int]
     places: dict[str, list[Any]]
@@ -158,6 +159,7 @@ def read_extract(path: Path, *, tick: Callable[[int], None] | None = None) -> Ex
         node_id=np.frombuffer(reader.node_id, dtype=np.int64),
         node_tags=reader.node_tags,
         restrictions=relations.restrictions,
+        signposts=relations.signposts,
         cycle_ways=frozenset(relations.cycle_ways),
         boundary_ways=frozenset(relations.boundary_ways),
         places=reader.places,
@@ -176,11 +178,20 @@ def _iso_country(tags: Any) -> str | None:
     return code if code and len(code) == 2 else None
 
 
+def _whole(relation: Any) -> dict[str, Any]:
+    return {
+        "id": relation.id,
+        "tags": dict(relation.tags),
+        "members": [(m.type, m.ref, m.role) for m in relation.members],
+    }
+
+
 class _Relations:
-    """Turn restrictions, signed cycle routes and borders of countries."""
+    """Turn restrictions, signposts, signed cycle routes and borders of countries."""
 
     def __init__(self) -> None:
         self.restrictions: list[dict[str, Any]] = []
+        self.signposts: list[dict[str, Any]] = []
         self.cycle_ways: set[int] = set()
         self.boundary_ways: set[int] = set()
         self.countries: set[str] = set()
@@ -189,13 +200,9 @@ class _Relations:
         tags = relation.tags
         kind = tags.get("type", "")
         if kind.split(":")[0] == "restriction":
-            self.restrictions.append(
-                {
-                    "id": relation.id,
-                    "tags": dict(tags),
-                    "members": [(m.type, m.ref, m.role) for m in relation.members],
-                }
-            )
+            self.restrictions.append(_whole(relation))
+        elif kind == "destination_sign":
+            self.signposts.append(_whole(relation))
         elif kind == "route" and tags.get("route") in {"bicycle", "mtb"}:
             self.cycle_ways.update(m.ref for m in relation.members if m.type == "w")
         elif tags.get("boundary") == "administrative" and tags.get("admin_level") == "2":

@@ -13,7 +13,7 @@ WAY_KEYS = frozenset(
     | {"zone:maxspeed", "zone:traffic", "surface", "smoothness", "tracktype", "lit", "incline"}
     | {"bridge", "tunnel", "covered", "toll", "toll:motorcar", "toll:motor_vehicle", "bridge:name"}
     | {"ford", "duration", "motorroad", "cycleway", "cycleway:left", "cycleway:right", "lcn", "rcn"}
-    | {"ncn", "cycleway:both", "operator", "dual_carriageway", "tunnel:name"}
+    | {"ncn", "cycleway:both", "operator", "dual_carriageway", "tunnel:name", "junction:ref"}
     | {f"destination{of}{way}" for of in ("", ":ref") for way in ("", ":forward", ":backward")}
     | {key for keys, _ in LIMITS.values() for key in keys}
     | {key for keys in MODE_KEYS.values() for key in keys}

@@ -40,6 +40,7 @@ class Tables:
     roads: gpd.GeoDataFrame
     nodes: pd.DataFrame
     restrictions: pd.DataFrame
+    signposts: pd.DataFrame
     places: gpd.GeoDataFrame
     areas: gpd.GeoDataFrame
     lines: gpd.GeoDataFrame

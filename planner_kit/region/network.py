@@ -12,6 +12,7 @@ import pandas as pd
 from planner_kit.region import access, width
 from planner_kit.region.keys import control_of
 from planner_kit.region.projection import segment_lengths_m
+from planner_kit.region.signposts import sign_words
 from planner_kit.region.tag_table import NO_WORDS, TagColumns, value_mask
 from planner_kit.region.tags import (
     LIMITS,
@@ -144,8 +145,7 @@ def _signposts(way: TagColumns, direction: str, only: NDArray[np.bool_]) -> NDAr
         parts.append(_first_text(way.text(f"{key}:{direction}"), one_way))
     signs = np.full(len(only), "", dtype=object)
     for row in np.flatnonzero((parts[0] != "") | (parts[1] != "")):
-        words = [word.strip() for part in parts for word in str(part[row]).split(";")]
-        signs[row] = "; ".join(word for word in words if word)
+        signs[row] = sign_words(*(part[row] for part in parts))
     return signs
 
 
@@ -286,6 +286,15 @@ def way_frame(
             | way.is_set("ncn"),
         }
     )
+
+
+def exit_numbers(extract: Extract) -> dict[int, str]:
+    """The exit numbers that slip roads carry (`junction:ref`), by way."""
+    rows = len(extract.way_id)
+    number = extract.way_tags.text("junction:ref", rows)
+    slip = value_mask(extract.way_tags, "highway", rows, lambda v: v.endswith("_link"))
+    numbered = np.flatnonzero(slip & (number != ""))
+    return dict(zip(extract.way_id[numbered].tolist(), number[numbered].tolist(), strict=True))
 
 
 def _boolean(values: NDArray[np.float64]) -> pd.arrays.BooleanArray:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from pyproj import CRS
 
 # Raised whenever a table gains, loses or changes a column.
-FORMAT = 2
+FORMAT = 3
 MANIFEST = "manifest.json"
 TERRAIN = "terrain.tif"
 _KINDS: dict[str, Callable[[Any], bool]] = {
@@ -119,6 +119,12 @@ class Region:
     def restrictions(self) -> pd.DataFrame:
         """Turn restrictions; `columns.RESTRICTIONS`."""
         frame: pd.DataFrame = read_region_table(self.folder, "restrictions")
+        return frame
+
+    @cached_property
+    def signposts(self) -> pd.DataFrame:
+        """What is written at junctions, and for whom; `columns.SIGNPOSTS`."""
+        frame: pd.DataFrame = read_region_table(self.folder, "signposts")
         return frame
 
     @cached_property
@@ -255,7 +261,7 @@ def validate_table(frame: pd.DataFrame, name: str, *, where: str | None = None) 
     frame : DataFrame
         The table.
     name : str
-        Its name: roads, nodes, restrictions, places, areas or lines.
+        Its name, one of `columns.TABLES`.
     where : str, optional
         What to call it in the error.
 
