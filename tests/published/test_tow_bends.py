@@ -30,6 +30,19 @@ def test_radius_of_a_drawn_circle_is_found(radius_m):
 
 
 @pytest.mark.published(
+    source="The sagitta of a circle: points s apart on a radius r lie s**2 / (8 r) off the curve "
+    "between them (Euclid, Elements III.35); here below the 2 m that a map may err"
+)
+@pytest.mark.parametrize(("radius_m", "spacing_m"), [(60, 15), (60, 25), (90, 35), (255, 60)])
+def test_radius_of_a_circle_that_is_drawn_with_few_points_is_found(radius_m, spacing_m):
+    assert spacing_m**2 / (8 * radius_m) < constant("road_profile", "map_error").value
+    turn = np.arange(0, 2.5, spacing_m / radius_m)
+    x, y = radius_m * np.sin(turn), radius_m * (1 - np.cos(turn))
+    found = bend_radius_m(lines_from(x, y, np.array([0, len(x)])))[0]
+    assert found == pytest.approx(radius_m, rel=0.03)
+
+
+@pytest.mark.published(
     source="Rogers, Highway Engineering, section 6.5.2, after DMRB TD 9/93: at 85 km/h 510 m is "
     "the desirable minimum radius and 255 m two steps below it, a sideways acceleration of 0.22 g; "
     "read on 2026-11-25"

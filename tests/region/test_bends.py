@@ -42,6 +42,24 @@ def test_right_angle_corner_is_tighter_than_a_gentle_curve() -> None:
     assert _radius([0, 60, 60], [0, 0, 60]) < 12
 
 
+@pytest.mark.parametrize("degrees", [60, 90, 120])
+def test_a_corner_drawn_with_one_point_stays_within_the_error_of_the_map(degrees) -> None:
+    turn = np.radians(degrees)
+    found = _radius([0, 60, 60 + 60 * np.cos(turn)], [0, 0, 60 * np.sin(turn)])
+    # An arc that touches both legs passes this far inside the corner.
+    assert found * (1 / np.cos(turn / 2) - 1) <= 2.0 + 1e-6 or found < 10
+
+
+def test_a_slight_bend_drawn_with_one_point_is_no_tight_bend() -> None:
+    turn = np.radians(20)
+    assert _radius([0, 60, 60 + 60 * np.cos(turn)], [0, 0, 60 * np.sin(turn)]) > 100
+
+
+def test_a_narrow_zigzag_stays_tight() -> None:
+    # Two turns of 48.4 degrees with 12.04 m between them: 6.02 / tan(24.2 degrees) = 13.4 m each.
+    assert _radius([0, 40, 48, 90], [0, 0, 9, 9]) < 13.5
+
+
 def test_lines_do_not_touch_each_other() -> None:
     a = np.linspace(0, 2, 60)
     x = np.concatenate([[0, 100], 30 * np.cos(a), [0, 100]])
