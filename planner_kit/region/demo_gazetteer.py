@@ -55,6 +55,13 @@ SIGNPOSTS: dict[str, tuple[str, str]] = {
     "gorse_top>tolvenny_east": ("Tolvenny;Oxharrow", "Gorsecombe;Ellanby"),
     "quay_east>site_turn": ("Oxharrow", "Tolvenny;Ellanby"),
 }
+# What is signed at the junction where a leg begins, to those who come by another numbered road.
+JUNCTION_SIGNS: dict[str, tuple[str, str]] = {
+    "Ellanby>Omberlow": ("A3", "Omberlow;Hallin Cross"),
+    "Omberlow>Tarrowby": ("A12", "Tarrowby;Gorsecombe"),
+}
+# The side road of the dual carriageway at which its one numbered exit lies.
+EXIT_LEG, EXIT_NUMBER = "Tarrowby>Fenwhistle", "1"
 # class, number, waypoints
 MAIN_ROADS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("trunk", "A1", (

@@ -99,11 +99,13 @@ def make_island(seed: int = SEED) -> Island:
     lines = demo_turns.split_at_junctions(lines, settled["Ellanby"].outline)
     lines, controls = demo_story.controls(lines, rng, towns)
     marks += more + controls + demo_places.gates(rng, lines)
+    marks += demo_turns.exit_marks(lines, demo_story.DUAL_LEG)
     numbers = draw_roads(sheet, lines, marks)
     demo_turns.turn_relations(sheet, lines, numbers, settled["Ellanby"])
     demo_turns.route_relations(sheet, lines, numbers)
     demo_cover.draw_water(sheet, ground)
     demo_cover.draw_cover(sheet, ground, rng, built_up)
+    demo_turns.sign_relations(sheet, lines, numbers)
     for x, y, tags in furniture:
         sheet.point((x, y), tags)
     for town in settled.values():

@@ -1,4 +1,4 @@
-"""Turn restrictions, routes and the ferry of the invented island."""
+"""Turn restrictions, signs at junctions, routes and the ferry of the invented island."""
 
 from __future__ import annotations
 
@@ -136,6 +136,42 @@ def _ban_by_way(
                 _turn(sheet, "no_u_turn", [*members, ("w", numbers[last[0]], "to")])
                 return
     raise ValueError("no street in the town for a ban by way of it")
+
+
+def sign_relations(sheet: Sheet, lines: list[Line], numbers: list[int]) -> None:
+    """What signs at junctions say to those who come by another numbered road."""
+    for leg, (ref, places) in names.JUNCTION_SIGNS.items():
+        mine = [i for i, line in enumerate(lines) if line.tags.get("leg") == leg]
+        reached = {spots(lines[i].xy[[-1]])[0] for i in mine}
+        first = next(i for i in mine if spots(lines[i].xy[[0]])[0] not in reached)
+        spot = spots(lines[first].xy[[0]])[0]
+        tags = {"type": "destination_sign", "destination": places, "destination:ref": ref}
+        ends = [("n", sheet.node(spot), "intersection"), ("w", numbers[first], "to")]
+        come = [
+            i
+            for i, line in enumerate(lines)
+            if line.tags.get("ref") and i not in mine and spot in spots(line.xy)
+        ]
+        for i in come:
+            sheet.relation(tags, [("w", numbers[i], "from"), *ends])
+        if not come:
+            raise ValueError(f"no numbered road leads to the sign at the begin of {leg}")
+
+
+def exit_marks(lines: list[Line], dual_leg: str) -> list[tuple[float, float, dict[str, str]]]:
+    """The number of the exit on both carriageways where its side road crosses them."""
+    side = [p for i in lines if i.tags.get("leg") == names.EXIT_LEG for p in spots(i.xy)]
+    tags = {"highway": "motorway_junction", "ref": names.EXIT_NUMBER}
+    marks = [
+        (float(x), float(y), tags)
+        for line in lines
+        if line.tags.get("leg") == dual_leg
+        for (x, y), spot in zip(line.xy, spots(line.xy), strict=True)
+        if spot in side
+    ]
+    if len(marks) != 2:
+        raise ValueError(f"the exit of {dual_leg} has {len(marks)} places and not two")
+    return marks
 
 
 def route_relations(sheet: Sheet, lines: list[Line], numbers: list[int]) -> None:

@@ -241,6 +241,25 @@ def test_restrictions_of_three_kinds_meet_at_their_ends(extract: Extract) -> Non
     assert found == {"no_right_turn": "n", "only_straight_on": "n", "no_u_turn": "w"}
 
 
+def test_signs_at_junctions_are_read_from_the_roads_that_meet_there(extract: Extract) -> None:
+    found = []
+    for tags, members in extract.relations:
+        if tags.get("type") == "destination_sign":
+            parts = {role: ref for _, ref, role in members}
+            assert parts["intersection"] in extract.ways[parts["from"]][1]
+            assert parts["intersection"] == extract.ways[parts["to"]][1][0]
+            found.append((tags["destination:ref"], extract.ways[parts["from"]][0]["ref"]))
+    assert sorted(set(found)) == [("A12", "A3"), ("A3", "A1")]
+
+
+def test_the_dual_carriageway_has_a_numbered_exit(drives: Any) -> None:
+    region, _ = drives
+    numbered = region.nodes.index[region.nodes["exit_ref"] != ""]
+    assert set(region.nodes["exit_ref"][numbered]) == {"1"}
+    meeting = region.roads[region.roads["from_node"].isin(numbered)]
+    assert {"A1", "B25"} <= set(meeting["ref"])
+
+
 def test_cycle_route_is_a_relation_of_the_old_railway(extract: Extract) -> None:
     routes = [m for t, m in extract.relations if t.get("route") == "bicycle"]
     assert len(routes) == 1
