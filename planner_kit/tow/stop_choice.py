@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 _SHORT, _OVER, _CLOCK, _PENALTY, _LEVEL, _SINCE, _MEALS = range(7)
 _SAME = 1e-5
 _FEW = 60
+# Up to this many labels each is held against each at once.
+_PAIRS = 800
 
 
 @dataclass(frozen=True)
@@ -174,8 +176,7 @@ def _gone_through(
     labels[0, _MEALS:] = 1
     origin: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
     at = (0.0, 0.0)
-    breaks = [offer.minutes + offer.penalty for offer in offers if offer.is_break]
-    cheapest = min(breaks, default=0.0)
+    ahead = _Ahead.of(offers, needs)
     place = 0
     while place < len(offers):
         last = place
@@ -185,10 +186,11 @@ def _gone_through(
         labels = _driven(labels, here.wheel_min - at[0], here.used - at[1], needs)
         at = (here.wheel_min, here.used)
         labels, came, did = _stopped(labels, offers, range(place, last), needs)
+        worth = _worth_so_far(labels, offers, last, needs, ahead)
         if bound is None:
-            keep = np.sort(np.lexsort(_worth_so_far(labels, at[0], needs, cheapest)[::-1])[:_FEW])
+            keep = np.sort(np.lexsort(worth[::-1])[:_FEW])
         else:
-            keep = np.flatnonzero(_may_win(labels, at[0], needs, cheapest, bound))
+            keep = np.flatnonzero(_may_win(worth, bound))
         labels, came, did = labels[keep], came[keep], did[keep]
         keep = _undominated(labels)
         labels = labels[keep]
@@ -198,27 +200,81 @@ def _gone_through(
     return _best(labels, origin, offers, needs)
 
 
+@dataclass(frozen=True)
+class _Ahead:
+    """The least that the breaks ahead can cost, whatever else a drive needs.
+
+    Attributes
+    ----------
+    at_min : ndarray, shape (places,)
+        Time at the wheel up to each place that has a break. [min]
+    least_min : ndarray, shape (places,)
+        The cheapest break there, with the cheapest breaks that must follow so that no stint grows
+        too long; inf where none can keep that. [min]
+    wheel_min, stint_min : float
+    """
+
+    at_min: NDArray[np.float64]
+    least_min: NDArray[np.float64]
+    wheel_min: float
+    stint_min: float
+
+    @classmethod
+    def of(cls, offers: Sequence[Offer], needs: Needs) -> _Ahead:
+        """What lies ahead on a drive, gone through from its end."""
+        cheapest: dict[float, float] = {}
+        for offer in offers:
+            if offer.is_break:
+                cost = 0.0 if offer.forced else offer.minutes + offer.penalty
+                cheapest[offer.wheel_min] = min(cost, cheapest.get(offer.wheel_min, np.inf))
+        at = np.array(sorted(cheapest))
+        least = np.array([cheapest[place] for place in at.tolist()])
+        for place in range(len(at) - 1, -1, -1):
+            if at[place] + needs.stint_min + _SAME < needs.wheel_min:
+                last = np.searchsorted(at, at[place] + needs.stint_min + _SAME)
+                least[place] += least[place + 1 : last].min(initial=np.inf)
+        return cls(at, least, needs.wheel_min, needs.stint_min)
+
+    def cost_min(
+        self, wheel_min: float, since_min: NDArray[np.float64], *, more_here: bool
+    ) -> NDArray[np.float64]:
+        """The least cost of the breaks after a place, by the time at the wheel since the last.
+
+        `more_here` says that other places at the same point of the way are still to come.
+        """
+        # Whoever has driven too long already drives no further beyond it by a break right here.
+        until = np.maximum(wheel_min - since_min + self.stint_min, wheel_min) + _SAME
+        first = int(np.searchsorted(self.at_min, wheel_min, side="left" if more_here else "right"))
+        last = np.searchsorted(self.at_min, until) - first
+        # The cheapest of the first one, two, three places ahead; of none at all: inf.
+        reached = np.r_[np.inf, np.minimum.accumulate(self.least_min[first:])]
+        return np.where(until >= self.wheel_min, 0.0, reached[np.maximum(last, 0)])
+
+
 def _worth_so_far(
-    labels: NDArray[np.float64], wheel_min: float, needs: Needs, cheapest: float
+    labels: NDArray[np.float64], offers: Sequence[Offer], done: int, needs: Needs, ahead: _Ahead
 ) -> list[NDArray[np.float64]]:
-    """The least that each label can still end with: reserve touched, time over, cost."""
-    left = labels[:, _SINCE] + needs.wheel_min - wheel_min
-    breaks = np.maximum(np.ceil(left / needs.stint_min - 1e-9) - 1, 0)
+    """The least that each label can still end with: reserve touched, time over, cost.
+
+    The first `done` offers are behind; the cost holds for labels whose time over stays as it is.
+    """
+    here = offers[done - 1]
+    more_here = done < len(offers) and offers[done].wheel_min == here.wheel_min
     # Time before the site opens may turn out to be free.
     free = max(needs.arrive_from - needs.clock_min, 0.0)
-    cost = labels[:, _CLOCK] + labels[:, _PENALTY] + breaks * cheapest - free
+    cost = labels[:, _CLOCK] + labels[:, _PENALTY] - free
+    cost = cost + ahead.cost_min(here.wheel_min, labels[:, _SINCE], more_here=more_here)
+    for meal, (_, last) in enumerate(needs.meals):
+        passed = here.clock_min + labels[:, _CLOCK] > last + _SAME
+        cost = cost + labels[:, _MEALS + meal] * passed * needs.meal_missed
     return [labels[:, _SHORT], labels[:, _OVER], cost]
 
 
 def _may_win(
-    labels: NDArray[np.float64],
-    wheel_min: float,
-    needs: Needs,
-    cheapest: float,
-    bound: tuple[float, float, float, float],
+    worth: list[NDArray[np.float64]], bound: tuple[float, float, float, float]
 ) -> NDArray[np.bool_]:
     """Which labels may still end no worse than a choice that is known."""
-    short, over, cost = _worth_so_far(labels, wheel_min, needs, cheapest)
+    short, over, cost = worth
     worse = short > bound[0] + _SAME
     level = np.abs(short - bound[0]) <= _SAME
     worse |= level & (over > bound[1] + _SAME)
@@ -319,8 +375,17 @@ def _undominated(table: NDArray[np.float64]) -> NDArray[np.int64]:
     score = table.copy()
     score[:, _LEVEL] = -np.where(np.isfinite(table[:, _LEVEL]), table[:, _LEVEL], 0.0)
     score = np.round(score, 6)
+    # What all rows have alike decides nothing.
+    score = score[:, np.ptp(score, axis=0) > 0]
+    if not score.shape[1]:
+        return np.zeros(min(1, len(score)), dtype=np.int64)
     order = np.lexsort(score.T[::-1])
     score = score[order]
+    if len(score) <= _PAIRS:
+        beats = np.triu(np.ones((len(score), len(score)), dtype=bool), k=1)
+        for column in score.T:
+            beats &= column[:, None] <= column
+        return np.sort(order[~beats.any(axis=0)])
     alive = np.ones(len(score), dtype=bool)
     for row in range(len(score)):
         if alive[row]:
