@@ -23,6 +23,7 @@ from planner_kit.tow.network import Network, build_network
 from planner_kit.tow.road_facts import road_facts
 from planner_kit.tow.road_table import road_table
 from planner_kit.tow.search import ORDER_FILE, Search
+from planner_kit.tow.signposts import Signposts
 from planner_kit.tow.turns import TurnCosts, arc_costs_s, turn_costs, turn_facts
 from planner_kit.tow.whereabouts import PlaceNames
 
@@ -100,11 +101,12 @@ class RoadSystem:
         self.turns = turn_facts(self.network, self.roads, self.signs.gate_unknown)
         self.names = PlaceNames(region.places)
         self.exit_ref = self.nodes["exit_ref"].to_numpy(dtype=object)
+        self.signposts = Signposts(region.signposts)
         self.table = road_table(self.roads)
         self.ring = self.roads["roundabout"].to_numpy(dtype=bool)
         self._toll_names = self.roads["toll_name"].astype("category")
-        self._ways = self.roads["osm_way_id"].to_numpy()
-        self._by_way = np.argsort(self._ways, kind="stable")
+        self.ways = self.roads["osm_way_id"].to_numpy()
+        self._by_way = np.argsort(self.ways, kind="stable")
         self._costings: dict[Hashable, Costing] = {}
         self._last_limits: tuple[Hashable, RoadLimits] | None = None
         self._last_costs: tuple[Hashable, RoadCosts] | None = None
@@ -191,7 +193,7 @@ class RoadSystem:
 
     def rows_of_way(self, way: int) -> NDArray[np.int64]:
         """The rows of the stretches of an OpenStreetMap way."""
-        low, high = np.searchsorted(self._ways, [way, way + 1], sorter=self._by_way)
+        low, high = np.searchsorted(self.ways, [way, way + 1], sorter=self._by_way)
         return np.sort(self._by_way[low:high])
 
     @cached_property
@@ -216,7 +218,7 @@ class RoadSystem:
                 near = self.index.near(
                     road.lat, road.lon, within_m=constant("towing_costs", "avoid_reach").value
                 )
-                way = int(self._ways[near[0].road]) if near else None
+                way = int(self.ways[near[0].road]) if near else None
             if way is not None:
                 found.update(self.rows_of_way(way).tolist())
         return sorted(found)

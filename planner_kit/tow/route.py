@@ -161,6 +161,7 @@ def _columns(system: RoadSystem, costing: Costing, whole: _Whole) -> dict[str, N
         stress_s = stress_s + np.where(turned, costing.turns.stress_s[arcs], 0)
         turn_deg = np.where(turned, system.network.turn_deg[arcs], 0)
     forward = way % 2 == 0
+    signs, exit_ref = _signposts(system, whole)
     up, down = rows.numbers("steepest_up_pct"), rows.numbers("steepest_down_pct")
     speed, cause = costing.roads.driven(way)
     return {
@@ -182,15 +183,42 @@ def _columns(system: RoadSystem, costing: Costing, whole: _Whole) -> dict[str, N
         "stress_s": stress_s,
         "turn_deg": turn_deg,
         "note": _notes(system, rows, whole),
-        "signs": np.where(
-            forward,
-            system.table.words("signs_forward", road),
-            system.table.words("signs_backward", road),
-        ),
-        "exit_ref": np.where(turned, system.exit_ref[system.network.junction[arcs]], "")
-        if turned.any()
-        else np.full(len(way), "", dtype=object),
+        "signs": signs,
+        "exit_ref": exit_ref,
     }
+
+
+def _signposts(
+    system: RoadSystem, whole: _Whole
+) -> tuple[NDArray[np.object_], NDArray[np.object_]]:
+    """What signposts say on each stretch, and the number of the exit at which it begins.
+
+    A sign that is read at the junction from the road one comes by tells more than what stands
+    written along the road.
+    """
+    road, forward, turned = whole.road, whole.directed % 2 == 0, whole.arcs >= 0
+    signs = np.where(
+        forward,
+        system.table.words("signs_forward", road),
+        system.table.words("signs_backward", road),
+    )
+    exit_ref = np.full(len(road), "", dtype=object)
+    if not turned.any():
+        return signs, exit_ref
+    junction = system.network.junction[np.where(turned, whole.arcs, 0)]
+    exit_ref[turned] = system.exit_ref[junction[turned]]
+    pointed = system.signposts.towards(road)
+    for place in pointed[turned[pointed]].tolist():
+        before = place - 1
+        came = {before}
+        while before > 0 and system.ring[road[before]]:
+            before -= 1
+            came.add(before)
+        ways = system.ways[road[list(came)]].tolist()
+        read, number = system.signposts.read(int(junction[place]), int(road[place]), ways)
+        signs[place] = read or signs[place]
+        exit_ref[place] = number or exit_ref[place]
+    return signs, exit_ref
 
 
 def _notes(system: RoadSystem, rows: RoadRows, whole: _Whole) -> NDArray[np.object_]:

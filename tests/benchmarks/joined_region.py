@@ -24,6 +24,7 @@ class JoinedRegion:
     roads: gpd.GeoDataFrame
     nodes: pd.DataFrame
     restrictions: pd.DataFrame
+    signposts: pd.DataFrame
     places: pd.DataFrame
     folder: Path
     time_zone: str | None = "Europe/Vaduz"
@@ -116,6 +117,7 @@ def joined_region(region: Any, side: int, rows: int, folder: Path) -> JoinedRegi
         gpd.GeoDataFrame(many, geometry=geometry, crs=4326),
         many_nodes,
         many_bans,
+        region.signposts.iloc[:0],
         region.places,
         folder,
     )

@@ -13,6 +13,7 @@ from pyproj import Geod
 from shapely.geometry import LineString, Point
 
 from planner_kit.outfit.report import Outfit
+from planner_kit.region.columns import SIGNPOSTS
 
 GEOD = Geod(ellps="WGS84")
 ROAD = {
@@ -70,6 +71,7 @@ class SmallRegion:
     roads: gpd.GeoDataFrame
     nodes: pd.DataFrame
     restrictions: pd.DataFrame
+    signposts: pd.DataFrame
     places: gpd.GeoDataFrame
     time_zone: str | None = "Europe/London"
     manifest: dict[str, Any] = field(default_factory=lambda: {"driving_side": "left"})
@@ -82,6 +84,7 @@ def make_region(
     bans: list[dict[str, Any]] | None = None,
     nodes: dict[int, dict[str, Any]] | None = None,
     places: list[dict[str, Any]] | None = None,
+    signposts: list[dict[str, Any]] | None = None,
 ) -> SmallRegion:
     """A region of straight roads; `points` are lat, lon and edges carry road columns to change."""
     node = {
@@ -127,6 +130,7 @@ def make_region(
         roads=roads,
         nodes=frame,
         restrictions=pd.DataFrame(bans or [], columns=columns),
+        signposts=pd.DataFrame(signposts or [], columns=[c.name for c in SIGNPOSTS]),
         places=gpd.GeoDataFrame(
             place_frame,
             geometry=[Point(r["lon"], r["lat"]) for r in place_rows],
