@@ -180,6 +180,8 @@ def _figures(check: Check, units: Units) -> list[str]:
 def _figure(value: float | None, unit: str, units: Units) -> str:
     if value is None or display.is_missing(value):
         return display.UNKNOWN
+    if unit == "min":
+        return display.duration(value)
     digits = 0 if float(value).is_integer() else display.check_digits(value, unit)
     return f"{display.number(value, units, digits)} {unit}".strip()
 

@@ -14,6 +14,7 @@ from planner_kit.pack.leg_points import leg_points
 from planner_kit.pack.print_map import print_map
 from planner_kit.reference import constant
 from planner_kit.states import State
+from planner_kit.tow.route_card import turn_words
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
@@ -98,7 +99,10 @@ def last_miles_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
     sheet : dict
     """
     units = plan.files.inputs.household.units
+    # The map shows what the report below it tells, road by road.
     last_km = constant("pack", "last_miles").value
+    if leg.approach is not None and not leg.approach.stretches.empty:
+        last_km = leg.approach.length_km
     share = max(0.0, 1.0 - last_km / leg.route.length_km) if leg.route.length_km > 0 else 0.0
     part = substring(leg.route.geometry, share, 1.0, normalized=True)
     approach = [check for check in leg.checks if check.subject.startswith("approach")]
@@ -143,12 +147,15 @@ def _stretches(leg: Leg, units: Units) -> list[Block | None]:
     rows = [
         (
             display.distance(row["from_end_km"], units),
-            road_words(str(row["road_class"]), str(row["name"])),
-            f"{display.number(row['width_m'], units, 1)} m, "
+            _turn(row["turn_deg"]) + road_words(str(row["road_class"]), str(row["name"])),
+            f"{display.dimension(row['width_m'], units, 'limit')}, "
             f"{str(row['width_known']).replace('as tagged', 'by the map')}"
             if row["width_m"] == row["width_m"]
             else "not known",
             display.gradient(row["steepest_pct"], units),
+            "none"
+            if row["bend_radius_m"] == float("inf")
+            else display.metres(row["bend_radius_m"], units),
             {"yes": "yes", "no": f"no; passing places mapped: {row['passing_places']}"}.get(
                 row["meets"], "unknown"
             ),
@@ -159,7 +166,8 @@ def _stretches(leg: Leg, units: Units) -> list[Block | None]:
     return [
         blocks.table(
             [("before the end", "auto right"), ("road", "1fr"), ("width", "1fr"),
-             ("steepest", "auto"), ("a car can pass", "auto"), ("state", "auto")],
+             ("steepest", "auto"), ("tightest bend", "auto"), ("a car can pass", "auto"),
+             ("state", "auto")],
             rows,
         ),
         blocks.heading("Look at, in this order"),
@@ -173,6 +181,12 @@ def road_words(road_class: str, name: str) -> str:
     if road_class.endswith("_link"):
         kind = "slip road"
     return f"{kind} without a name" if name.startswith("unnamed ") else f"{name} ({kind})"
+
+
+def _turn(turn_deg: float) -> str:
+    """The turn into a road, before its name; empty where one goes on."""
+    words = turn_words(turn_deg)
+    return "" if words == "go on" else f"{words} into "
 
 
 def _arrival_facts(plan: TripPlan, leg: Leg) -> list[tuple[str, object]]:

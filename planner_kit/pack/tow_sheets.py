@@ -16,6 +16,9 @@ from planner_kit.tow import route_card
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
+    from collections.abc import Hashable, Mapping
+    from typing import Any
+
     from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
     from planner_kit.tow.leg import Leg
@@ -107,12 +110,13 @@ def _other_ways(leg: Leg, units: Units) -> list[Block | None]:
         return []
     rows = [
         (
-            "this card" if way["kind"] == "best" else f"way {way['label']}",
+            _way_name(way) + f": {way['by'] or 'small roads'}",
             display.distance(way["length_km"], units),
             display.duration(way["time_min"]),
             display.money_range(way["money_low"], way["money_high"], way["currency"], units)
             + (" and more" if way["money_unknown"] else ""),
             display.duration(way["stress_min"]),
+            display.gradient(way["steepest_pct"], units),
             "" if way["kind"] == "best" else f"{way['shared_frac']:.0%}",
         )
         for way in leg.ways.to_dict("records")
@@ -123,16 +127,36 @@ def _other_ways(leg: Leg, units: Units) -> list[Block | None]:
         blocks.table(
             [
                 ("way", "1fr"), ("distance", "auto right"), ("driving", "auto right"),
-                ("money", "auto right"), ("stress", "auto right"),
-                ("shared with this card", "auto right"),
+                ("money", "auto right"), ("stress", "auto right"), ("steepest", "auto right"),
+                ("shared", "auto right"),
             ],
             rows,
         ),
         blocks.text(
             "Stress is the extra time that your dislikes add; it is not driven."
             + (" And more: something on that way has no known price." if unpriced else "")
+            + " Shared is how much of this card's way another one uses."
         ),
+        blocks.bullets(_worst_words(way, units) for way in leg.ways.to_dict("records")),
     ]  # fmt: skip
+
+
+def _way_name(way: Mapping[Hashable, Any]) -> str:
+    return "this card" if way["kind"] == "best" else f"way {way['label']}"
+
+
+def _worst_words(way: Mapping[Hashable, Any], units: Units) -> str:
+    """The worst places of a way, to be weighed against those of the others."""
+    name = _way_name(way)
+    told = [check.sentence for check in way["worst"]]
+    if way["narrow_km"] > 0:
+        told.append(
+            f"For {display.distance(way['narrow_km'], units)} a car that comes the other way "
+            "cannot pass."
+        )
+    return f"{name[:1].upper()}{name[1:]}: " + (
+        " ".join(told) or "no place on it stands out, as far as the map says."
+    )
 
 
 def _day_facts(leg: Leg, units: Units) -> list[tuple[str, object]]:
@@ -194,7 +218,7 @@ def _route_sheet(plan: TripPlan, leg: Leg) -> Block:
                  ("look out", "1fr")],
                 [
                     (row["at"], row["instruction"], row["then"], row["look_out"])
-                    for row in route_card(leg.route, units).to_dict("records")
+                    for row in route_card(leg.route, units, leg=leg).to_dict("records")
                 ],
                 empty="The way has no steps.",
             ),

@@ -13,7 +13,7 @@ from planner_kit.region.projection import WGS84
 from planner_kit.states import Check, State
 from planner_kit.tow.passing import passing_width_m
 from planner_kit.tow.whereabouts import METRIC, WIDTH_WORDS
-from planner_kit.trip.display import bearing, dimension, distance, gradient
+from planner_kit.trip.display import bearing, dimension, distance, gradient, metres
 
 if TYPE_CHECKING:
     from collections.abc import Hashable
@@ -74,6 +74,7 @@ def approach_report(
     *,
     corners: pd.DataFrame | None = None,
     units: Units = METRIC,
+    at_home: bool = False,
 ) -> Approach:
     """The last stretches of a route.
 
@@ -89,6 +90,8 @@ def approach_report(
         The table of `route_corners`, to tell those that the outfit does not get round.
     units : Units
         In which the sentences tell distances.
+    at_home : bool
+        The route ends at the household's own door, which it knows and no site can tell.
 
     Returns
     -------
@@ -101,7 +104,7 @@ def approach_report(
     look_at = _in_order(stretches, heading, units)
     return Approach(
         name, last_km, stretches, look_at, heading,
-        (_check(name, last_km, stretches, outfit, units),),
+        (_check(name, last_km, stretches, outfit, units, at_home),),
     )  # fmt: skip
 
 
@@ -210,15 +213,16 @@ def _judged(row: dict[Hashable, Any], vehicle_m: float, units: Units) -> tuple[S
     elif width < need:
         state = State.NOT_FINE if sure else State.UNKNOWN
         words.append(
-            f"its width: {width:.1f} m ({row['width_known']}), the outfit with its margin needs "
-            f"{dimension(need, units)}"
+            f"its width: {dimension(width, units, 'limit')}, {row['width_known']}; the outfit with "
+            f"its margin needs {dimension(need, units)}"
         )
     elif row["meets"] == "no":
         places = int(row["passing_places"])
         room = f"passing places mapped: {places}" if places else "no passing place is mapped"
         state = State.LOOK if sure else State.UNKNOWN
         words.append(
-            f"where to let an oncoming car by: {width:.1f} m wide ({row['width_known']}), {room}"
+            f"where to let an oncoming car by: {dimension(width, units, 'limit')} wide, "
+            f"{row['width_known']}, {room}"
         )
     elif not sure:
         state = State.UNKNOWN
@@ -235,7 +239,7 @@ def _judged(row: dict[Hashable, Any], vehicle_m: float, units: Units) -> tuple[S
     radius = float(row["bend_radius_m"])
     if radius <= _value("bend_full"):
         state = _graver(state, State.LOOK)
-        words.append(f"a bend of {radius:.0f} m radius")
+        words.append(f"a bend of {metres(radius, units)} radius")
     turn = float(row["turn_deg"])
     if abs(turn) >= _value("sharp_turn"):
         state = _graver(state, State.LOOK)
@@ -243,7 +247,9 @@ def _judged(row: dict[Hashable, Any], vehicle_m: float, units: Units) -> tuple[S
     beyond = float(row["beyond_road_m"])
     if beyond > 0:
         state = _graver(state, State.LOOK if sure else State.UNKNOWN)
-        words.append(f"a corner where the outfit sweeps {beyond:.1f} m more than the road has")
+        words.append(
+            f"a corner where the outfit sweeps {metres(beyond, units)} more than the road has"
+        )
     if row["surface"] == "unknown" and row["road_class"] in ("track", "service"):
         state = _graver(state, State.UNKNOWN)
         words.append("its surface: none is mapped")
@@ -288,7 +294,12 @@ def _in_order(stretches: pd.DataFrame, heading_deg: float | None, units: Units) 
 
 
 def _check(
-    name: str, last_km: float, stretches: pd.DataFrame, outfit: Outfit, units: Units
+    name: str,
+    last_km: float,
+    stretches: pd.DataFrame,
+    outfit: Outfit,
+    units: Units,
+    at_home: bool,
 ) -> Check:
     subject = f"approach to {name}"
     if stretches.empty:
@@ -302,7 +313,11 @@ def _check(
     width = stretches["width_m"].to_numpy(dtype=float)
     slope = stretches["steepest_pct"].to_numpy(dtype=float)
     least = None if np.isnan(width).all() else float(np.nanmin(width))
-    narrow = "an unknown width" if least is None else f"{least:.1f} m at the narrowest"
+    narrow = (
+        "an unknown width"
+        if least is None
+        else f"{dimension(least, units, 'limit')} at the narrowest"
+    )
     steep = (
         "unknown gradients"
         if np.isnan(slope).all()
@@ -314,9 +329,13 @@ def _check(
     verdict = {
         State.FINE: "Nothing on it comes near a limit.",
         State.LOOK: "Look at the places that are listed.",
-        State.UNKNOWN: "The map does not say enough to call it safe: ask the site how caravans "
-        "arrive.",
-        State.NOT_FINE: _needed(stretches, outfit, units),
+        State.UNKNOWN: "The map does not say enough to call it safe: "
+        + (
+            "measure it, or go by what you know of it."
+            if at_home
+            else "ask the site how caravans arrive."
+        ),
+        State.NOT_FINE: _needed(stretches, outfit, units, at_home),
     }[state]
     worst = stretches.iloc[int(np.argmax([w == state.value for w in stretches["state"]]))]
     return Check(
@@ -332,7 +351,7 @@ def _check(
     )
 
 
-def _needed(stretches: pd.DataFrame, outfit: Outfit, units: Units) -> str:
+def _needed(stretches: pd.DataFrame, outfit: Outfit, units: Units, at_home: bool) -> str:
     """Why there is no safe approach, and what would make one."""
     vehicle = outfit.width_m if outfit.width_m is not None else _value("widest_lawful")
     need = vehicle + _value("carriageway_margin")
@@ -340,6 +359,11 @@ def _needed(stretches: pd.DataFrame, outfit: Outfit, units: Units) -> str:
     least = float(bad["width_m"].min())
     return (
         f"There is no safe approach for this outfit: {', '.join(dict.fromkeys(bad['name']))} is "
-        f"{least:.1f} m wide and {dimension(need, units)} is needed, {need - least:.1f} m more. "
-        "Ask the site for another way in, or leave the caravan where it fits."
+        f"{dimension(least, units, 'limit')} wide and {dimension(need, units)} is needed, "
+        f"{dimension(need - least, units)} more. "
+        + (
+            "Leave the caravan where it fits."
+            if at_home
+            else "Ask the site for another way in, or leave the caravan where it fits."
+        )
     )

@@ -56,8 +56,8 @@ def start_limits(outfit: Outfit) -> Starts:
 
     References
     ----------
-    .. [1] Commission Regulation (EU) No 1230/2012, Annex I part A; see ``data/reference/hills.csv``
-       for what was read.
+    .. [1] Commission Regulation (EU) No 1230/2012, Annex I part A, point 5; see
+       ``data/reference/hills.csv`` for what was read.
     """
     grips = (
         gripped_gradient_pct(outfit, grip=_value(name))
@@ -166,8 +166,10 @@ def _start_check(way: Way, outfit: Outfit, place: int, slope: np.ndarray) -> Che
     else:
         parts.append(
             f"type approval of the car shows {_value('starts'):.0f} starts on "
-            f"{_value('start_gradient'):g} % at {mass(outfit.train_plate_kg, way.units)}, which at "
-            f"the {mass(outfit.train_kg, way.units)} of this trip is {starts.approved_pct:.0f} %"
+            f"{gradient(_value('start_gradient'), way.units)} at "
+            f"{mass(outfit.train_plate_kg, way.units)}, which at the "
+            f"{mass(outfit.train_kg, way.units)} of this trip is "
+            f"{gradient(starts.approved_pct, way.units)}"
         )
         if worst > starts.approved_pct:
             state = State.LOOK
@@ -175,8 +177,8 @@ def _start_check(way: Way, outfit: Outfit, place: int, slope: np.ndarray) -> Che
         missing.append("the driven axle with its load, and the wheelbase")
     else:
         parts.append(
-            f"the driven wheels grip up to about {starts.wet_pct:.0f} % in the wet and "
-            f"{starts.dry_pct:.0f} % in the dry"
+            f"the driven wheels grip up to about {gradient(starts.wet_pct, way.units)} in the wet "
+            f"and {gradient(starts.dry_pct, way.units)} in the dry"
         )
         if worst > starts.dry_pct:
             state = State.NOT_FINE
@@ -220,12 +222,10 @@ def _speed_check(way: Way, outfit: Outfit) -> Check:
     power = "" if known else " The engine's power or a mass is not known and was assumed."
     rule = "the speed at which the engine's pull and the hill balance"
     if not long:
-        least = float(held[~way.ferry].min()) if (~way.ferry).any() else float("inf")
-        shown = "its speed" if np.isinf(least) else f"at least {speed(least, way.units)}"
         return Check(
             subject="climbing",
             state=state,
-            sentence=f"On the climbs of this way the engine holds {shown}.{power}",
+            sentence=f"{_never_slow(way, held)}{power}",
             unit="km/h",
             rule=rule,
             source="road load at the outfit's mass and power",
@@ -246,4 +246,20 @@ def _speed_check(way: Way, outfit: Outfit) -> Check:
         f"{distance(_value('sustained') / 1000, way.units)}",
         source="road load at the outfit's mass and power",
         **way.position(first),
+    )
+
+
+def _never_slow(way: Way, held_kmh: np.ndarray) -> str:
+    """That no climb of a way slows the outfit down much, and which does so most."""
+    slower = (np.asarray(way.steps["limited_by"]) == "climb") & np.isfinite(held_kmh)
+    if not slower.any():
+        return (
+            "No climb of this way slows the outfit down: on each of them the engine could pull it "
+            "faster than the road and the law let it go."
+        )
+    place = int(np.argmin(np.where(slower, held_kmh, np.inf)))
+    return (
+        f"The climbs of this way slow the outfit down a little: most of all at "
+        f"{distance(float(way.start_km[place]), way.units)}, {way.where(place)}, to about "
+        f"{speed(float(held_kmh[place]), way.units)}."
     )

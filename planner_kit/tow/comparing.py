@@ -10,6 +10,7 @@ import pandas as pd
 from planner_kit.states import State
 from planner_kit.tow.charges import crossings, fuel_line, toll_lines
 from planner_kit.tow.fuel import fuel_use, price_item
+from planner_kit.tow.pace import at_learnt_pace
 from planner_kit.tow.passing import passing_width_m
 from planner_kit.tow.road_facts import roughness_frac
 from planner_kit.tow.road_table import road_table
@@ -26,9 +27,11 @@ if TYPE_CHECKING:
     from planner_kit.trip.learnt import Learnt
 
 WORST = 3
+# A road is one of the main ones of a way from this share of its length.
+_MAIN_FRAC = 0.05
 _GRAVITY = {State.NOT_FINE: 0, State.UNKNOWN: 1, State.LOOK: 2, State.FINE: 3}
 COLUMNS = (
-    "label", "kind", "time_min", "length_km", "stress_min", "money_low", "money_likely",
+    "label", "kind", "by", "time_min", "length_km", "stress_min", "money_low", "money_likely",
     "money_high", "currency", "money_unknown", "narrow_km", "steepest_pct", "to_look_at",
     "unknowns", "worst", "shared_frac", "longer_frac",
 )  # fmt: skip
@@ -65,7 +68,8 @@ def compare_routes(
     Returns
     -------
     table : DataFrame
-        label (``1`` and on), kind, time_min, length_km, stress_min, money_low, money_likely and
+        label (``1`` and on), kind, by (its main roads, tolls and ferries in driving order),
+        time_min, length_km, stress_min, money_low, money_likely and
         money_high (fuel, tolls and ferries whose prices are known; NaN where none is), currency,
         money_unknown (what has no price, as text), narrow_km (where an oncoming car cannot pass;
         a width that is not known is not counted), steepest_pct, to_look_at (checks that are not
@@ -92,7 +96,8 @@ def _row(
     on: dt.date,
     learnt: Learnt | None,
 ) -> dict[str, object]:
-    route = choice.route
+    # The hours of a way are those that earlier tows taught, as on the route card.
+    route, _ = at_learnt_pace(choice.route, learnt)
     rough = roughness_frac(road_table(region.roads).rows(route.road_id))
     fuel = fuel_use(route.steps, outfit, household.car, rough_frac=rough, learnt=learnt)
     currency = household.units.currency
@@ -118,6 +123,7 @@ def _row(
     return {
         "label": str(number),
         "kind": choice.kind,
+        "by": main_roads(route, crossings(route.steps, region.roads)),
         "time_min": route.time_min,
         "length_km": route.length_km,
         "stress_min": route.stress_min,
@@ -134,6 +140,30 @@ def _row(
         "shared_frac": choice.shared_frac,
         "longer_frac": choice.longer_frac,
     }
+
+
+def main_roads(route: Route, met: pd.DataFrame) -> str:
+    """What tells a way from another: its long roads, tolls and ferries, ``A3, A12, A1``.
+
+    Parameters
+    ----------
+    route : Route
+    met : DataFrame
+        Its `crossings`.
+
+    Returns
+    -------
+    roads : str
+        In driving order, by number, else by name; empty where no long road has either.
+    """
+    steps = route.steps
+    label = steps["ref"].where(steps["ref"] != "", steps["name"]).astype(str)
+    share = steps["length_m"].groupby(label).sum() / 1000 / max(route.length_km, 1e-9)
+    long = set(share.index[share >= _MAIN_FRAC]) - {""}
+    first = dict(zip(label[::-1], steps["start_km"][::-1], strict=True))
+    found = [(float(first[name]), name) for name in long]
+    found += [(float(row["at_km"]), str(row["label"])) for row in met.to_dict("records")]
+    return ", ".join(dict.fromkeys(name for _, name in sorted(found) if name))
 
 
 def _narrow_km(route: Route, region: Region, outfit: Outfit) -> float:

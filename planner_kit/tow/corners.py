@@ -13,7 +13,8 @@ from planner_kit.states import Check, State
 from planner_kit.tow.corner_room import Spaces, beyond_bend_m, beyond_turn_m
 from planner_kit.tow.swept_path import turning_of
 from planner_kit.tow.whereabouts import METRIC, WIDTH_WORDS, PlaceNames, Way
-from planner_kit.trip.display import distance
+from planner_kit.trip.display import dimension, distance, metres
+from planner_kit.trip.wording import with_feet
 
 if TYPE_CHECKING:
     from collections.abc import Hashable
@@ -249,7 +250,7 @@ def _checks(table: pd.DataFrame, turning: Turning, units: Units) -> tuple[Check,
     if unknown.any():
         parts.append(f"at {int(unknown.sum())} no width is known")
     if turning.assumed:
-        parts.append("; ".join(turning.assumed))
+        parts.append(with_feet("; ".join(turning.assumed), units))
     guessed = bool((table["width_known"] != WIDTH_WORDS["tagged"]).any())
     state = State.FINE
     if unknown.any() or (guessed and not len(half)):
@@ -280,21 +281,22 @@ def _over_check(row: dict[Hashable, Any], units: Units) -> Check:
         side = "right" if turn > 0 else "left"
         what = f"the turn of {abs(turn):.0f} degrees to the {side} into {row['where']}"
     else:
-        what = f"a bend of {float(str(row['radius_m'])):.0f} m radius on {row['where']}"
-    wide = f"{float(str(row['width_in_m'])):.1f} m"
+        radius = metres(float(str(row["radius_m"])), units)
+        what = f"a bend of {radius} radius on {row['where']}"
+    wide = dimension(float(str(row["width_in_m"])), units, "limit")
     if row["kind"] == "turn":
-        wide += f" and {float(str(row['width_out_m'])):.1f} m"
+        wide += f" and {dimension(float(str(row['width_out_m'])), units, 'limit')}"
     reach = (
-        f"the outfit sweeps {beyond:.1f} m more than the road has"
+        f"the outfit sweeps {metres(beyond, units)} more than the road has"
         if beyond > 0
         else f"car and caravan are bent by {float(str(row['bent_deg'])):.0f} degrees"
     )
     return Check(
         subject=f"{row['kind']} {'into' if row['kind'] == 'turn' else 'on'} {row['where']}",
         state=State(str(row["state"])),
-        sentence=f"At {at}, {what}: {reach} ({wide} wide, {row['width_known']}) even when it "
-        "swings wide over the whole of it. Look at the place before you commit, or come another "
-        "way.",
+        sentence=f"At {at}, {what}: the road is {wide} wide, {row['width_known']}; even when it "
+        f"swings over the whole of it, {reach}. Look at the place before you commit, or come "
+        "another way.",
         figure=beyond,
         limit=0.0,
         unit="m",

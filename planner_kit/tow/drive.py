@@ -30,6 +30,7 @@ from planner_kit.tow.rests import plan_rests
 from planner_kit.tow.road_facts import roughness_frac
 from planner_kit.tow.whereabouts import PlaceNames, Way
 from planner_kit.trip.display import distance, duration
+from planner_kit.trip.wording import household_words, with_feet
 
 if TYPE_CHECKING:
     from planner_kit.outfit.report import Outfit
@@ -157,7 +158,8 @@ def _leg(
         )
         alone = car_route(region, start, end, on=plan.day)
     except NoRouteError as error:
-        raise NoRouteError(f"{plan.begin.name} to {plan.end.name}: {error}") from error
+        told = with_feet(household_words(str(error), household.units), household.units)
+        raise NoRouteError(f"{plan.begin.name} to {plan.end.name}: {told}") from error
     zone, unknowns = _zone(region)
     route, taught = at_learnt_pace(choices[0].route, inputs.learnt)
     stint_min = household.preferences.drive_stint_min
@@ -174,7 +176,7 @@ def _leg(
         at_start_frac=trip.tow.fuel_at_start_frac if plan.kind == "out" else 1.0,
         reserve_frac=household.preferences.reserve_frac,
     )
-    keeps_left, names = _keeps_left(region, roads), PlaceNames(region.places)
+    left, names = keeps_left(region, roads), PlaceNames(region.places)
     rests = plan_rests(
         route,
         region.places,
@@ -182,7 +184,7 @@ def _leg(
         depart,
         stint_min=stint_min,
         break_min=household.preferences.break_min,
-        keeps_left=keeps_left,
+        keeps_left=left,
         dual=roads["dual"].to_numpy(dtype=bool),
         supply=supply,
         ages=_ages(inputs, plan.day),
@@ -197,7 +199,7 @@ def _leg(
         route,
         region.roads,
         outfit,
-        keeps_left=keeps_left,
+        keeps_left=left,
         names=names,
         units=household.units,
     )
@@ -208,10 +210,11 @@ def _leg(
         plan.end.name,
         corners=corners.table,
         units=household.units,
+        at_home=plan.kind == "home",
     )
     checks = [
-        *check_departure(plan.begin.site, plan.begin.name, depart),
-        *check_arrival(plan.end.site, plan.end.name, depart, arrive),
+        *check_departure(plan.begin.site, plan.begin.name, depart, units=household.units),
+        *check_arrival(plan.end.site, plan.end.name, depart, arrive, units=household.units),
         rests.check,
         check_range(fuel, supply, route.length_km, rests.stops, rests.short, units=household.units),
         _compared(route, alone, household.units),
@@ -297,7 +300,8 @@ def _country(roads: pd.DataFrame) -> str:
     return "" if known.empty else str(known.mode().iloc[0])
 
 
-def _keeps_left(region: Region, roads: pd.DataFrame) -> bool:
+def keeps_left(region: Region, roads: pd.DataFrame) -> bool:
+    """Whether traffic keeps left: as the region says, else by the country of some roads."""
     told = region.manifest.get("driving_side")
     return told == "left" if told else bool(drives_left(roads).any())
 

@@ -11,7 +11,7 @@ from planner_kit.rules.cautions import cautions_for
 from planner_kit.states import Check, State
 from planner_kit.tow.road_facts import surely_steep_pct
 from planner_kit.tow.whereabouts import Way, longest_runs, runs
-from planner_kit.trip.display import distance, gradient
+from planner_kit.trip.display import distance, gradient, metres
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -50,7 +50,7 @@ def steep_checks(way: Way) -> list[tuple[float, Check]]:
                         limit=limit,
                         unit="%",
                         margin=limit - worst,
-                        rule=f"steepest 100 m; pointed out from {limit:g} %",
+                        rule=f"steepest 100 m; pointed out from {gradient(limit, way.units)}",
                         source=_SOURCE,
                         **way.position(at, middle=True),
                     ),
@@ -69,7 +69,7 @@ def _how_sure(way: Way, place: int, worst_pct: float, sure_pct: float) -> str:
     factor = _value("gradient_sure")
     return (
         f", read from the terrain: give or take {factor * error:.0f} points, so at least "
-        f"{sure_pct:.0f} %"
+        f"{sure_pct:.0f}%"
     )
 
 
@@ -127,14 +127,15 @@ def descent_checks(way: Way) -> list[tuple[float, Check]]:
                 Check(
                     subject=f"long descent from {where}",
                     state=State.LOOK,
-                    sentence=f"{way.at(first)}, {where}: the road falls {drop:.0f} m over "
-                    f"{way.length(first, last)}, {gradient(share, way.units)} in the mean. "
-                    f"{caution}",
+                    sentence=f"{way.at(first)}, {where}: the road falls "
+                    f"{metres(drop, way.units)} over {way.length(first, last)}, "
+                    f"{gradient(share, way.units)} in the mean. {caution}",
                     figure=drop,
                     limit=_value("descent_drop"),
                     unit="m",
                     margin=_value("descent_drop") - drop,
-                    rule=f"a fall of {_value('descent_drop'):g} m or more over at least "
+                    rule=f"a fall of {metres(_value('descent_drop'), way.units)} or more over at "
+                    "least "
                     f"{distance(_value('descent_length') / 1000, way.units)}",
                     source=_SOURCE,
                     basis="common practice",

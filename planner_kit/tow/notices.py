@@ -9,7 +9,7 @@ import numpy as np
 from planner_kit.reference import constant
 from planner_kit.states import Check, State
 from planner_kit.tow.hills import descent_checks, steep_checks
-from planner_kit.tow.limits import needed_width_m, number, signed_limits
+from planner_kit.tow.limits import SignedLimit, needed_width_m, number, signed_limits
 from planner_kit.tow.passing import passing_width_m
 from planner_kit.tow.whereabouts import METRIC, PlaceNames, Way, longest_runs, runs
 from planner_kit.trip.display import dimension
@@ -97,8 +97,8 @@ def _near_signs(way: Way, outfit: Outfit) -> Found:
                     Check(
                         subject=f"{limit.what} on {where}",
                         state=State.LOOK,
-                        sentence=f"{way.at(int(place))}, {where}: {limit.tag}="
-                        f"{signed[place]:g} {limit.unit} leaves {room:.2f} {limit.unit}.{plated} "
+                        sentence=f"{way.at(int(place))}, {where}: "
+                        f"{_sign_words(limit, float(signed[place]), way.units)}.{plated} "
                         "Obey the sign at the road.",
                         figure=limit.need,
                         limit=float(signed[place]),
@@ -111,6 +111,16 @@ def _near_signs(way: Way, outfit: Outfit) -> Found:
                 )
             )
     return found
+
+
+def _sign_words(limit: SignedLimit, signed: float, units: Units) -> str:
+    """What a sign allows and how much that is more than the outfit has."""
+    room = signed - (limit.need or 0.0)
+    if limit.unit == "t":
+        allows, more = (f"{shown_number(value, units, 2)} t" for value in (signed, room))
+    else:
+        allows, more = (dimension(value, units, "limit") for value in (signed, room))
+    return f"{limit.tag} is signed {allows}, {more} more than the outfit's {limit.what}"
 
 
 def _plate_above(tag: str, outfit: Outfit, signed: float) -> str:
@@ -144,9 +154,9 @@ def _near_barriers(system: RoadSystem, way: Way, arcs: NDArray[np.int64], outfit
                     Check(
                         subject=f"{limit.what} at a barrier",
                         state=State.LOOK,
-                        sentence=f"{way.at(int(place))} a barrier with {limit.tag}="
-                        f"{signed[place]:g} {limit.unit} leaves {room:.2f} {limit.unit}. Obey the "
-                        "sign at the road.",
+                        sentence=f"{way.at(int(place))}, at a barrier: "
+                        f"{_sign_words(limit, float(signed[place]), way.units)}. Obey the sign at "
+                        "the road.",
                         figure=limit.need,
                         limit=float(signed[place]),
                         unit=limit.unit,
@@ -178,8 +188,8 @@ def _near_width(way: Way, outfit: Outfit) -> Found:
                     subject=f"carriageway width on {where}",
                     state=State.UNKNOWN if not sure and least < need else State.LOOK,
                     sentence=f"{way.at(first)}, {where}: for {way.length(first, last)} the "
-                    f"carriageway is {least:.1f} m wide ({how}); the outfit with its margin needs "
-                    f"{dimension(need, way.units)}.",
+                    f"carriageway is {dimension(least, way.units, 'limit')} wide, {how}; the "
+                    f"outfit with its margin needs {dimension(need, way.units)}.",
                     figure=need,
                     limit=least,
                     unit="m",
@@ -211,8 +221,9 @@ def _narrow(way: Way, outfit: Outfit) -> Found:
                     subject=f"narrow road from {where}",
                     state=State.LOOK,
                     sentence=f"{way.at(first)}, {where}: {way.length(first, last)} on which a car "
-                    f"that comes the other way may have to wait or back up; {least:.1f} m at the "
-                    f"narrowest, widths {way.width_words(first, last)}.",
+                    "that comes the other way may have to wait or back up; "
+                    f"{dimension(least, way.units, 'limit')} at the narrowest, widths "
+                    f"{way.width_words(first, last)}.",
                     figure=least,
                     limit=need,
                     unit="m",

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from planner_kit.trip.display import duration
+
 if TYPE_CHECKING:
     from planner_kit.tow.leg import Route
     from planner_kit.trip.learnt import Learnt
@@ -35,7 +37,7 @@ def at_learnt_pace(route: Route, learnt: Learnt | None) -> tuple[Route, tuple[st
     minutes = float(steps["time_s"].sum()) / 60
     trips = f"{learnt.trips} trip" + ("" if learnt.trips == 1 else "s")
     sentence = (
-        f"The hours are those of your earlier tows ({trips}): {minutes - route.time_min:.0f} min "
+        f"The hours are those of your earlier tows ({trips}): {duration(minutes - route.time_min)} "
         "more than reckoned from the map; a faster pace than the limits allow is not taken over."
     )
     columns = {str(name): steps[name].to_numpy() for name in steps}

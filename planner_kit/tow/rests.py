@@ -205,7 +205,7 @@ def _explained(
             for n in other.offers
             if rest[n].place not in {offers[m].place for m in choice.offers}
         ]
-        at = f" at {' and '.join(dict.fromkeys(instead))}" if instead else " without a stop there"
+        at = f"at {' and '.join(dict.fromkeys(instead))}" if instead else "to do without"
         if other.short > choice.short + 1e-6:
             cost = "the reserve would be touched"
         elif other.over_min > choice.over_min + 1e-6:
@@ -215,15 +215,15 @@ def _explained(
         else:
             time = other.extra_min - choice.extra_min
             marks = other.cost_min - choice.cost_min - time
-            parts = ["no time lost"]
+            parts = ["it would take no longer"]
             if round(abs(time)):
-                parts = [f"{duration(abs(time))} {'more' if time > 0 else 'less'}"]
+                parts = [f"it would take {duration(abs(time))} {'more' if time > 0 else 'less'}"]
             if round(marks) > 0:
                 parts.append(
-                    f"and {duration(marks)} worse by room, side of the road, food or hours"
+                    f"but is {duration(marks)} worse by room, side of the road, food or hours"
                 )
             cost = " ".join(parts)
-        told.append(f"{offers[number].does.capitalize()} at {name}: the next best{at}: {cost}.")
+        told.append(f"{offers[number].does.capitalize()} at {name}. The next best is {at}: {cost}.")
     if choice.meals_missed:
         told.append("No mapped stop lies right for a meal; eat before you leave or after.")
     return tuple(told)
@@ -243,24 +243,24 @@ def _check(
     if choice.over_min > 1e-6:
         state = State.NOT_FINE
         sentence = (
-            f"No mapped stop keeps you within {stint_min:.0f} min at the wheel: the longest stint "
-            f"is {longest:.0f} min. Plan a break of your own, in a safe place."
+            f"No mapped stop keeps you within {duration(stint_min)} at the wheel: the longest "
+            f"stint is {duration(longest)}. Plan a break of your own, in a safe place."
         )
     elif longest > advised or break_min < advised_break:
         state = State.LOOK
         sentence = (
-            f"The longest stint is {longest:.0f} min with breaks of {break_min:.0f} min; advised "
-            f"is a break of at least {advised_break:.0f} min every {advised / 60:.0f} hours."
+            f"The longest stint is {duration(longest)} with breaks of {duration(break_min)}; "
+            f"advised is a break of at least {duration(advised_break)} every {duration(advised)}."
         )
     elif unsure:
         state = State.LOOK
         sentence = (
-            f"{count}, longest stint {longest:.0f} min; at {unsure} of them nobody mapped whether "
-            "the outfit has room, so have another in mind."
+            f"{count}, longest stint {duration(longest)}; at {unsure} of them nobody mapped "
+            "whether the outfit has room, so have another in mind."
         )
     else:
         state = State.FINE
-        sentence = f"{count}; the longest stint is {longest:.0f} min."
+        sentence = f"{count}; the longest stint is {duration(longest)}."
     return Check(
         subject="breaks",
         state=state,

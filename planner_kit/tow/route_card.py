@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 from collections.abc import Hashable
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -10,14 +11,20 @@ import numpy as np
 import pandas as pd
 
 from planner_kit.reference import constant
-from planner_kit.trip.display import distance, gradient
+from planner_kit.region.projection import WGS84
+from planner_kit.trip.display import clock, distance, gradient
 
 if TYPE_CHECKING:
-    from planner_kit.tow.leg import Route
+    from planner_kit.tow.leg import Leg, Route
     from planner_kit.trip.household import Units
 
 Row = dict[Hashable, Any]
 CARD_COLUMNS = ("at_km", "at", "instruction", "then_km", "then", "look_out", "lat", "lon")
+_COMPASS = (
+    "north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west",
+)  # fmt: skip
+# The direction in which one sets off is that of this first piece of the way.
+_FIRST_KM = 0.05
 _ORDINALS = {1: "1st", 2: "2nd", 3: "3rd"}
 # Notes of a step that a passenger should know of before it comes.
 _TOLD = ("tunnel", "toll", "ford")
@@ -34,7 +41,7 @@ def turn_words(turn_deg: float) -> str:
     return f"turn sharp {side}" if size >= 110 else f"turn {side}"
 
 
-def route_card(route: Route, units: Units) -> pd.DataFrame:
+def route_card(route: Route, units: Units, *, leg: Leg | None = None) -> pd.DataFrame:
     """The instructions for a route.
 
     Parameters
@@ -42,6 +49,8 @@ def route_card(route: Route, units: Units) -> pd.DataFrame:
     route : Route
     units : Units
         Miles or kilometres.
+    leg : Leg, optional
+        The day's tow along it: its stops stand between the turns, and the arrival says where.
 
     Returns
     -------
@@ -53,16 +62,23 @@ def route_card(route: Route, units: Units) -> pd.DataFrame:
     steps = route.steps.to_dict("records")
     if not steps:
         return pd.DataFrame(columns=list(CARD_COLUMNS))
-    firsts, texts = [0], [f"Set off on {_label(steps[0])}{_signed(steps, 0)}"]
+    firsts, texts = [0], [f"Set off {_heading(route)}on {_label(steps[0])}{_signed(steps, 0)}"]
     for place, (before, step) in enumerate(pairwise(steps), start=1):
         text = _instruction(before, step)
         if text:
             firsts.append(place)
             texts.append(text + _signed(steps, place))
     starts = [*(float(steps[place]["start_km"]) for place in firsts), route.length_km]
-    texts.append("Arrive")
+    texts.append("Arrive" if leg is None else f"Arrive at {leg.to_name}")
     ends = [*firsts[1:], len(steps)]
-    look_out = [_look_out(steps[a:b], units) for a, b in zip(firsts, ends, strict=True)]
+    look_out = [_look_out(steps[a:b], units) for a, b in zip(firsts, ends, strict=True)] + [""]
+    if leg is not None:
+        for at, text in _stops(leg, units):
+            place = min(bisect.bisect_right(starts, at), len(starts) - 1)
+            starts.insert(place, min(at, route.length_km))
+            texts.insert(place, text)
+            # What lies before and behind the stop belongs to the row before it.
+            look_out.insert(place, "")
     at_km = np.array(starts)
     then = np.append(np.diff(at_km), 0.0)
     share = np.clip(at_km / max(route.length_km, 1e-9), 0, 1)
@@ -74,12 +90,33 @@ def route_card(route: Route, units: Units) -> pd.DataFrame:
             "instruction": texts,
             "then_km": then,
             "then": [*(distance(km, units) for km in then[:-1]), ""],
-            "look_out": [*look_out, ""],
+            "look_out": look_out,
             "lat": [point.y for point in points],
             "lon": [point.x for point in points],
         },
         columns=list(CARD_COLUMNS),
     )
+
+
+def _heading(route: Route) -> str:
+    """Which way one sets off, as a word with a space; empty where it is not plain."""
+    points = np.asarray(route.geometry.coords)[:, :2]
+    share = min(1.0, _FIRST_KM / max(route.length_km, 1e-9))
+    ahead = route.geometry.interpolate(share, normalized=True)
+    azimuth, _, metres = WGS84.inv(points[0, 0], points[0, 1], ahead.x, ahead.y)
+    return f"{_COMPASS[round(azimuth % 360 / 45) % 8]} " if metres > 5 else ""
+
+
+def _stops(leg: Leg, units: Units) -> list[tuple[float, str]]:
+    """The stops of a day: how far from the start, and what to do there."""
+    told = []
+    for stop in leg.rests.to_dict("records"):
+        name = str(stop["name"]) or f"the {str(stop['kind']).replace('_', ' ')}"
+        about = clock(stop["arrive"], units)
+        told.append(
+            (float(stop["at_km"]), f"Stop at {name}, about {about}: {stop.get('does', 'break')}")
+        )
+    return told
 
 
 def _label(step: Row) -> str:
@@ -117,17 +154,20 @@ def _instruction(before: Row, step: Row) -> str:
         return (
             "" if abs(turn) < 60 else f"{turn_words(turn).capitalize()} to stay on {_label(step)}"
         )
+    junction = f"At junction {step['exit_ref']} " if step.get("exit_ref") else ""
     if str(step["road_class"]).endswith("_link") and not str(before["road_class"]).endswith(
         "_link"
     ):
         side = "" if abs(turn) < 5 else " on the " + ("right" if turn > 0 else "left")
-        junction = str(step.get("exit_ref") or "")
-        where = f"At junction {junction} take" if junction else "Take"
-        return f"{where} the slip road{side}"
+        return _capital(f"{junction}take the slip road{side}")
     if abs(turn) < 30 and not step["ref"] and not step["name"]:
         return ""
     joined = "into" if abs(turn) >= 30 else "onto"
-    return f"{turn_words(turn).capitalize()} {joined} {_label(step)}"
+    return _capital(f"{junction}{turn_words(turn)} {joined} {_label(step)}")
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _signed(steps: list[Row], place: int) -> str:

@@ -13,6 +13,7 @@ import pandas as pd
 from planner_kit.reference import constant
 from planner_kit.region.opening import opening_of
 from planner_kit.tow.stop_choice import Needs, Offer, StopChoice
+from planner_kit.trip.display import duration
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Sequence
@@ -248,7 +249,7 @@ class OfferMaker:
     def _why(self, offer: Offer, stop: pd.Series) -> list[str]:
         words = []
         if offer.is_break:
-            words.append(f"keeps stints within {self.needs.stint_min:.0f} min")
+            words.append(f"keeps stints within {duration(self.needs.stint_min)}")
         if offer.is_meal:
             words.append("a meal is due on the way")
         if offer.fills_to is not None:

@@ -139,6 +139,16 @@ def km_of(value: float, units: Units) -> float:
     return value * KM_PER_MILE if units.distance == "miles" else value
 
 
+def per_distance(per_km: float, units: Units) -> float:
+    """What is counted for each kilometre, for each of the household's unit of distance."""
+    return per_km * KM_PER_MILE if units.distance == "miles" else per_km
+
+
+def per_km_of(value: float, units: Units) -> float:
+    """What the household counts for each of its unit of distance, for each kilometre."""
+    return value / KM_PER_MILE if units.distance == "miles" else value
+
+
 def distance_unit(units: Units) -> str:
     """The household's unit of distance: ``miles`` or ``km``."""
     return units.distance
@@ -362,6 +372,27 @@ def dimension(
         return metres
     feet, inches = divmod(steer(round(float(length_m) / M_PER_INCH, 6)), 12)
     return f"{metres} ({feet} ft {inches} in)"
+
+
+def metres(length_m: float | None, units: Units) -> str:
+    """A length on the ground in metres, with feet for those who read miles: ``12 m (39 ft)``.
+
+    Radii of bends, drops and how far something reaches beyond the road: nothing that must fit, for
+    which `dimension` rounds to the safe side. One decimal below 5 m, and inches below 10 feet.
+    """
+    if length_m is None or is_missing(length_m):
+        return UNKNOWN
+    value = float(length_m)
+    shown = f"{number(value, units, 1 if round(abs(value), 1) < 5 else 0)} m"
+    if units.distance != "miles":
+        return shown
+    whole_in = round(abs(value) / M_PER_INCH)
+    if whole_in >= 120:
+        return f"{shown} ({number(value / M_PER_INCH / 12, units)} ft)"
+    feet, inches = divmod(whole_in, 12)
+    parts = [f"{feet} ft"] if feet else []
+    parts += [f"{inches} in"] if inches or not feet else []
+    return f"{shown} ({'-' if value < 0 else ''}{' '.join(parts)})"
 
 
 def gradient(gradient_pct: float | None, units: Units) -> str:

@@ -38,6 +38,8 @@ _SPEED = re.compile(rf"({_NUMBER}) km/h\b")
 _RANGE = re.compile(rf"(?<![\w.,/])({_NUMBER}) (to|and|or) ({_NUMBER}) km\b(?!/h)")
 _LENGTH = re.compile(rf"(?<![\w.,/])({_NUMBER}) km\b(?!/h)")
 
+_METRES = re.compile(rf"(?<![\w.,/])({_NUMBER}) m\b(?! \()")
+
 
 def household_words(text: str, units: Units) -> str:
     """A sentence with dates, money, distances, speeds and fuel use as the household reads them.
@@ -59,6 +61,22 @@ def household_words(text: str, units: Units) -> str:
     return "".join(
         part if number % 2 else _converted(part, units) for number, part in enumerate(parts)
     )
+
+
+def with_feet(text: str, units: Units) -> str:
+    """A sentence whose metres have feet and inches beside them, for those who read miles.
+
+    For limits that were written before the household was known; a figure that has its feet already
+    is left alone.
+    """
+    if units.distance != "miles":
+        return text
+    return _METRES.sub(lambda hit: f"{hit[0]} ({_feet(_figure(hit[1]))})", text)
+
+
+def _feet(length_m: float) -> str:
+    feet, inches = divmod(round(length_m / display.M_PER_INCH), 12)
+    return f"{feet} ft {inches} in"
 
 
 def _converted(text: str, units: Units) -> str:

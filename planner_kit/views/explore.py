@@ -16,12 +16,13 @@ from planner_kit.region import LABELS, Region, nearest_road, open_region
 from planner_kit.states import State
 from planner_kit.tow import road_suitability
 from planner_kit.trip import display, read_household
+from planner_kit.trip.wording import with_feet
 from planner_kit.views import look
 from planner_kit.views.map_layers import STATE_LINES, nearest_place, place_shapes, symbol_svg
 from planner_kit.views.region_map import EMPTY, ONLINE_CREDIT, RegionMap
 
 if TYPE_CHECKING:
-    from planner_kit.trip.household import Household
+    from planner_kit.trip.household import Household, Units
     from planner_kit.views.map_layers import Bounds
 
 _AT_START = "Click a road or a place on the map to read what is known about it."
@@ -240,23 +241,24 @@ def road_html(road: Any, suits: Any, household: Household, away_m: float) -> str
     width = (
         "not known"
         if pd.isna(road["width_m"])
-        else f"{road['width_m']:.1f} m ({_WIDTH_WORDS.get(str(road['width_source']), 'not known')})"
+        else f"{display.dimension(road['width_m'], units, 'limit')}, "
+        f"{_WIDTH_WORDS.get(str(road['width_source']), 'not known')}"
     )
     rows = [
         ("Class", str(road["road_class"]).replace("_", " ")),
         ("Width", width),
         ("Steepest", _steepest(road, units)),
-        ("Tightest bend", _bend(road["bend_radius_m"])),
+        ("Tightest bend", _bend(road["bend_radius_m"], units)),
         ("Surface", str(road["surface"])),
         ("Signed limit", display.speed(road["maxspeed_forward_kmh"], units)),
         ("Height limit", display.dimension(road["maxheight_m"], units, "limit")),
         ("Width limit", display.dimension(road["maxwidth_m"], units, "limit")),
         ("Weight limit", _tonnes(road["maxweight_t"])),
-        ("From the click", f"{away_m:,.0f} m away"),
+        ("From the click", f"{display.distance(away_m / 1000, units)} away"),
         ("Could not be read", road["unread_limits"] or "nothing"),
     ]  # fmt: skip
     name = road["name"] or road["ref"] or "Road without a name"
-    why = f": {look.text(suits['why'])}" if suits["why"] else ""
+    why = f": {look.text(with_feet(suits['why'], units))}" if suits["why"] else ""
     return "".join(
         [
             f"<h3>{look.text(name)}</h3>",
@@ -281,8 +283,8 @@ def _steepest(road: Any, units: Any) -> str:
     return display.gradient(steepest, units)
 
 
-def _bend(radius_m: float) -> str:
-    return "straight" if radius_m > 5000 else f"{radius_m:.0f} m radius"
+def _bend(radius_m: float, units: Units) -> str:
+    return "straight" if radius_m > 5000 else f"{display.metres(radius_m, units)} radius"
 
 
 def _tonnes(mass_t: float) -> str:

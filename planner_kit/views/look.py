@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from planner_kit.states import Check, State
-from planner_kit.trip.display import check_digits, is_missing
+from planner_kit.trip.display import check_digits, duration, is_missing
 from planner_kit.trip.wording import glosses, household_words
 
 if TYPE_CHECKING:
@@ -206,6 +206,8 @@ def _with_unit(value: float | None, unit: str) -> str:
     """A figure with its unit; nothing where the check has none."""
     if value is None or is_missing(value):
         return ""
+    if unit == "min":
+        return duration(value)
     shown = f"{value:,.{check_digits(value, unit)}f}"
     if "." in shown:
         shown = shown.rstrip("0").rstrip(".")

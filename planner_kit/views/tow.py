@@ -19,12 +19,17 @@ from planner_kit.tow import (
     find_alternatives,
     road_suitability,
     route_corners,
+    start_limits,
 )
+from planner_kit.tow.climbing import climb_checks
 from planner_kit.tow.cost import DISLIKES
-from planner_kit.tow.drive import leg_plans
+from planner_kit.tow.drive import keeps_left, leg_plans
+from planner_kit.tow.whereabouts import PlaceNames, Way
+from planner_kit.trip import display
 from planner_kit.trip.editing import avoid_road, set_value, set_via, unavoid_road
 from planner_kit.trip.household import AvoidRoad, TowWeights
 from planner_kit.trip.trip import Via
+from planner_kit.trip.wording import with_feet
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.explore import road_html
@@ -33,14 +38,16 @@ from planner_kit.views.region_map import EMPTY, RegionMap
 from planner_kit.views.tow_parts import (
     WRAP,
     dislike_slider,
+    dislikes_title,
     numbered_pin,
     press_button,
     show_buttons,
     told_aloud,
+    weights_told,
 )
 from planner_kit.views.tow_plan import check_leg, outfit_on
 from planner_kit.views.tow_shapes import way_shapes, way_spots
-from planner_kit.views.tow_tables import approach_html, corners_html
+from planner_kit.views.tow_tables import approach_html, corners_html, starts_html
 from planner_kit.views.tow_ways import ways_html
 
 if TYPE_CHECKING:
@@ -99,6 +106,7 @@ class TowTuner(View):
         self.plan = leg_plans(files.inputs, files.sites)[number]
         self.avoid = list(files.inputs.household.avoid_roads)
         self.usual = files.inputs.household.preferences.tow
+        self.units = files.inputs.household.units
         self.outfit = outfit_on(files, self.plan.day)
         self.via = [(lat, lon) for lat, lon in self.plan.via]
         self.choices: tuple[Choice, ...] = ()
@@ -112,7 +120,7 @@ class TowTuner(View):
         self.follow()
 
     def _build(self) -> None:
-        self.sliders = {name: dislike_slider(name, self.usual) for name in DISLIKES}
+        self.sliders = {name: dislike_slider(name, self.usual, self.units) for name in DISLIKES}
         self.table, self.said, self.panel = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.end = widgets.HTML()
         self.panel.value = told_aloud(look.paragraphs([_AT_START]))
@@ -140,8 +148,7 @@ class TowTuner(View):
         self.map.add(self.marks)
         left = widgets.VBox(
             [
-                widgets.HTML(look.page("<strong>Seconds longer that you would drive to avoid one "
-                                       "kilometre of it</strong>")),
+                widgets.HTML(look.page(f"<strong>{dislikes_title(self.units)}</strong>")),
                 *self.sliders.values(),
                 self.back,
                 self.keep,
@@ -169,8 +176,7 @@ class TowTuner(View):
 
     def weights(self) -> TowWeights:
         """What the sliders say."""
-        told = {name: slider.value for name, slider in self.sliders.items()}
-        return self.usual.model_copy(update=told)
+        return weights_told(self.sliders, self.usual, self.units)
 
     def slide(self) -> None:
         """Show the best way at once, and the others when the slider rests."""
@@ -212,7 +218,8 @@ class TowTuner(View):
             )
         except NoRouteError as error:
             self.choices = ()
-            self.table.value = told_aloud(look.cautions([_sentence(error)]))
+            told = with_feet(_sentence(error), self.units)
+            self.table.value = told_aloud(look.cautions([told]))
         else:
             compared = compare_routes(
                 self.choices,
@@ -246,7 +253,7 @@ class TowTuner(View):
             route,
             files.region.roads,
             self.outfit,
-            keeps_left=files.region.manifest.get("driving_side") == "left",
+            keeps_left=keeps_left(files.region, files.region.roads.iloc[route.road_id]),
             units=units,
         )
         approach = approach_report(
@@ -256,9 +263,13 @@ class TowTuner(View):
             self.plan.end.name,
             corners=corners.table,
             units=units,
+            at_home=self.plan.kind == "home",
         )
+        way = Way(files.region.roads, route.steps, PlaceNames(files.region.places), units)
+        climbs = climb_checks(way, self.outfit)
         self.end.value = look.page(
-            look.checks_table([*approach.checks, *corners.checks]),
+            look.checks_table([*approach.checks, *corners.checks, *climbs]),
+            starts_html(start_limits(self.outfit), units),
             approach_html(approach, units),
             corners_html(corners, units),
             units=units,
@@ -387,7 +398,8 @@ class TowTuner(View):
 
     def _go_back(self, press_button: Any) -> None:
         for name, slider in self.sliders.items():
-            slider.value = min(getattr(self.usual, name), slider.max)
+            usual = display.per_distance(getattr(self.usual, name), self.units)
+            slider.value = min(usual, slider.max)
 
     def _draw_marks(self, bounds: Bounds, zoom: float) -> None:
         west, south, east, north = bounds

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 import ipyleaflet as maps
 import ipywidgets as widgets
 
+from planner_kit.trip import display
 from planner_kit.views import look
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
-    from planner_kit.trip.household import TowWeights
+    from planner_kit.trip.household import TowWeights, Units
 
 _WORDS = {
     "narrow": "Narrow roads",
@@ -37,19 +38,38 @@ def told_aloud(*parts: str) -> str:
     return look.page(f'<div class="pk-narrow" role="status">{"".join(parts)}</div>')
 
 
-def dislike_slider(name: str, weights: TowWeights) -> widgets.FloatSlider:
-    """A slider for one dislike, in seconds for each kilometre."""
+def dislikes_title(units: Units) -> str:
+    """What the sliders of the dislikes count."""
+    each = "mile" if units.distance == "miles" else "kilometre"
+    return f"Seconds longer that you would drive to avoid one {each} of it"
+
+
+def dislike_slider(name: str, weights: TowWeights, units: Units) -> widgets.FloatSlider:
+    """A slider for one dislike, in seconds for each mile or kilometre."""
+    weight = display.per_distance(getattr(weights, name), units)
     return widgets.FloatSlider(
-        value=getattr(weights, name),
+        value=weight,
         min=0,
-        max=max(_MOST_S, getattr(weights, name)),
-        step=10,
+        max=max(_MOST_S, weight),
+        step=10 if units.distance == "km" else 1,
         description=_WORDS[name],
         continuous_update=True,
         readout_format=".0f",
         style={"description_width": "7.5em"},
         layout=widgets.Layout(width="100%"),
     )
+
+
+def weights_told(
+    sliders: Mapping[str, widgets.FloatSlider], usual: TowWeights, units: Units
+) -> TowWeights:
+    """The household's weights with what the sliders say; one that was not moved stays exact."""
+    told = {
+        name: display.per_km_of(slider.value, units)
+        for name, slider in sliders.items()
+        if slider.value != display.per_distance(getattr(usual, name), units)
+    }
+    return usual.model_copy(update={name: round(weight, 1) for name, weight in told.items()})
 
 
 def press_button(

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import pandas as pd
+
 from planner_kit.tow import route_card
 from planner_kit.trip import display
 from planner_kit.views import look
 
 if TYPE_CHECKING:
-    from planner_kit.tow import Approach, Corners
+    from planner_kit.tow import Approach, Corners, Starts
     from planner_kit.tow.leg import Leg
     from planner_kit.trip.household import Units
 
@@ -49,13 +51,10 @@ def approach_html(approach: Approach | None, units: Units) -> str:
         at=[display.distance(km, units) for km in rows["from_end_km"]],
         length=[display.distance(metres / 1000, units) for metres in rows["length_m"]],
         kind=[str(word).replace("_", " ") for word in rows["road_class"]],
-        width=[
-            f"{display.number(width, units, 1)} m" if width == width else display.UNKNOWN
-            for width in rows["width_m"]
-        ],
+        width=[display.dimension(width, units, "limit") for width in rows["width_m"]],
         steepest=[display.gradient(slope, units) for slope in rows["steepest_pct"]],
         bend=[
-            "none" if radius == float("inf") else f"{display.number(radius, units)} m"
+            "none" if radius == float("inf") else display.metres(radius, units)
             for radius in rows["bend_radius_m"]
         ],
         turn=[_turn(turn, units) for turn in rows["turn_deg"]],
@@ -85,6 +84,25 @@ def _turn(turn_deg: float, units: Units) -> str:
     return f"{display.number(abs(turn_deg), units)}° {'right' if turn_deg > 0 else 'left'}"
 
 
+def starts_html(starts: Starts, units: Units) -> str:
+    """On what gradients the outfit gets away from rest, and by what that is known."""
+    rows = [
+        {"by": by, "up": "not known" if pct is None else display.gradient(pct, units)}
+        for by, pct in (
+            ("type approval of the car, at the mass of this trip", starts.approved_pct),
+            ("grip of the driven wheels on wet asphalt", starts.wet_pct),
+            ("grip of the driven wheels on dry asphalt", starts.dry_pct),
+            ("grip of the driven wheels on gravel or earth", starts.loose_pct),
+        )
+    ]
+    return look.table(
+        pd.DataFrame(rows),
+        {"by": "By", "up": "Starts again on up to"},
+        caption="Getting away on a hill; the car's handbook decides",
+        figures=("up",),
+    )
+
+
 def corners_html(corners: Corners | None, units: Units) -> str:
     """The corners that the outfit does not get round on its own half of the road."""
     if corners is None or corners.table.empty:
@@ -95,7 +113,9 @@ def corners_html(corners: Corners | None, units: Units) -> str:
     shown = rows.assign(
         at=[display.distance(km, units) for km in rows["at_km"]],
         corner=[
-            f"{display.number(radius, units)} m bend" if kind == "bend" else _turn(turn, units)
+            f"bend of {display.metres(radius, units)} radius"
+            if kind == "bend"
+            else _turn(turn, units)
             for kind, radius, turn in zip(
                 rows["kind"], rows["radius_m"], rows["turn_deg"], strict=True
             )
@@ -103,15 +123,13 @@ def corners_html(corners: Corners | None, units: Units) -> str:
         width=[
             " to ".join(
                 dict.fromkeys(
-                    f"{display.number(one, units, 1)} m" if one == one else display.UNKNOWN
-                    for one in pair
+                    display.dimension(one, units, "limit") for one in pair
                 )
             )
             for pair in zip(rows["width_in_m"], rows["width_out_m"], strict=True)
         ],
         **{
-            name: [f"{display.number(metres, units, 1)} m" if metres == metres else
-                   display.UNKNOWN for metres in rows[name]]
+            name: [display.metres(metres, units) for metres in rows[name]]
             for name in ("beyond_own_half_m", "beyond_road_m")
         },
     )  # fmt: skip
@@ -128,7 +146,7 @@ def corners_html(corners: Corners | None, units: Units) -> str:
 def card_html(leg: Leg, units: Units) -> str:
     """The route card of a leg."""
     return look.table(
-        route_card(leg.route, units),
+        route_card(leg.route, units, leg=leg),
         {"at": "At", "instruction": "Do this", "then": "Then on for", "look_out": "Look out for"},
         caption="Route card", blank=("then", "look_out"),
     )  # fmt: skip

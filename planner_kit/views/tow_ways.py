@@ -41,6 +41,7 @@ def ways_html(
     """
     rows = {
         "On the map": [way_key(number) for number in range(len(table))],
+        "By": [look.text(roads or "small roads") for roads in table["by"]],
         "Kind": [html.escape(_KINDS[kind]) for kind in table["kind"]],
         "Driving": [display.duration(minutes) for minutes in table["time_min"]],
         "Distance": [display.distance(km, units) for km in table["length_km"]],
@@ -48,8 +49,8 @@ def ways_html(
         "Stress": [display.duration(minutes) for minutes in table["stress_min"]],
         "Too narrow to pass": [display.distance(km, units) for km in table["narrow_km"]],
         "Steepest": [display.gradient(pct, units) for pct in table["steepest_pct"]],
-        "To look at": [f"{count} places" for count in table["to_look_at"]],
-        "Not known": [f"{count} things" for count in table["unknowns"]],
+        "To look at": [_counted(count, "place") for count in table["to_look_at"]],
+        "Not known": [_counted(count, "thing") for count in table["unknowns"]],
         "Shared with the best": [
             "" if kind == "best" else f"{share:.0%}"
             for kind, share in zip(table["kind"], table["shared_frac"], strict=True)
@@ -74,6 +75,10 @@ def ways_html(
         f"is not driven</caption><thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody>"
         f"</table></div>{only}"
     )
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}" if count else "none"
 
 
 def _money(row: dict[Hashable, Any], units: Units) -> str:

@@ -87,6 +87,27 @@ def test_facts_name_every_input_by_its_hash(last_year: Record) -> None:
     assert all(len(digest) == 64 for digest in inputs.values())
 
 
+def test_facts_and_folder_set_the_ways_of_a_tow_side_by_side(last_year: Record) -> None:
+    figures = {figure["key"]: figure for figure in last_year.facts["figures"]}
+    first, second = (
+        {name: figures[f"tow.out.way_{way}.{name}"]["value"] for name in
+         ("drive_min", "stress_min", "money_low", "money_high", "shared_pct")}
+        for way in (1, 2)
+    )  # fmt: skip
+    assert first["drive_min"] == figures["tow.out.drive_min"]["value"]
+    assert first["shared_pct"] == 100
+    assert second["shared_pct"] < 100
+    for way in (first, second):
+        assert 0 < way["money_low"] <= way["money_high"]
+    # The first is the best by time and dislikes together.
+    assert first["drive_min"] + first["stress_min"] <= second["drive_min"] + second["stress_min"]
+    page = (last_year.folder / "pack.html").read_text(encoding="utf-8")
+    table = page.split("Other ways", 1)[1].split("Also checked", 1)[0]
+    assert "this card: A" in table
+    assert "way 2: A" in table
+    assert "Stress is the extra time" in table
+
+
 def test_rerun_is_a_second_record_with_a_table_of_what_changed_and_why(
     last_year: Record, rerun: Record
 ) -> None:

@@ -18,7 +18,7 @@ from planner_kit.pack.stay_sheets import opening_words
 from planner_kit.pack.tow_sheets import tow_sheets
 from planner_kit.pack.trip_sheets import unknowns_sheet
 from planner_kit.plan import TripPlan
-from planner_kit.states import State
+from planner_kit.states import Check, State
 from planner_kit.summary import things_to_look_at
 from planner_kit.tow import route_card
 from planner_kit.trip.household import Units
@@ -40,6 +40,56 @@ def test_route_sheet_is_the_card_that_the_tow_gives(plan: TripPlan) -> None:
     card = route_card(leg.route, plan.files.inputs.household.units)
     text = str(sheets[0])
     assert all(clean(line) in text for line in card["instruction"])
+
+
+def _ways(*changes: dict[str, object]) -> pd.DataFrame:
+    worst = Check("height", State.LOOK, "At 3 miles a low bridge.", 2.6, 2.9, "m", 0.3)
+    way = {"label": "1", "kind": "best", "by": "A3, A12", "time_min": 66.0, "length_km": 68.6,
+           "stress_min": 11.0, "money_low": 8.0, "money_likely": 10.0, "money_high": 12.0,
+           "currency": "GBP", "money_unknown": "", "narrow_km": 0.0, "steepest_pct": 5.0,
+           "worst": (), "shared_frac": 1.0}  # fmt: skip
+    other = way | {"label": "2", "kind": "alternative", "by": "A1, Toll Bridge", "time_min": 60.0,
+                   "worst": (worst,), "narrow_km": 1.0, "shared_frac": 0.48}  # fmt: skip
+    return pd.DataFrame([way, *(other | change for change in changes)])
+
+
+def _route_text(plan: TripPlan, ways: pd.DataFrame | None) -> str:
+    legs = (replace(plan.tow.legs[0], ways=ways), *plan.tow.legs[1:])
+    told = replace(plan, tow=replace(plan.tow, legs=legs))
+    return str(next(sheet for sheet in tow_sheets(told, 180.0) if sheet["name"] == "route"))
+
+
+def test_other_ways_stand_beside_the_card_with_their_roads_and_worst_places(plan: TripPlan) -> None:
+    text = _route_text(plan, _ways({}))
+    for said in ("this card: A3, A12", "way 2: A1, Toll Bridge", "1 h 6 min", "£8 to £12", "48%",
+                 "This card: no place on it stands out", "Way 2: At 3 miles a low bridge.",
+                 "0.6 miles a car that comes the other way cannot pass"):  # fmt: skip
+        assert said in text
+
+
+def test_a_way_with_something_unpriced_says_so(plan: TripPlan) -> None:
+    assert "And more:" not in _route_text(plan, _ways({}))
+    text = _route_text(plan, _ways({"money_unknown": "toll Toll Bridge"}))
+    assert "£8 to £12 and more" in text
+    assert "no known price" in text
+
+
+@pytest.mark.parametrize("ways", [None, _ways()])
+def test_where_no_other_way_was_found_there_is_no_table(plan: TripPlan, ways) -> None:
+    assert "Other ways" not in _route_text(plan, ways)
+
+
+def test_stops_stand_between_the_turns_of_the_card(plan: TripPlan) -> None:
+    leg = plan.tow.legs[0]
+    units = plan.files.inputs.household.units
+    card = route_card(leg.route, units, leg=leg)
+    assert card["at_km"].is_monotonic_increasing
+    stop = card[card["instruction"].str.startswith("Stop at Hallin Cross picnic site")]
+    assert stop["at_km"].tolist() == leg.rests["at_km"].tolist()
+    assert card["instruction"].iloc[-1] == f"Arrive at {leg.to_name}"
+    assert card["then_km"].sum() == pytest.approx(leg.route.length_km)
+    without = route_card(leg.route, units)
+    assert len(card) == len(without) + len(leg.rests)
 
 
 @pytest.mark.parametrize(

@@ -10,9 +10,9 @@ from planner_kit.tow.climbing import approved_gradient_pct
 
 
 @pytest.mark.published(
-    source="Commission Regulation (EU) No 1230/2012, Annex I part A, as told in Mannheimer Morgen, "
-    "Auto fahren mit Anhänger (2021-02), read on 2026-11-25: limits are set so that a car can "
-    "start five times within five minutes on 12 %"
+    source="Commission Regulation (EU) No 1230/2012, Annex I part A, point 5, as told in "
+    "Mannheimer Morgen, Auto fahren mit Anhänger (2021-02), read on 2026-11-25: limits are set so "
+    "that a car can start five times within five minutes on 12 %"
 )
 def test_type_approval_proves_twelve_per_cent_at_the_plated_mass_of_the_train():
     assert constant("hills", "start_gradient").value == 12

@@ -67,7 +67,7 @@ def test_no_safe_approach_says_what_would_be_needed():
     found = approach_report(narrow, region.roads, make_outfit(), "Site")
     assert found.checks[0].state is State.NOT_FINE
     assert "There is no safe approach" in found.checks[0].sentence
-    assert "Gap Lane is 2.4 m wide and 2.60 m is needed, 0.2 m more" in found.checks[0].sentence
+    assert "Gap Lane is 2.40 m wide and 2.60 m is needed, 0.20 m more" in found.checks[0].sentence
 
 
 def test_distances_are_in_the_households_unit():

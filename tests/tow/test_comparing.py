@@ -10,6 +10,7 @@ from planner_kit.states import Check, State
 from planner_kit.tow import compare_routes, find_alternatives
 from planner_kit.tow.comparing import worst_places
 from planner_kit.trip.household import Household, TowWeights
+from planner_kit.trip.learnt import Estimate, Learnt
 
 from .conftest import make_outfit, make_region
 
@@ -51,6 +52,26 @@ def compared(region, choices):
     return compare_routes(
         choices, region, make_outfit(), HOUSEHOLD, prices=PRICES, tolls=TOLLS, on=DAY
     )
+
+
+def test_main_roads_tell_the_ways_apart_in_driving_order():
+    region = lake(ref="B9")
+    region.roads.loc[[1, 2, 3], "ref"] = "A7"
+    region.roads.loc[[0, 7], "name"] = "Shore Lane"
+    choices = ways_round(region)
+    ways = compared(region, choices)["by"].tolist()
+    assert sorted(ways) == ["Shore Lane, A7", "Shore Lane, B9"]
+
+
+def test_hours_are_those_that_earlier_tows_taught():
+    region = lake()
+    choices = ways_round(region)
+    taught = Learnt(trips=1, pace={"primary": Estimate(1.2, 0.1, 1.0, 1, 0.5)})
+    table = compare_routes(
+        choices, region, make_outfit(), HOUSEHOLD, prices=PRICES, tolls=TOLLS, on=DAY,
+        learnt=taught,
+    )  # fmt: skip
+    assert table["time_min"].iloc[0] == pytest.approx(1.2 * choices[0].route.time_min)
 
 
 def test_both_ways_round_are_found_and_the_best_comes_first():

@@ -152,7 +152,7 @@ def test_card_is_in_the_units_of_the_household_and_ends_with_the_arrival():
     assert miles["instruction"].tolist() == km["instruction"].tolist()
     assert miles["at"].iat[-1].endswith("miles")
     assert km["at"].iat[-1].endswith("km")
-    assert miles["instruction"].iat[0] == "Set off on A0"
+    assert miles["instruction"].iat[0] == "Set off east on A0"
     assert miles["instruction"].iat[-1] == "Arrive"
     assert km["then_km"].sum() == pytest.approx(route.length_km)
 

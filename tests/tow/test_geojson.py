@@ -27,7 +27,7 @@ def test_a_leg_has_its_way_its_ends_and_its_stops():
 def test_places_that_want_a_look_are_points_with_their_state():
     leg = plan("s1", region=region_with(maxheight_m=2.85)).legs[0]
     looks = features(route_geojson(leg), "look")
-    assert any("maxheight=2.85" in one["properties"]["text"] for one in looks)
+    assert any("maxheight is signed 2.85 m" in one["properties"]["text"] for one in looks)
     assert all(one["properties"]["state"] != "fine" for one in looks)
 
 

@@ -216,7 +216,7 @@ def test_an_electric_car_charges_and_the_time_follows_from_power():
 def test_the_price_of_the_next_best_stop_is_told():
     rests, _ = long_drive([stop(1.7), stop(1.8, lat=51.9995), stop(3.2)], depart=SOON)
     assert len(rests.explained) == len(rests.stops)
-    assert "the next best at stop at 1.8" in rests.explained[0]
+    assert "The next best is at stop at 1.8" in rests.explained[0]
     assert "worse by room" in rests.explained[0]
 
 

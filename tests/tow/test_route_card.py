@@ -16,9 +16,9 @@ KM = Units(distance="km")
 POINTS = [(52.0, 0.0), (52.02, 0.0), (52.02, 0.03), (52.02, 0.06)]
 
 
-def card(*roads, points=POINTS, units=KM, nodes=None, edges=None):
+def card(*roads, points=POINTS, units=KM, nodes=None, edges=None, signposts=None):
     found = edges or [(n, n + 1, road) for n, road in enumerate(roads)]
-    region = make_region(points, found, nodes=nodes)
+    region = make_region(points, found, nodes=nodes, signposts=signposts)
     route = find_route(
         region, make_outfit(), points[0], points[-1], weights=TowWeights(steep=0), on=DAY
     )
@@ -32,7 +32,7 @@ def test_a_turn_is_told_with_its_side_road_and_signs():
         {"ref": "B2"},
     )
     assert lines["instruction"].tolist() == [
-        "Set off on A1",
+        "Set off north on A1",
         "Turn right into B2 High Street, signed A30, Oldmill",
         "Arrive",
     ]
@@ -54,6 +54,49 @@ def test_a_slip_road_names_the_junction():
         {"ref": "A2"}, nodes={1: {"exit_ref": "12"}},
     )  # fmt: skip
     assert lines["instruction"].iloc[1].startswith("At junction 12 take the slip road on the right")
+
+
+def test_an_exit_without_a_slip_road_names_the_junction_too():
+    lines = card({"ref": "A1"}, {"ref": "B2"}, {"ref": "B2"}, nodes={1: {"exit_ref": "4"}})
+    assert lines["instruction"].iloc[1] == "At junction 4 turn right into B2"
+
+
+def _sign(**changes):
+    sign = {"via_node": 1, "to_road": 1, "from_way": 1000, "signs": "Oldmill", "exit_ref": "",
+            "osm_id": 7}  # fmt: skip
+    return [sign | changes]
+
+
+@pytest.mark.parametrize("way", [1000, 0])
+def test_a_sign_at_the_junction_is_told_before_what_stands_along_the_road(way):
+    roads = {"ref": "A1"}, {"ref": "B2", "signs_forward": "Ness"}, {"ref": "B2"}
+    lines = card(*roads, signposts=_sign(from_way=way))
+    assert lines["instruction"].iloc[1] == "Turn right into B2, signed Oldmill"
+
+
+@pytest.mark.parametrize("other", [{"from_way": 1002}, {"via_node": 2}, {"to_road": 2}])
+def test_a_sign_for_those_who_come_another_way_is_not_told(other):
+    lines = card({"ref": "A1"}, {"ref": "B2"}, {"ref": "B2"}, signposts=_sign(**other))
+    assert "Oldmill" not in " ".join(lines["instruction"])
+
+
+def test_a_slip_road_tells_its_own_number_before_that_of_the_junction():
+    lines = card(
+        {"ref": "M5", "road_class": "motorway"}, {"road_class": "motorway_link", "link": True},
+        {"ref": "A2"}, nodes={1: {"exit_ref": "12"}},
+        signposts=_sign(from_way=0, signs="", exit_ref="12a"),
+    )  # fmt: skip
+    assert lines["instruction"].iloc[1].startswith("At junction 12a take the slip road")
+
+
+def test_a_sign_before_a_roundabout_is_told_at_the_exit():
+    ring = {"roundabout": True, "oneway": 1}
+    points = [(52.0, 0.0), (52.001, 0.0), (52.0015, 0.0007), (52.002, 0.0), (52.01, 0.0)]
+    edges = [(0, 1, {"ref": "A1"}), (1, 2, ring), (2, 3, ring), (3, 1, ring),
+             (3, 4, {"ref": "A9"})]  # fmt: skip
+    lines = card(points=points, edges=edges, signposts=_sign(via_node=3, to_road=4))
+    told = [line for line in lines["instruction"] if "roundabout" in line]
+    assert told == ["At the roundabout take the 1st exit onto A9, signed Oldmill"]
 
 
 def test_roundabout_exits_are_counted():

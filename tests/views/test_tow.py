@@ -129,7 +129,8 @@ def test_road_is_avoided_in_the_household_file_and_allowed_again(
 
 
 def test_weights_are_kept_in_the_household_file(tuner: TowTuner, folder: Path) -> None:
-    tuner.sliders["narrow"].value = 250
+    # The household reads miles: a slider counts seconds for each mile, the file for each km.
+    tuner.sliders["narrow"].value = 250 * 1.609344
     tuner.keep.click()
     kept = read_household(folder / "household.toml").preferences.tow
     assert kept.narrow == 250
