@@ -202,14 +202,14 @@ class CostExplorer(View):
 def _slider(words: str, value: int, least: int, most: int, step: int = 1) -> widgets.IntSlider:
     return widgets.IntSlider(
         value=value, min=least, max=most, step=step, description=words,
-        style={"description_width": "11em"}, layout=widgets.Layout(width="100%"),
+        style={"description_width": "11em"}, layout=widgets.Layout(width="98%"),
     )  # fmt: skip
 
 
 def _choice(words: str, options: list[tuple[str, str]], value: str) -> widgets.Dropdown:
     return widgets.Dropdown(
         description=words, options=options, value=value,
-        style={"description_width": "11em"}, layout=widgets.Layout(width="100%"),
+        style={"description_width": "11em"}, layout=widgets.Layout(width="98%"),
     )  # fmt: skip
 
 

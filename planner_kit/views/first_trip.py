@@ -37,6 +37,9 @@ _ASKED = (
 )
 _LISTS = ("sites", "seasons", "tariffs", "school_holidays", "attractions", "masts", "tolls",
           "prices", "rates")  # fmt: skip
+_TOUR = (
+    "One site: choose it and save. A tour of several: choose each in turn and press Add this stay."
+)
 _STYLE = {"description_width": "13em"}
 _WIDE = widgets.Layout(width="100%", max_width="640px", min_width="0")
 
@@ -63,14 +66,16 @@ class TripForm(widgets.VBox):  # type: ignore[misc]
         super().__init__(
             [
                 self.form, self.party_box,
-                widgets.HTML(look.page("<strong>A stay</strong>")),
+                widgets.HTML(look.page("<strong>Where, and how long</strong>")),
                 self.map_box, self.site, self.nights,
                 widgets.HBox([self.hookup, self.awning], layout=widgets.Layout(flex_flow="wrap")),
+                widgets.HTML(look.page(look.paragraphs([_TOUR]))),
                 widgets.HBox(
                     [
                         button("Add this stay", self.add_stay),
                         button("Take the last stay out", self.drop_stay),
-                    ]
+                    ],
+                    layout=widgets.Layout(flex_flow="wrap"),
                 ),
                 self.stays_told,
                 button("Save the trip", self.save, main=True),
@@ -82,6 +87,8 @@ class TripForm(widgets.VBox):  # type: ignore[misc]
         self.stays = [dict(stay) for stay in tables.get("stays", [])]
         self._refresh()
         plans.follow(self._refresh)
+        for field in (self.site, self.nights):
+            field.observe(lambda _: self._tell_stays(), names="value")
 
     def _refresh(self) -> None:
         """Show the people, sites and stays as the files now say."""
@@ -107,7 +114,8 @@ class TripForm(widgets.VBox):  # type: ignore[misc]
         sites = gather_sites(region, read_sites(path if path.exists() else None)).sites
         self.sites = sites
         ordered = sites.sort_values("name")
-        options = list(zip(ordered["name"].astype(str), ordered.index.astype(str), strict=True))
+        named = zip(ordered["name"].astype(str), ordered.index.astype(str), strict=True)
+        options = [("choose one", None), *named]
         chosen = self.site.value
         self.site.options = options
         if chosen in dict.fromkeys(site for _, site in options):
@@ -135,16 +143,21 @@ class TripForm(widgets.VBox):  # type: ignore[misc]
 
     def add_stay(self) -> None:
         """Put the site and nights chosen behind the stays so far."""
-        if self.site.value is None:
+        stay = self._chosen()
+        if stay is None:
             self.told.value = said(["Choose a site first."], wrong=True)
             return
-        self.stays.append(
-            {
-                "site": self.site.value, "nights": self.nights.value,
-                "hookup": self.hookup.value, "awning": self.awning.value,
-            }
-        )  # fmt: skip
+        self.stays.append(stay)
         self._tell_stays()
+
+    def _chosen(self) -> dict[str, Any] | None:
+        """The stay that the fields show; None while no site is chosen."""
+        if self.site.value is None:
+            return None
+        return {
+            "site": self.site.value, "nights": self.nights.value, "hookup": self.hookup.value,
+            "awning": self.awning.value,
+        }  # fmt: skip
 
     def drop_stay(self) -> None:
         """Take the last stay out."""
@@ -158,27 +171,33 @@ class TripForm(widgets.VBox):  # type: ignore[misc]
         if known is not None:
             names = dict(zip(known.index.astype(str), known["name"].astype(str), strict=True))
         lines = []
-        for stay in self.stays:
+        one = self._chosen()
+        for stay in self.stays or ([] if one is None else [one]):
             site, nights = str(stay["site"]), int(stay["nights"])
             word = "night" if nights == 1 else "nights"
             lines.append(f"{nights} {word} at {names.get(site, site)}")
         self.stays_told.value = look.page(
-            look.bullets(lines) if lines else look.paragraphs(["No stay yet: add one."])
+            look.paragraphs(["The trip:" if lines else "No site is chosen yet."]),
+            look.bullets(lines) if lines else "",
         )
 
     def save(self) -> None:
         """Write what the form says into the trip file, and chosen sites into sites.csv."""
 
         def saved() -> list[str]:
-            if not self.stays:
-                raise PlanFileError("there is no stay", "the trip", "add one")
+            one = self._chosen()
+            stays = self.stays or ([] if one is None else [one])
+            if not stays:
+                raise PlanFileError(
+                    "there is no stay", "the trip", "choose a site on the map or from the list"
+                )
             values = self.form.values()
             if values[("start",)] is None:
                 raise PlanFileError("it is empty", "the field 'First day'", "choose a day")
             if values[("name",)] is None:
                 raise PlanFileError("it is empty", "the field 'Name of the trip'", "fill it in")
             folder = self.plans.folder
-            for stay in self.stays:
+            for stay in stays:
                 if self.sites is not None and stay["site"] in self.sites.index:
                     add_site(folder / "sites.csv", self.sites.loc[stay["site"]])
             if not self.plans.tables(self.path.name):
@@ -190,7 +209,7 @@ class TripForm(widgets.VBox):  # type: ignore[misc]
             values[("party",)] = party if 0 < len(party) < len(self.party) else None
             values[("stays",)] = [
                 {key: stay[key] for key in ("site", "nights", "hookup", "awning") if key in stay}
-                for stay in self.stays
+                for stay in stays
             ]
             trip = fill_trip(self.path, values)
             day = display.day(trip.start, self.plans.units())

@@ -37,18 +37,22 @@ def show_gathered(folder: Path, *, trip: str) -> HTML:
     as_of = facts.loc[facts["source"] == "OpenStreetMap", "as_of"].max()
     day = "of a day that is not known" if pd.isna(as_of) else f"of {as_of:%Y-%m-%d}"
     head = f"{len(matches)} of your sites are on the map, {doubtful} of them to be looked at."
+    hint = look.paragraphs(
+        [
+            f"The map's facts are {day}. A match that is wrong or missing is put right in the list "
+            "site_matches.csv of the trip: its columns are site_id, place_id and same (yes or no). "
+            "A trip may name a site of the map by its place_id.",
+        ]
+    )
     return HTML(
         look.page(
             look.paragraphs(
                 [
-                    f"{head} {more} sites are known by the map or by your list alone; a trip may "
-                    "name the map's by their place_id.",
-                    f"The map's facts are {day}. A match that is wrong or missing is put right in "
-                    "the trip's site_matches list: site_id, place_id, same (yes or no).",
+                    f"{head} {more} sites are known by the map or by your list alone.",
                 ]
             ),
-            f"<details><summary>Every match, and every fact that the map adds</summary>{table}"
-            "</details>",
+            f"<details><summary>Every match, and every fact that the map adds</summary>{hint}"
+            f"{table}</details>",
         )
     )
 

@@ -34,6 +34,7 @@ PALETTE = {
     "grey": "#7F7F7F",
 }
 
+_SHORT = 12  # signs of a cell that stays on one line
 _WORDS = re.compile(r">([^<>]+)<")
 
 STYLE = """<style>
@@ -51,6 +52,7 @@ STYLE = """<style>
 .pk.pk td.s {min-width: 15rem}
 @media (max-width: 900px) {.pk.pk .pk-checks td, .pk.pk .pk-checks th,
   .pk.pk .pk-checks .pk-state {white-space: normal; padding-right: .6rem}}
+.pk.pk td.t {min-width: 7.5rem}
 .pk-state {white-space: nowrap; font-weight: 600}
 .pk-caution {border-left: .3rem solid #E69F00; padding: .2rem .9rem; margin: .5rem 0}
 .pk td details, .pk-rule {font-size: 13px; overflow-wrap: anywhere;
@@ -227,6 +229,8 @@ def _cell(name: str, value: object, right: bool) -> str:
     if name == "state" and value in set(State):
         return f"<td>{state_html(str(value))}</td>"
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if isinstance(value, str) and not right:
+        return f'<td class="{"d" if len(value) <= _SHORT else "t"}">{text(value)}</td>'
     if isinstance(value, dt.date):
         return f'<td class="d">{text(value)}</td>'
     return f"<td{_side(right or number)}>{text(value)}</td>"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import ipyleaflet as maps
 import ipywidgets as widgets
 
+from planner_kit.pack.map_layers import named_places
 from planner_kit.views import look
 from planner_kit.views.map_layers import place_shapes
 from planner_kit.views.map_names import numbered_marks
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
 
     from planner_kit.region import Region
     from planner_kit.views.map_layers import Bounds
+
+
+_SETTLEMENTS = ("city", "town", "village", "suburb", "hamlet")
 
 
 class PointPicker(widgets.VBox):  # type: ignore[misc]
@@ -35,6 +39,8 @@ class PointPicker(widgets.VBox):  # type: ignore[misc]
         Places that are drawn, with the columns of a region's places.
     word : str
         What the button says.
+    find : bool
+        Whether a town or village can be found by its name, which is taken too.
     """
 
     def __init__(
@@ -45,6 +51,7 @@ class PointPicker(widgets.VBox):  # type: ignore[misc]
         at: tuple[float, float] | None = None,
         places: gpd.GeoDataFrame | None = None,
         word: str = "Take the middle of the map",
+        find: bool = False,
     ) -> None:
         self.region, self.at, self._places = region, at, places
         self._picked = picked
@@ -59,7 +66,19 @@ class PointPicker(widgets.VBox):  # type: ignore[misc]
             layout=widgets.Layout(width="auto", align_self="flex-start"),
         )
         credit = widgets.HTML(look.page(look.paragraphs([" · ".join(region.attribution)])))
-        super().__init__([self.map, self.middle, credit])
+        named = named_places(region.places, _SETTLEMENTS)
+        self._towns = {
+            str(name): (float(lat), float(lon))
+            for name, lat, lon in zip(named.names, named.lat, named.lon, strict=True)
+        }
+        self.town = widgets.Combobox(
+            description="Town or village", options=sorted(self._towns), ensure_option=True,
+            placeholder="type its name and choose it", continuous_update=False,
+            style={"description_width": "13em"},
+            layout=widgets.Layout(width="100%", max_width="640px", min_width="0"),
+        )  # fmt: skip
+        self.town.observe(self._go_to, names="value")
+        super().__init__([*([self.town] if find else []), self.map, self.middle, credit])
         self.map.when_drawn(self._draw)
         self.map.draw()
         self.map.on_interaction(self._on_interaction)
@@ -69,6 +88,12 @@ class PointPicker(widgets.VBox):  # type: ignore[misc]
         """Take a point as a click on it would."""
         self.mark_at(lat, lon)
         self._picked(lat, lon)
+
+    def _go_to(self, change: Any) -> None:
+        at = self._towns.get(str(change["new"]))
+        if at is not None:
+            self.map.center, self.map.zoom = at, max(self.map.zoom, 13)
+            self.pick(*at)
 
     def mark_at(self, lat: float, lon: float) -> None:
         """Set the house on a point."""

@@ -38,6 +38,19 @@ MUST_WORDS = {
     "no_club": "no club needed",
 }
 
+_REACH = "no way there for the outfit"
+
+
+def out_words(removed_by: object) -> str:
+    """Why a candidate is out, as the ticks name it."""
+    return _REACH if removed_by == "reach" else MUST_WORDS.get(str(removed_by), str(removed_by))
+
+
+def criterion_words(names: object) -> str:
+    """Names of criteria with commas between, as the sliders name them."""
+    known = [name.strip() for name in str(names).split(",") if name.strip()]
+    return ", ".join(CRITERION_WORDS.get(name, name).lower() for name in known)
+
 
 def _amounts(table: pd.DataFrame, *columns: str) -> pd.DataFrame:
     """A table whose amounts have two places and their currency; what is not known stays so."""

@@ -26,13 +26,15 @@ from planner_kit.trip import display
 from planner_kit.trip.editing import choose_site as write_choice
 from planner_kit.views import look
 from planner_kit.views.access import View
-from planner_kit.views.map_layers import area_shapes, drawn_roads, road_shapes
+from planner_kit.views.region_map import RegionMap
 from planner_kit.views.site_tables import (
     CRITERION_WORDS,
     MUST_WORDS,
+    criterion_words,
     dates_html,
     margins_html,
     must_haves_html,
+    out_words,
     people_html,
 )
 from planner_kit.views.stays import plan_of
@@ -187,7 +189,6 @@ class SiteChooser(View):
     def _map(self, files: TripFiles) -> maps.Map:
         region = files.region
         lats, lons = self.facts["lat"], self.facts["lon"]
-        zoom = _fitting_zoom(lats, lons)
         # A sign for each candidate; its number changes when the order does.
         self.signs = {
             str(row["site_id"]): maps.Marker(
@@ -197,17 +198,13 @@ class SiteChooser(View):
             for row in self.facts.head(_MOST_SIGNS).to_dict("records")
         }  # fmt: skip
         self.numbers: dict[str, tuple[int, bool]] = {}
-        drawn = maps.Map(
+        drawn = RegionMap(
+            region,
             center=(float(lats.max() + lats.min()) / 2, float(lons.max() + lons.min()) / 2),
-            zoom=zoom,
-            layers=(), attribution_control=False, prefer_canvas=True,
-            layout=widgets.Layout(height="360px"),
-        )  # fmt: skip
-        plain = region.roads["road_class"].astype(str).map(lambda _: "unknown")
-        drawn.add(maps.GeoJSON(data=area_shapes(region.areas, region.bounds, zoom)))
-        drawn.add(
-            maps.GeoJSON(data=road_shapes(drawn_roads(region.roads, plain), region.bounds, zoom))
+            zoom=_fitting_zoom(lats, lons),
+            height="360px",
         )
+        drawn.draw()
         for sign in self.signs.values():
             drawn.add(sign)
         return drawn
@@ -242,7 +239,7 @@ class SiteChooser(View):
         left = top[(self.ranking["removed_by"] == "").to_numpy()]
         words = "Every candidate is out: ask for less."
         if len(left):
-            words = f"First: {left['name'].iloc[0]}"
+            words = f"First: {left['name'].iloc[0]}."
         out = len(top) - len(left)
         told = f"{out} of {len(top)} are out." if out else "All candidates stay in."
         return look.page(
@@ -264,20 +261,20 @@ class SiteChooser(View):
                     for price, currency in zip(top["price"], top["currency"], strict=True)
                 ],
                 "drive": [display.duration(minutes) for minutes in top["drive_min"]],
-                "score": self.ranking["score"].round(2).to_numpy(),
-                "out": self.ranking["removed_by"].to_numpy(),
+                "score": [f"{one:.2f}" for one in self.ranking["score"]],
+                "out": [out_words(one) for one in self.ranking["removed_by"]],
                 "beaten": [names.get(one, "") for one in top["beaten_by"]],
-                "not_known": self.ranking["not_known"].to_numpy(),
+                "not_known": [criterion_words(one) for one in self.ranking["not_known"]],
             }
         )
         html = look.table(
             shown,
             {"place": "", "name": "Site", "state": "Fit", "price": "Price",
              "drive": "By car alone", "score": "Score", "out": "Out because of",
-             "beaten": "Beaten on everything by", "not_known": "Not known, earns nothing"},
+             "beaten": "Beaten on everything by", "not_known": "Earns nothing, as not known"},
             caption="Candidates with these weights",
             blank=("out", "beaten", "not_known"),
-            figures=("price", "drive"),
+            figures=("price", "drive", "score"),
         )  # fmt: skip
         left = top[(self.ranking["removed_by"] == "").to_numpy()]
         if len(left):
@@ -344,11 +341,11 @@ def _chart_layout() -> dict[str, Any]:
 
 
 def _fitting_zoom(lats: pd.Series, lons: pd.Series) -> int:
-    """The nearest zoom at which all candidates lie in a map of about 520 by 320 pixels."""
+    """The nearest zoom at which all candidates lie in a map of about 520 by 360 pixels."""
     wide = max(float(lons.max() - lons.min()), 1e-3) / 360 * 256
     squeeze = np.cos(np.radians(float(lats.mean())))
     high = max(float(lats.max() - lats.min()), 1e-3) / 360 * 256 / squeeze
-    return int(np.clip(np.floor(np.log2(min(480 / wide, 280 / high))), 3, 13))
+    return int(np.clip(np.floor(np.log2(min(480 / wide, 330 / high))), 3, 13))
 
 
 def _sign(place: int, out: bool) -> maps.DivIcon:

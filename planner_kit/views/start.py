@@ -12,6 +12,7 @@ import ipywidgets as widgets
 
 from planner_kit.demo import use_island
 from planner_kit.errors import PlanFileError, PlannerKitError
+from planner_kit.reference import shipped_folder
 from planner_kit.region import build_region, open_region, region_sentences
 from planner_kit.tow import prepare_once
 from planner_kit.trip import read_household
@@ -28,6 +29,10 @@ if TYPE_CHECKING:
     from planner_kit.region import Region
     from planner_kit.trip.household import Household
 
+_WHERE = (
+    "Click on the map where home is; or choose the nearest town or village, which is enough to "
+    "begin with."
+)
 _FIRST = "Choose a region first, in the step above."
 
 
@@ -202,6 +207,7 @@ class HouseholdForm(widgets.VBox):  # type: ignore[misc]
             "Car": Form(household_fields.CAR, units),
             "Caravan": Form(household_fields.CARAVAN, units),
         }
+        self.family = button("Fill in the invented family", self.take_family)
         self.people: list[Form] = []
         self.people_box = widgets.VBox()
         self.dog = widgets.Text(
@@ -227,16 +233,17 @@ class HouseholdForm(widgets.VBox):  # type: ignore[misc]
             titles=["Home", "How you read figures", "People and dog", "Car", "Caravan"],
             selected_index=0,
         )
-        super().__init__([self.tabs, button("Save the household", self.save, main=True), self.told])
-        self._load()
+        save = button("Save the household", self.save, main=True)
+        super().__init__([self.family, self.tabs, save, self.told])
+        self._load(self.plans.tables(self.path.name))
         self._show_map()
         plans.follow(self._show_map)
 
-    def _load(self) -> None:
-        tables = self.plans.tables(self.path.name)
+    def _load(self, tables: dict[str, Any]) -> None:
         shown = {**tables, "units": {**Units().model_dump(), **tables.get("units", {})}}
         for part in self.parts.values():
             part.show(shown)
+        self.people.clear()
         for person in tables.get("people", [{}]):
             self.add_person()
             self.people[-1].show(person)
@@ -245,16 +252,27 @@ class HouseholdForm(widgets.VBox):  # type: ignore[misc]
         words = "Fill in what you know, and save." if not tables else f"Read from {self.path.name}."
         self.told.value = said([words])
 
+    def take_family(self) -> None:
+        """Fill the fields with the demo's invented family; saving writes them."""
+        tables = read_toml(shipped_folder("data") / "demo" / "household.toml")
+        self._load(tables)
+        for shown in self.home_map.children:
+            if isinstance(shown, PointPicker):
+                shown.mark_at(tables["home"]["lat"], tables["home"]["lon"])
+        self.told.value = said(["The invented family is filled in: look at it, then save."])
+
     def _show_map(self) -> None:
         region = self.plans.region()
+        new = region is not None and region.invented and not self.path.exists()
+        self.family.layout.display = None if new else "none"
         if region is None:
             self.home_map.children = (widgets.HTML(said([_FIRST])),)
             return
         home = self.plans.tables(self.path.name).get("home", {})
         at = (home["lat"], home["lon"]) if {"lat", "lon"} <= set(home) else None
         self.home_map.children = (
-            widgets.HTML(look.page(look.paragraphs(["Click on the map where home is."]))),
-            PointPicker(region, self.set_home, at=at),
+            widgets.HTML(look.page(look.paragraphs([_WHERE]))),
+            PointPicker(region, self.set_home, at=at, find=True),
         )
 
     def set_home(self, lat: float, lon: float) -> None:

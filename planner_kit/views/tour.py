@@ -56,7 +56,7 @@ class TourChooser(View):
         trip = plan.files.inputs.trip
         left_in = plan.sites.shortlist[plan.sites.shortlist["removed_by"] == ""]
         self.scores: pd.Series = left_in.set_index("site_id")["score"]
-        wide = {"style": {"description_width": "11em"}, "layout": widgets.Layout(width="100%")}
+        wide = {"style": {"description_width": "11em"}, "layout": widgets.Layout(width="98%")}
         self.nights = widgets.IntSlider(
             value=max(trip.nights, 4), min=2, max=21, description="Nights in all", **wide
         )
@@ -85,7 +85,9 @@ class TourChooser(View):
         self._minutes: pd.DataFrame | None = None
         self.find.on_click(self._find)
         self.write.on_click(self._write)
-        note = f"The trip's whole budget is {budget}." if budget else "The trip has no budget."
+        units = plan.files.inputs.household.units
+        money = display.money(budget, trip.budget.currency or units.currency, units, whole=True)
+        note = f"The trip's whole budget is {money}." if budget else "The trip has no budget."
         left = widgets.VBox(
             [widgets.HTML(look.page("<strong>A tour of several sites</strong>")), self.nights,
              self.least, self.tow, self.budget,

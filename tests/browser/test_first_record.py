@@ -40,7 +40,6 @@ def test_new_user_gets_from_nothing_to_a_record_by_buttons(open_notebook: Any) -
     nights.fill("2")
     nights.press("Tab")
     page.get_by_label("Site", exact=True).select_option(index=1)
-    page.get_by_role("button", name="Add this stay").click()
     page.get_by_text("nights at").first.wait_for(timeout=_WAIT_MS)
     press("Save the trip", "Saved: First try, ")
     press("Make the record", "The record lies in")

@@ -179,8 +179,50 @@ def test_site_clicked_on_the_map_is_written_into_list_and_trip(
     assert trip.party == ("Maren", "Tobin", "Isla")
     assert site.name in read_files(with_region.folder / "trip.toml").sites.index
     press(form, "Take the last stay out")
+    form.site.value = None
     press(form, "Save the trip")
     assert "there is no stay" in form.told.value
+
+
+def test_one_site_needs_no_more_than_to_be_chosen(with_region: Plans, demo: Path) -> None:
+    shutil.copy(demo / "household.toml", with_region.folder / "household.toml")
+    shutil.copy(demo / "items.csv", with_region.folder / "items.csv")
+    form = TripForm(with_region)
+    assert form.site.value is None
+    assert "No site is chosen yet" in form.stays_told.value
+    form.form.fields[("name",)].value = "First try"
+    form.form.fields[("start",)].value = dt.date(2027, 6, 4)
+    press(form, "Save the trip")
+    assert "choose a site on the map or from the list" in form.told.value
+    form.site.value, form.nights.value = str(form.sites.index[0]), 2
+    assert "2 nights at" in form.stays_told.value
+    press(form, "Save the trip")
+    trip = read_trip(with_region.folder / "trip.toml")
+    assert [(stay.site, stay.nights) for stay in trip.stays] == [(form.sites.index[0], 2)]
+
+
+def test_invented_family_fills_the_fields_and_is_saved_by_hand(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    assert form.family.layout.display is None
+    press(form, "Fill in the invented family")
+    assert not form.path.exists()
+    press(form, "Save the household")
+    household = read_household(form.path)
+    assert household.caravan.mtplm_kg == 1500
+    assert len(household.people) == 4
+    assert form.family.layout.display == "none"
+
+
+def test_town_chosen_by_its_name_is_home(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    picker = form.home_map.children[1]
+    picker.town.value = "Ellanby"
+    places = with_region.region().places
+    town = places[places["name"] == "Ellanby"].iloc[0]
+    values = form.parts["Home"].values()
+    assert values[("home", "lat")] == pytest.approx(town["lat"], abs=1e-6)
+    assert values[("home", "lon")] == pytest.approx(town["lon"], abs=1e-6)
+    assert picker.map.center == [town["lat"], town["lon"]]
 
 
 def test_record_button_without_a_trip_says_what_to_do(plans: Plans) -> None:
