@@ -125,6 +125,9 @@ def check_digits(value: float, unit: str) -> int:
         "L/day": 0,
         "days": 1,
         "cm": 0,
+        "dBm": 0,
+        "dBuV/m": 0,
+        "deg": 1,
     }.get(unit, 2)
     return digits if not value or round(value, digits) else 2
 

@@ -60,6 +60,7 @@ class Form(widgets.VBox):  # type: ignore[misc]
             if field.hint:
                 rows.append(widgets.HTML(look.page(f'<p class="pk-hint">{field.hint}</p>')))
         super().__init__(rows, layout=widgets.Layout(max_width="640px"))
+        self.add_class("pk-form")
 
     def show(self, content: Mapping[str, Any]) -> None:
         """Fill the fields from the tables of a file; what is not there stays empty."""

@@ -34,6 +34,7 @@ PALETTE = {
     "grey": "#7F7F7F",
 }
 
+_LONG_RULE = 150
 _SHORT = 12  # signs of a cell that stays on one line
 _WORDS = re.compile(r">([^<>]+)<")
 
@@ -68,6 +69,12 @@ STYLE = """<style>
   color: var(--jp-content-font-color1, #444)}
 @media (max-width: 700px) {.pk p.pk-hint {margin-left: 0}}
 .pk-said {font-weight: 600}
+.jp-OutputArea-output .widget-html, .jp-OutputArea-output .widget-html > .widget-html-content
+  {min-width: 0; max-width: 100%}
+.jp-OutputArea-output .widget-inline-hbox {max-width: calc(100% - 4px)}
+.pk-form .widget-inline-hbox {height: auto}
+.pk-form .widget-inline-hbox > label.widget-label {white-space: normal; overflow: visible;
+  height: auto; line-height: 1.2; padding: .3em 0; align-self: center}
 .pk svg {max-width: 100%; height: auto; vertical-align: middle}
 .pk-map .leaflet-container {background: #ECEBE7; font: inherit}
 .pk-map .leaflet-div-icon {background: none; border: 0}
@@ -199,6 +206,8 @@ def _rule_html(check: Check) -> str:
     basis = html.escape(check.basis)
     if not source:
         return f'<div class="pk-rule">{rule}</div>' if rule else ""
+    if len(check.rule) > _LONG_RULE:  # it opens with its source
+        rule, source = "", rule if check.rule == check.source else f"{rule}. {source}"
     return (
         f"<details><summary>{rule or 'where this comes from'}</summary>{source} ({basis})</details>"
     )
@@ -213,7 +222,9 @@ def _with_unit(value: float | None, unit: str) -> str:
     shown = f"{value:,.{check_digits(value, unit)}f}"
     if "." in shown:
         shown = shown.rstrip("0").rstrip(".")
-    return f"{shown} {html.escape(unit)}".strip()
+    if unit == "deg":
+        return f"{shown}°"
+    return f"{shown} {html.escape(unit.replace('dBuV', 'dBµV'))}".strip()
 
 
 def _scrolling(head: str, rows: list[str], caption: str) -> str:

@@ -5,10 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
-import ipyleaflet as maps
 import ipywidgets as widgets
 import numpy as np
-import pandas as pd
 import plotly.graph_objects as go
 
 from planner_kit.pack.signal_chart import has_chart, note_chart
@@ -16,10 +14,9 @@ from planner_kit.pitch.cover import cover_of
 from planner_kit.pitch.coverage_map import coverage_map
 from planner_kit.pitch.masts import masts_from, region_masts
 from planner_kit.pitch.stay_signals import stay_signals
-from planner_kit.states import State
 from planner_kit.trip_files import read_files
 from planner_kit.views import look
-from planner_kit.views.map_layers import area_shapes, drawn_roads, road_shapes
+from planner_kit.views.point_picker import PointPicker
 from planner_kit.views.stays import files_of_stay, site_of
 
 if TYPE_CHECKING:
@@ -71,35 +68,13 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
         self.service = widgets.Dropdown(
             options=[], description="Drawing of", layout={"width": "28rem"}
         )
-        self.marker = maps.Marker(
-            location=(self.lat.value, self.lon.value), title="The place", draggable=False
-        )
-        self.map = self._map()
-        self.map.on_interaction(self._clicked)
+        self.picker = PointPicker(files.region, self.show, at=(self.lat.value, self.lon.value))
         self.lat.observe(self._follow, names="value")
         self.lon.observe(self._follow, names="value")
         self.service.observe(self._draw, names="value")
         boxes = widgets.HBox([self.lat, self.lon])
-        super().__init__([boxes, self.map, self.service, self.drawing, self.words])
+        super().__init__([boxes, self.picker, self.service, self.drawing, self.words])
         self._follow(None)
-
-    def _map(self) -> maps.Map:
-        region = self.files.region
-        states = pd.Series(State.UNKNOWN.value, index=region.roads.index)
-        drawn = maps.Map(
-            center=(self.lat.value, self.lon.value), zoom=11, layers=(),
-            attribution_control=False, prefer_canvas=True, layout=widgets.Layout(height="380px"),
-        )  # fmt: skip
-        drawn.add(maps.GeoJSON(data=area_shapes(region.areas, region.bounds, 10)))
-        drawn.add(
-            maps.GeoJSON(data=road_shapes(drawn_roads(region.roads, states), region.bounds, 10))
-        )
-        drawn.add(self.marker)
-        return drawn
-
-    def _clicked(self, **event: Any) -> None:
-        if event.get("type") == "click":
-            self.show(*event["coordinates"])
 
     def show(self, lat: float, lon: float) -> None:
         """Look at another place; the position is in degrees."""
@@ -111,7 +86,7 @@ class SignalExplorer(widgets.VBox):  # type: ignore[misc]
 
     def _follow(self, _change: Any) -> None:
         self.site["lat"], self.site["lon"] = self.lat.value, self.lon.value
-        self.marker.location = (self.lat.value, self.lon.value)
+        self.picker.mark_at(self.lat.value, self.lon.value)
         heard = stay_signals(
             self.files.inputs.household, self.files.region, self.site, self.day, self.files.masts
         )

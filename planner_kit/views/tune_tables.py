@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from planner_kit.outings import overtaking_weights
+from planner_kit.pack.stay_sheets import opening_words
 from planner_kit.region import LABELS
 from planner_kit.trip import display
 from planner_kit.views import look
@@ -29,6 +30,11 @@ WORDS = {
     "dogs": "The dog may come",
     "step_free": "Without steps",
 }
+_MISSING = {
+    "rating": "rating", "drive": "the way", "cost": "price", "age": "for which ages",
+    "wet_day": "rain or not", "open": "opening hours", "time": "how long", "likes": "its kind",
+    "novelty": "whether seen", "dogs": "dogs", "step_free": "steps",
+}  # fmt: skip
 _HOW = {"foot": " on foot", "bike": " by bicycle"}
 _FACTS = {
     "position": "Where it is", "kind": "Kind", "opening_hours": "Opening hours",
@@ -52,8 +58,8 @@ def best_html(top: pd.DataFrame, units: Units, *, varied: bool) -> str:
             for cost, currency in zip(top["cost"], top["currency"], strict=True)
         ],
         score=[display.number(score, units, 2) for score in top["score"]],
-        opening_hours=top["opening_hours"].replace("", "not known"),
-        not_known=[words or "nothing" for words in top["not_known"]],
+        opening_hours=[opening_words(str(hours)) for hours in top["opening_hours"]],
+        not_known=[_missing_words(str(names)) for names in top["not_known"]],
     )
     columns = {
         "place": "", "name": "Attraction", "kind": "Kind", "way": "One way", "price": "For all",
@@ -68,6 +74,12 @@ def best_html(top: pd.DataFrame, units: Units, *, varied: bool) -> str:
             figures=("way", "price", "score"),
         )
     )
+
+
+def _missing_words(names: str) -> str:
+    """What is not known of a place, as people call it."""
+    known = [name.strip() for name in names.split(",") if name.strip()]
+    return ", ".join(_MISSING.get(name, name) for name in known) or "nothing"
 
 
 def kind_words(kind: object) -> str:

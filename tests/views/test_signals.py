@@ -28,9 +28,9 @@ def panel(demo: Path) -> DishPanel:
 
 def test_click_moves_boxes_marker_and_forecast(explorer: SignalExplorer) -> None:
     before = explorer.words.value
-    explorer._clicked(type="click", coordinates=[49.53, -14.21])
+    explorer.picker._on_interaction(type="click", coordinates=[49.53, -14.21])
     assert (explorer.lat.value, explorer.lon.value) == (49.53, -14.21)
-    assert tuple(explorer.marker.location) == (49.53, -14.21)
+    assert tuple(explorer.picker.at) == (49.53, -14.21)
     assert explorer.words.value != before
     assert "phone of Maren" in explorer.words.value
     assert explorer.drawing.value.count("<svg") == 1
@@ -47,7 +47,7 @@ def test_other_service_is_drawn_when_it_is_chosen(explorer: SignalExplorer) -> N
 
 def test_pointing_without_a_click_changes_nothing(explorer: SignalExplorer) -> None:
     before = explorer.words.value
-    explorer._clicked(type="mousemove", coordinates=[49.4, -14.5])
+    explorer.picker._on_interaction(type="mousemove", coordinates=[49.4, -14.5])
     assert explorer.words.value == before
 
 
