@@ -217,7 +217,8 @@ def loading_plan(items: pd.DataFrame, *, axle_span_m: float) -> pd.DataFrame:
     Returns
     -------
     plan : DataFrame
-        Columns item, quantity, mass_kg (of the line), place, x_m, note.
+        Columns item, quantity, mass_kg (of the line), place, x_m, note. Fixed things are told no
+        other place.
 
     References
     ----------
@@ -230,7 +231,8 @@ def loading_plan(items: pd.DataFrame, *, axle_span_m: float) -> pd.DataFrame:
         if inside.any()
         else (table["total_kg"] > np.inf)
     )
-    far = table["x_m"].abs() > axle_span_m
+    # What is fixed in its place is not asked to move.
+    far = (table["x_m"].abs() > axle_span_m) & ~is_fixed(table)
     note = np.select(
         [
             table["mass_kg"].isna(),

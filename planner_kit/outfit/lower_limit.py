@@ -43,11 +43,8 @@ class LowerLimit:
 
     @property
     def words(self) -> str:
-        """Which limit decides, and all of them."""
-        if not self.known:
-            return ""
-        figures = ", ".join(f"{who} {kg:,.0f} kg" for who, kg in self.known.items())
-        return f"{self.who}, the lower of the limits of car and caravan ({figures})"
+        """Which limit decides."""
+        return f"{self.who}, the lower of the limits of car and caravan" if self.who else ""
 
     def named_in(self, check: Check) -> Check:
         """The check, whose sentence says which limit decides where the limits disagree."""

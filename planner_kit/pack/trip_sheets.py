@@ -231,7 +231,7 @@ def outfit_sheet(plan: TripPlan) -> Block:
                 report.floor,
                 "The caravan's floor from above with the heaviest things on it.",
                 "A larger disc is a heavier thing; striped ones lie well behind the axle and lift "
-                "the ball. The numbers are explained below; ball and axle show what they carry.",
+                "the ball. The list below the floor says what each number is.",
                 width_mm=160,
             ),
             *_load_advice(report.plan),

@@ -4,7 +4,7 @@ from hypothesis import strategies as st
 
 from planner_kit.errors import PlanFileError
 from planner_kit.outfit import estimated_noseweight, nose_from_load_kg, read_items
-from planner_kit.outfit.loading import load_kg, vehicle_of
+from planner_kit.outfit.loading import load_kg, loading_plan, vehicle_of
 
 
 def test_list_is_read_with_the_vehicle_of_each_place(tmp_path) -> None:
@@ -86,3 +86,14 @@ def test_measured_noseweight_goes_before_the_reckoned_one(make_items) -> None:
         items, measured_kg=71, mass_in_running_order_kg=1300, ball_to_axle_m=4.4
     )
     assert (nose.kg, nose.low_kg, nose.high_kg, nose.measured) == (71, 71, 71, True)
+
+
+def test_fixed_thing_is_not_asked_to_move(make_items) -> None:
+    items = make_items(
+        ("gas bottle", 15, 1, "caravan front locker", 2.6),
+        ("cast-iron pot", 15, 1, "caravan front locker", 2.6),
+        ("cups", 1, 1, "caravan kitchen", 0.1),
+    )
+    notes = loading_plan(items, axle_span_m=1.0).set_index("item")["note"]
+    assert notes["gas bottle"] == ""
+    assert "move it low and over the axle" in notes["cast-iron pot"]
