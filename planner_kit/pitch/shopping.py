@@ -191,7 +191,8 @@ def _gas_row(needs: PitchNeeds, cost: float | None) -> _Row:
     if caravan.gas_cylinder_kg is not None:
         full = cylinders_needed(total, caravan.gas_cylinder_kg)
         size = caravan.gas_cylinder_kg
-        many = f": {full.likely:.0f} full of {size:g} kg, up to {full.high:.0f}"
+        many = f": {full.likely:.0f} full of {size:g} kg"
+        many += "" if full.high == full.likely else f", up to {full.high:.0f}"
     heat = f", {total.likely * kwh_per_kg(caravan.gas_kind or 'propane'):.0f} kWh of heat"
     left = "".join(f"; not {each.partition(' (')[0]}" for each in needs.gas.not_counted)
     return (

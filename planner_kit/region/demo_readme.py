@@ -44,7 +44,8 @@ with 2 adults, by season); `adult_price`, `child_price`, `dog_price`, `awning_pr
 one, a night); `currency`; `club` (membership id); `member_discount_pct`; `members_only`;
 `min_nights`; `dogs`; `toilet_fluid` (any, green only); `water_point`; `wifi`; `playground`;
 `rating`, `rating_count`, `rating_scale`; `quiet_from`, `quiet_until`; `phone`; `notes`;
-`hookup_metered`; `kwh_price`; `tv_socket`; `source`; `as_of`.
+`hookup_metered`; `kwh_price` (where a meter counts and this is empty, `kwh_site` of `prices.csv`
+is taken); `tv_socket`; `source`; `as_of`.
 
 `seasons.csv`: `site_id`, `season` (low, mid, high), `start`, `end` (both inclusive).
 

@@ -162,10 +162,10 @@ def check_ways(
     """
     name, source = str(site["name"]), source_of(site)
     checks = [_check_quiet(site, arrive_at, depart_at, source)]
-    silent = []
+    silent, open_ = [], []
     for column, what in _ACTIVITIES:
         if pd.isna(site[column]):
-            silent.append(f"whether {what} are allowed")
+            open_.append(what)
         elif not site[column]:
             words = f"The site allows no {what}."
             told = source_of(site, column)
@@ -173,11 +173,13 @@ def check_ways(
     if str(site["surface"]):
         checks.append(_check_surface(site, name, source_of(site, "surface")))
     else:
-        silent.insert(0, "what the pitches are made of (soft after rain? hard for pegs?)")
+        silent.append("what the pitches are made of (soft after rain? hard for pegs?)")
+    if open_:
+        silent.append(f"whether it allows {' or '.join(open_)}")
     if not str(site["opening_hours"]):
         silent.append(f"its opening hours on {arrive}")
     if silent:
-        words = f"The site list does not say {', '.join(silent)}: ask the site."
+        words = f"The site list does not say {', nor '.join(silent)}: ask the site."
         checks.append(Check(f"what is not said of {name}", State.UNKNOWN, words, source=source))
     return tuple(checks)
 

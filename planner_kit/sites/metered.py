@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -14,6 +14,8 @@ from planner_kit.sites.tariff_rules import NightCalendar, no_rules
 from planner_kit.trip.money import CostLine
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner_kit.pitch import ElectricityNeed, MainsUse
     from planner_kit.pitch.water import Amount
     from planner_kit.sites.tariff_rules import TariffRules
@@ -78,7 +80,8 @@ def metered_line(
     kwh = "" if need.total is None else f", {need.total.likely * nights:.0f} kWh"
     return CostLine(
         "electricity", f"{what}{kwh}", amounts[0], amounts[1], amounts[2], currency, "expected",
-        f"{_uses(need, nights)}, times {' and '.join(sources)}", leave, "sites",
+        f"{_uses(need, nights)}, times {_rates(site, own, use)} a kWh ({'; '.join(sources)})",
+        leave, "sites",
     )  # fmt: skip
 
 
@@ -110,7 +113,18 @@ def _kwh_range(kwh: Amount) -> str:
     return f"{kwh.likely:.0f} ({kwh.low:.0f} to {kwh.high:.0f})"
 
 
+def _rates(site: pd.Series, rules: Sequence[dict[str, Any]], use: MainsUse) -> str:
+    """What a kilowatt-hour costs: "0.45 GBP", "0.35 to 0.60 GBP"."""
+    amounts = {float(rule["amount"]) for rule in rules if rule["rule"] == "kwh"}
+    if not amounts and not pd.isna(site["kwh_price"]):
+        amounts = {float(site["kwh_price"])}
+    elif not amounts and use.price is not None:
+        amounts = {use.price.low, use.price.high}
+    told = [f"{amount:.2f}" for amount in sorted(amounts)]
+    return f"{' to '.join(dict.fromkeys([told[0], told[-1]]))} {site['currency']}"
+
+
 def _list_source(site: pd.Series) -> str:
     as_of = site["as_of"]
     read = "" if pd.isna(as_of) else f" on {as_of:%Y-%m-%d}"
-    return f"the site's price of a kilowatt-hour ({site['source'] or 'no source given'}{read})"
+    return f"the site's price: {site['source'] or 'no source given'}{read}"

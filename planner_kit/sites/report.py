@@ -20,12 +20,14 @@ class SitesReport:
     ----------
     stays : DataFrame
         site_id, name, arrive, leave, nights, price, price_before_discount, currency, booking
-        state and reference, arrive_from, arrive_until, depart_by, phone, one row for each stay.
+        state and reference, arrive_from, arrive_until, depart_by, phone, one row for each stay; the
+        price is that of the booking, without what a meter counts.
     price_lines : DataFrame
-        site_id, what, quantity, unit_price, amount, currency, source: how each price adds up.
+        site_id, part, what, quantity, unit_price, amount, currency, source: how each price adds up.
     shortlist : DataFrame, sorted best first
-        Every candidate: site_id, name, lat, lon, price, currency, fit (state word), score,
-        ``part_<criterion>`` columns that sum to the score, removed_by (must-have, or empty).
+        Every candidate: site_id, name, lat, lon, price (with what a meter would count), currency,
+        fit (state word), score, ``part_<criterion>`` columns that sum to the score, removed_by
+        (must-have, or empty).
     deadlines : DataFrame
         on (date), what, why, site_id, state (done, to do, late), uid.
     checks : tuple of Check

@@ -91,15 +91,15 @@ def test_tariff_site_list_and_price_list_are_asked_in_this_order(kit, tariff):
     use = mains_use(given, prices())
     by_tariff = meter_of(report(kit, given, kit.site_frame(**METER), rules=rules, use=use))
     assert by_tariff.likely == 7.0
-    assert "tariff list row 2" in by_tariff.source
+    assert "times 0.25 GBP a kWh (tariff list row 2" in by_tariff.source
     own = meter_of(report(kit, given, kit.site_frame(**METER), use=use))
     assert own.likely == 14.0
-    assert "the site's price of a kilowatt-hour" in own.source
+    assert "times 0.50 GBP a kWh (the site's price" in own.source
     silent = kit.site_frame(**{**METER, "kwh_price": None})
     household = meter_of(report(kit, given, silent, use=use))
     # 28 kWh at 0.40, from 0.30 to 0.60.
     assert (household.low, household.likely, household.high) == pytest.approx((8.4, 11.2, 16.8))
-    assert "price list, kwh_site" in household.source
+    assert "times 0.30 to 0.60 GBP a kWh (price list, kwh_site" in household.source
 
 
 def test_heating_and_hot_water_reach_the_tariffs_line_with_their_range(kit, tariff):
