@@ -16,6 +16,14 @@ if TYPE_CHECKING:
 
 CHANGE_COLUMNS = ("what", "before", "after", "change", "unit", "cause", "why")
 _ORDER = (*CAUSES, "files changed", "kit")
+# What the state of some checks can hang on, of what may differ between records as a whole.
+_OF_CHECKS = (
+    *((word, ("dates", "day of planning", "trip file"))
+      for word in ("booking at ", "payment at ", "cancellation at ", "figures of the booking at ")),
+    *((word, ("dates", "trip file")) for word in ("temperatures", "gas in the cold", "awning and")),
+    ("open season of ", ("dates", "files changed")),
+)  # fmt: skip
+_UNSAID = "no reason of its own is kept"
 _NUMBER = re.compile(r"\d[\d.,]*")
 
 
@@ -32,8 +40,8 @@ def compare_records(older: Path, newer: Path) -> pd.DataFrame:
     changes : DataFrame
         what, before, after, change (NaN for words), unit, cause (of
         `planner_kit.diary.reasons.CAUSES`, or ``files changed`` and ``kit``; several are joined by
-        commas), why; one row for each figure, check or booking that differs, in the order of the
-        newer record.
+        commas, after ``one of:`` where it is not known which), why; one row for each figure, check
+        or booking that differs, in the order of the newer record.
 
     Raises
     ------
@@ -109,10 +117,10 @@ def _changed_inputs(older: dict[str, Any], newer: dict[str, Any]) -> list[str]:
 def _unsaid(differ: dict[str, str]) -> tuple[list[str], str]:
     """Causes and words for a change that keeps no reason of its own."""
     if not differ:
-        return [], "no reason is kept, and nothing that the records keep differs"
+        return [], f"{_UNSAID}, and nothing that the records keep differs"
     told = "; ".join(f"{cause}: {words}" for cause, words in differ.items())
     one = "what differs" if len(differ) == 1 else "one of what differs"
-    return list(differ), f"no reason of its own is kept; {one}: {told}"
+    return list(differ), f"{_UNSAID}; {one}: {told}"
 
 
 def _figures(
@@ -129,14 +137,17 @@ def _figures(
             continue
         shown = new or old or {}
         causes, why = _because(old, new, differ)
+        unsure = why.startswith(_UNSAID)
         if not causes and old is not None and new is not None:
             # A sum has the causes of the parts that moved, or else of what differs as a whole.
             for kind in _moved_parts(old, new):
                 part = f"cost.{kind}"
                 if part in before and part in after:
                     causes += _because(before[part], after[part], differ)[0]
-            causes = causes or list(differ)
-        rows.append(_row(shown["label"], old_value, new_value, shown["unit"], causes, why))
+            causes, unsure = causes or list(differ), unsure or not causes
+        rows.append(
+            _row(shown["label"], old_value, new_value, shown["unit"], causes, why, unsure=unsure)
+        )
     return rows
 
 
@@ -251,11 +262,13 @@ def _checks(
     older: dict[str, Any], newer: dict[str, Any], differ: dict[str, str]
 ) -> list[dict[str, Any]]:
     rows = []
-    causes, _ = _unsaid(differ)
     for old, new in paired_checks(older["checks"], newer["checks"]):
         if old is not None and new is not None and old["state"] != new["state"]:
+            subject = str(new["subject"])
+            of = next((some for start, some in _OF_CHECKS if subject.startswith(start)), ())
+            causes = [cause for cause in of if cause in differ] or list(differ)
             why = f"before: {old.get('sentence', '')} Now: {new['sentence']}"
-            rows.append(_row(new["subject"], old["state"], new["state"], "", causes, why))
+            rows.append(_row(subject, old["state"], new["state"], "", causes, why, unsure=True))
     return rows
 
 
@@ -315,17 +328,25 @@ def _turn(cause: str) -> int:
 
 
 def _row(
-    what: str, before: Any, after: Any, unit: str, causes: Iterable[str], why: str
+    what: str,
+    before: Any,
+    after: Any,
+    unit: str,
+    causes: Iterable[str],
+    why: str,
+    *,
+    unsure: bool = False,
 ) -> dict[str, Any]:
     numbers = all(
         isinstance(value, (int, float)) and not isinstance(value, bool) for value in (before, after)
     )
+    named = sorted(dict.fromkeys(causes), key=_turn)
     return {
         "what": what,
         "before": "not known" if before is None else before,
         "after": "not known" if after is None else after,
         "change": round(after - before, 4) if numbers else None,
         "unit": unit,
-        "cause": ", ".join(sorted(dict.fromkeys(causes), key=_turn)),
+        "cause": ("one of: " if unsure and len(named) > 1 else "") + ", ".join(named),
         "why": why,
     }

@@ -20,6 +20,7 @@ from planner_kit.views.forms import Asked, Form
 from planner_kit.views.rows import Rows
 from planner_kit.views.start import button, tried
 from planner_kit.views.stays import plan_of
+from planner_kit.views.ticks import Ticks
 
 if TYPE_CHECKING:
     from planner_kit.plan import TripPlan
@@ -112,8 +113,14 @@ class AfterTrip(widgets.VBox):  # type: ignore[misc]
             self.units,
             choice_counts=True,
         )  # fmt: skip
-        self.not_needed = _many("Not needed", _items(plan))
-        self.visited = _many("Visited", _places(plan))
+        self.not_needed = Ticks(
+            "Carried and not needed: the next plan says so", _items(plan),
+            empty="The household names no loading list under [loading] items.",
+        )  # fmt: skip
+        self.visited = Ticks(
+            "Visited: the next days out look for something new", _places(plan),
+            empty="No days out were planned.",
+        )  # fmt: skip
         self.learnt = _lines("Learnt", "one thing on each line")
         self.photos = _lines("Photos", "files or folders beside the trip file, one on each line")
         self.told = widgets.HTML()
@@ -121,7 +128,12 @@ class AfterTrip(widgets.VBox):  # type: ignore[misc]
         parts = [self.odometer, self.driven, self.spent, self.signals, self.ratings, self.never]
         super().__init__(
             [
-                widgets.HTML(look.page(f"<h3>After {look.text(trip.name)}</h3>")),
+                widgets.HTML(
+                    look.page(
+                        f"<h3>After {look.text(trip.name)}</h3>",
+                        look.paragraphs(["What the odometer read, if you noted it:"]),
+                    )
+                ),
                 *(part for part in parts if part is not None),
                 self.not_needed, self.visited, self.learnt, self.photos, self.save, self.told,
             ]
@@ -133,10 +145,8 @@ class AfterTrip(widgets.VBox):  # type: ignore[misc]
         fields = []
         for number, leg in enumerate(self.plan.tow.legs):
             fields += [
-                Asked((str(number), "start_km"), f"Odometer leaving {_cut(leg.from_name)}, {unit}",
-                      "number"),
-                Asked((str(number), "end_km"), f"Odometer at {_cut(leg.to_name)}, {unit}",
-                      "number"),
+                Asked((str(number), "start_km"), f"Leaving {leg.from_name}, {unit}", "number"),
+                Asked((str(number), "end_km"), f"At {leg.to_name}, {unit}", "number"),
             ]  # fmt: skip
         return tuple(fields)
 
@@ -161,8 +171,8 @@ class AfterTrip(widgets.VBox):  # type: ignore[misc]
              for road in content["never_again"] if road.get("osm_way_id") in ways]
         )  # fmt: skip
         for box, key in ((self.not_needed, "not_needed"), (self.visited, "visited")):
-            box.options = list(dict.fromkeys([*box.options, *content[key]]))
-            box.value = tuple(content[key])
+            box.options = [*box.options, *content[key]]
+            box.value = content[key]
         self.learnt.value = "\n".join(content["learnt"])
         self.photos.value = "\n".join(content["photos"])
 
@@ -205,8 +215,11 @@ class AfterTrip(widgets.VBox):  # type: ignore[misc]
         if self.signals is not None:
             told["signals"] = self.signals.values()
         told["never_again"] = self._never_again()
-        told["not_needed"], told["visited"] = list(self.not_needed.value), list(self.visited.value)
-        told["learnt"], told["photos"] = _told_lines(self.learnt), _told_lines(self.photos)
+        for key, lines in (
+            ("not_needed", list(self.not_needed.value)), ("visited", list(self.visited.value)),
+            ("learnt", _told_lines(self.learnt)), ("photos", _told_lines(self.photos)),
+        ):  # fmt: skip
+            told[key] = lines or None
         return told
 
     def _never_again(self) -> list[dict[str, Any]]:
@@ -242,7 +255,7 @@ class AfterTrip(widgets.VBox):  # type: ignore[misc]
 
 # Keys that an emptied field takes out of the file again.
 _CLEARED = ("tow_hours", "breaks", "tow_fuel_l", "solo_fuel_l", "spent", "ratings", "signals",
-            "never_again", "odometer")  # fmt: skip
+            "never_again", "odometer", "not_needed", "visited", "learnt", "photos")  # fmt: skip
 
 
 def _roads_towed(plan: TripPlan) -> list[tuple[str, dict[str, Any]]]:
@@ -269,20 +282,9 @@ def _places(plan: TripPlan) -> list[str]:
     return list(dict.fromkeys(names))
 
 
-def _many(words: str, options: list[str]) -> widgets.SelectMultiple:
-    return widgets.SelectMultiple(
-        description=words, options=options, rows=min(8, max(2, len(options))), style=_STYLE,
-        layout=_WIDE,
-    )  # fmt: skip
-
-
 def _lines(words: str, hint: str) -> widgets.Textarea:
     return widgets.Textarea(description=words, placeholder=hint, rows=3, style=_STYLE, layout=_WIDE)
 
 
 def _told_lines(box: widgets.Textarea) -> list[str]:
     return [line.strip() for line in box.value.splitlines() if line.strip()]
-
-
-def _cut(name: str) -> str:
-    return name if len(name) <= 24 else name[:23] + "…"

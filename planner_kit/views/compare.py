@@ -75,8 +75,9 @@ class TripComparer(View):
             )
             for number, row in enumerate(index.to_dict("records"))
         }
-        self.hour = _slider("An hour of towing feels like", 60, 10)
-        self.doubt = _slider("Each doubt feels like", 60, 2)
+        currency = str(index["currency"].iloc[0])
+        self.hour = _slider(f"An hour of towing feels like, {currency}", 60, 10)
+        self.doubt = _slider(f"Each doubt feels like, {currency}", 60, 2)
         self.table, self.told = widgets.HTML(), widgets.HTML()
         self.chart = go.FigureWidget(layout=_chart_layout(index["currency"].iloc[0]))
         self.chart._config = {"displayModeBar": False, "responsive": True}
@@ -137,7 +138,8 @@ class TripComparer(View):
 def _slider(word: str, most: float, value: float) -> widgets.FloatSlider:
     return widgets.FloatSlider(
         value=value, min=0, max=most, step=1, description=word, readout_format=".0f",
-        style={"description_width": "14em"}, layout=widgets.Layout(width="100%", max_width="640px"),
+        style={"description_width": "min(18em, 55%)"},
+        layout=widgets.Layout(width="100%", max_width="640px"),
     )  # fmt: skip
 
 
@@ -158,9 +160,8 @@ def _winner(weighed: pd.DataFrame, units: Units) -> str:
     if pd.isna(best["felt"]):
         return "Cost or time of these trips is not known, so none can be put first."
     felt = display.money(best["felt"], str(best["currency"]), units, whole=True)
-    return (
-        f"{best['name']} ({best['start']}) comes first: money, hours and doubts feel like {felt}."
-    )
+    day = _day(best["start"], units)
+    return f"{best['name']} ({day}) comes first: money, hours and doubts feel like {felt}."
 
 
 def _table(weighed: pd.DataFrame, units: Units) -> str:

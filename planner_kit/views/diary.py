@@ -37,6 +37,7 @@ _CHANGES = {
     "cause": "Because of",
     "why": "What changed in that",
 }
+_SHORT = 30  # letters; longer reasons are not said twice in a row
 _NONE_YET = "There is no record yet. Make one with:  planner-kit record TRIP.toml"
 
 
@@ -142,14 +143,17 @@ def changes_html(
     changes: pd.DataFrame, caption: str = "What changed from the earlier to the later record"
 ) -> str:
     """What changed between two records as a table; see `compare_records`."""
+    told = changes["cause"].astype(str) + changes["why"].astype(str)
+    again = (told == told.shift()) & (changes["why"].str.len() > _SHORT)
     shown = changes.assign(
+        why=changes["why"].where(~again, "as above"),
         **{
             name: [
                 _with_unit(value, str(unit), signed=name == "change")
                 for value, unit in zip(changes[name], changes["unit"], strict=True)
             ]
             for name in ("before", "after", "change")
-        }
+        },
     )
     return look.table(
         shown,

@@ -67,7 +67,7 @@ class DiaryPages(widgets.VBox):  # type: ignore[misc]
         self.found = widgets.HTML()
         self.trip = widgets.Dropdown(
             description="Photos of",
-            options=[("choose a trip", None), *_options(trips)],
+            options=[("choose a trip", ""), *_options(trips)],
             style=_STYLE,
             layout=_WIDE,
         )
@@ -92,7 +92,7 @@ class DiaryPages(widgets.VBox):  # type: ignore[misc]
         self.found.value = look.page(told, table) if self.words.value.strip() else ""
 
     def _show_photos(self, _change: Any) -> None:
-        if self.trip.value is None:
+        if not self.trip.value:
             self.photos.value = ""
             return
         facts = read_facts(Path(self.trip.value) / "facts.json")

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
 Kind = Literal["text", "number", "whole", "choice", "yes_no", "date"]
 NOT_KNOWN = "not known"
-_WIDE = {"description_width": "13em"}
+# The width of the labels, and how much of it a letter takes at the most.
+_LABEL_EM, _LETTER_EM, _MOST_EM = 13, 0.54, 26
 
 
 @dataclass(frozen=True)
@@ -53,12 +54,15 @@ class Form(widgets.VBox):  # type: ignore[misc]
 
     def __init__(self, asked: Sequence[Asked], units: Units) -> None:
         self.asked, self.units = asked, units
-        self.fields = {field.keys: _field(field) for field in asked}
+        label_em = _label_em(asked)
+        self.fields = {field.keys: _field(field, label_em) for field in asked}
         rows: list[Any] = []
         for field in asked:
             rows.append(self.fields[field.keys])
             if field.hint:
-                rows.append(widgets.HTML(look.page(f'<p class="pk-hint">{field.hint}</p>')))
+                place = f' style="--pk-label: {label_em}em"' if label_em > _LABEL_EM else ""
+                hint = f'<p class="pk-hint"{place}>{field.hint}</p>'
+                rows.append(widgets.HTML(look.page(hint)))
         super().__init__(rows, layout=widgets.Layout(max_width="640px"))
         self.add_class("pk-form")
 
@@ -101,28 +105,41 @@ class Form(widgets.VBox):  # type: ignore[misc]
         return value
 
 
-def _field(field: Asked) -> widgets.Widget:
+def _label_em(asked: Sequence[Asked]) -> int:
+    """Room for the longest label, so that none is cut; the usual width where that does."""
+    longest = max((len(field.label) for field in asked), default=0)
+    return min(max(_LABEL_EM, math.ceil(longest * _LETTER_EM + 1)), _MOST_EM)
+
+
+def _field(field: Asked, label_em: int) -> widgets.Widget:
     common = {
         "description": field.label,
-        "style": _WIDE,
+        "style": {"description_width": f"min({label_em}em, 60%)"},
         "layout": widgets.Layout(width="98%", min_width="0"),
     }
     if field.kind == "choice":
-        return widgets.Dropdown(options=field.choices, **common)
+        return widgets.Dropdown(options=[(w, _held(v)) for w, v in field.choices], **common)
     if field.kind == "yes_no":
-        return widgets.Dropdown(options=((NOT_KNOWN, None), ("yes", True), ("no", False)), **common)
+        return widgets.Dropdown(options=((NOT_KNOWN, ""), ("yes", True), ("no", False)), **common)
     if field.kind == "date":
         return widgets.DatePicker(**common)
     number = field.kind in ("number", "whole")
     return widgets.Text(placeholder=NOT_KNOWN if number else "", **common)
 
 
+def _held(value: Any) -> Any:
+    """A choice's value in its field, where None would show as an empty one."""
+    return "" if value is None else value
+
+
 def _shown(field: Asked, value: Any, units: Units) -> Any:
     if field.kind in ("number", "whole"):
         return "" if value is None else display.plain_number(float(value), units)
     if field.kind == "choice":
-        known = [choice for _, choice in field.choices]
-        return value if value in known else known[0]
+        known = [_held(choice) for _, choice in field.choices]
+        return _held(value) if _held(value) in known else known[0]
+    if field.kind == "yes_no":
+        return _held(value)
     if field.kind == "text":
         return "" if value is None else str(value)
     return value

@@ -65,8 +65,8 @@ STYLE = """<style>
 .pk-narrow {font-size: 14px}
 .pk-narrow.pk-narrow td, .pk-narrow.pk-narrow th {padding: .2rem .7rem .2rem 0;
   overflow-wrap: anywhere}
-.pk p.pk-hint {margin: -.2rem 0 .5rem 13.6em; font-size: 13px; line-height: 1.35;
-  color: var(--jp-content-font-color1, #444)}
+.pk p.pk-hint {margin: -.2rem 0 .5rem calc(var(--pk-label, 13em) + .6em); font-size: 13px;
+  line-height: 1.35; color: var(--jp-content-font-color1, #444)}
 @media (max-width: 700px) {.pk p.pk-hint {margin-left: 0}}
 .pk-said {font-weight: 600}
 .jp-OutputArea-output .widget-html, .jp-OutputArea-output .widget-html > .widget-html-content

@@ -30,7 +30,8 @@ _YEARS = {
     "use": "Use under tow", "planned": "Planned", "spent": "Spent", "a_night": "A night",
 }  # fmt: skip
 _NONE_YET = "There is no record yet. Make one with:  planner-kit record TRIP.toml"
-_ALL = "all years"
+# A choice whose value is None shows as empty in the browser.
+_ALL, _EVERY = "all years", 0
 
 
 def show_years(
@@ -239,7 +240,8 @@ class TowsMap(widgets.VBox):  # type: ignore[misc]
         self.tows, self.units = tows, units
         years = sorted(tows["year"].unique(), reverse=True)
         self.year = widgets.Dropdown(
-            description="Year", options=[(_ALL, None), *((str(year), int(year)) for year in years)]
+            description="Year",
+            options=[(_ALL, _EVERY), *((str(year), int(year)) for year in years)],
         )
         points = [point for line in tows["line"] for point in line]
         lat, lon = [point[0] for point in points], [point[1] for point in points]
@@ -255,7 +257,7 @@ class TowsMap(widgets.VBox):  # type: ignore[misc]
 
     def shown(self) -> pd.DataFrame:
         """The tows of the chosen year."""
-        return self.tows if self.year.value is None else self.tows[
+        return self.tows if self.year.value == _EVERY else self.tows[
             self.tows["year"] == self.year.value
         ]  # fmt: skip
 

@@ -93,7 +93,7 @@ def test_where_no_reason_differs_all_that_differs_is_named_and_nothing_is_claime
     assert row["cause"] == "files changed"
     assert "files changed: items" in row["why"]
     new["kit_version"] = "2"
-    assert only(old, new)["cause"] == "files changed, kit"
+    assert only(old, new)["cause"] == "one of: files changed, kit"
     assert "one of what differs" in only(old, new)["why"]
 
 
@@ -127,3 +127,16 @@ def test_reasons_of_older_kits_get_their_causes_and_their_money() -> None:
         "part: tow: 7 l": "EUR 9.78",
         "prices: price list of": "2026-03-01",
     }
+
+
+def test_check_of_a_booking_hangs_on_fewer_things() -> None:
+    old, new = facts(planned_on="2027-01-09"), facts(planned_on="2027-02-01")
+    old["learnt"], new["learnt"] = None, {"trips": 2}
+    for one, state in ((old, "fine"), (new, "look at this")):
+        one["checks"] = [
+            {"subject": "booking at Bay", "state": state, "sentence": "x"},
+            {"subject": "signals", "state": state, "sentence": "x"},
+        ]
+    rows = compare_facts(old, new).set_index("what")["cause"]
+    assert rows["booking at Bay"] == "day of planning"
+    assert rows["signals"] == "one of: day of planning, learnt"

@@ -103,3 +103,28 @@ def test_plan_against_actual_reads_in_the_households_units(planned: dict[str, Tr
     assert "2 h 18 min" in shown
     assert "£" in shown
     assert "Nothing is noted yet" in against_html(planned["trip_2027.toml"])
+
+
+def test_what_is_unticked_or_emptied_leaves_the_file_again(
+    planned: dict[str, TripPlan], demo: Path, tmp_path: Path
+) -> None:
+    path = Path(shutil.copy(demo / "trip_2026.toml", tmp_path))
+    form = AfterTrip(planned["trip_2026.toml"], path)
+    assert set(form.not_needed.value) == {"tinned food", "groundsheet"}
+    assert set(form.not_needed.value) < set(form.not_needed.options)
+    form.not_needed.value = ("groundsheet",)
+    form.visited.value, form.learnt.value = (), ""
+    form.save.click()
+    actuals = read_trip(path).actuals
+    assert actuals is not None
+    assert (actuals.not_needed, actuals.visited, actuals.learnt) == (("groundsheet",), (), ())
+    assert "visited" not in path.read_text()
+
+
+def test_no_label_of_the_form_is_cut_in_a_wide_window(planned: dict[str, TripPlan]) -> None:
+    form = AfterTrip(planned["trip_2026.toml"], Path("trip.toml"))
+    for part in (form.odometer, form.driven):
+        for field in part.fields.values():
+            room_em = float(field.style.description_width.removeprefix("min(").split("em")[0])
+            # A letter of the usual faces takes half an em on the average.
+            assert len(field.description) * 0.5 < room_em

@@ -55,6 +55,8 @@ def test_empty_diary_says_how_to_begin(folder: Path) -> None:
 def test_map_shows_all_tows_or_those_of_one_year(folder: Path) -> None:
     shown = show_tows(folder)
     assert isinstance(shown, TowsMap)
+    assert shown.year.label == "all years"
+    assert shown.year.value is not None  # the browser shows a choice of None as empty
     assert len(shown.map.shapes["mark"].data["features"]) == 4
     shown.year.value = 2025
     lines = shown.map.shapes["mark"].data["features"]
@@ -96,3 +98,22 @@ def test_book_and_tables_are_written_by_buttons(folder: Path) -> None:
     empty = diary_pages(folder, records="none")
     empty.book.click()
     assert 'role="alert"' in empty.told.value
+
+
+def test_records_without_a_line_are_named_below_the_map_and_stand_for_it(folder: Path) -> None:
+    facts = json.loads(KEPT.read_text(encoding="utf-8"))
+    facts["trip"].update(name=f"Early {HARM}", start="2024-07-20", end="2024-07-27")
+    facts["tows"] = []
+    (folder / "records" / "2024").mkdir()
+    (folder / "records" / "2024" / "facts.json").write_text(json.dumps(facts), encoding="utf-8")
+    shown = show_tows(folder)
+    assert isinstance(shown, TowsMap)
+    told = shown.children[-1].value
+    assert "20 July 2024" in told
+    assert "neither tow.geojson nor tow.gpx" in told
+    assert HARM not in told
+    for year in ("2025", "2026"):
+        shutil.rmtree(folder / "records" / year)
+    alone = show_tows(folder).children[0].value
+    assert "neither tow.geojson nor tow.gpx" in alone
+    assert "There is no record yet" not in alone
