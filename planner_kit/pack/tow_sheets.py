@@ -16,7 +16,7 @@ from planner_kit.tow import route_card
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Mapping
+    from collections.abc import Hashable, Mapping, Sequence
     from typing import Any
 
     from planner_kit.pack.blocks import Block
@@ -137,7 +137,7 @@ def _other_ways(leg: Leg, units: Units) -> list[Block | None]:
             + (" And more: something on that way has no known price." if unpriced else "")
             + " Shared is how much of this card's way another one uses."
         ),
-        blocks.bullets(_worst_words(way, units) for way in leg.ways.to_dict("records")),
+        blocks.bullets(_worst_words(leg.ways.to_dict("records"), units)),
     ]  # fmt: skip
 
 
@@ -145,18 +145,25 @@ def _way_name(way: Mapping[Hashable, Any]) -> str:
     return "this card" if way["kind"] == "best" else f"way {way['label']}"
 
 
-def _worst_words(way: Mapping[Hashable, Any], units: Units) -> str:
-    """The worst places of a way, to be weighed against those of the others."""
-    name = _way_name(way)
-    told = [check.sentence for check in way["worst"]]
-    if way["narrow_km"] > 0:
-        told.append(
-            f"For {display.distance(way['narrow_km'], units)} a car that comes the other way "
-            "cannot pass."
-        )
-    return f"{name[:1].upper()}{name[1:]}: " + (
-        " ".join(told) or "no place on it stands out, as far as the map says."
-    )
+def _worst_words(ways: Sequence[Mapping[Hashable, Any]], units: Units) -> list[str]:
+    """The worst places of each way, to be weighed against those of the others."""
+    lines, plain = [], []
+    for way in ways:
+        name = _way_name(way)
+        told = [check.sentence for check in way["worst"]]
+        if way["narrow_km"] > 0:
+            told.append(
+                f"For {display.distance(way['narrow_km'], units)} a car that comes the other way "
+                "cannot pass."
+            )
+        if told:
+            lines.append(f"{name[:1].upper()}{name[1:]}: {' '.join(told)}")
+        else:
+            plain.append(name)
+    if plain:
+        said = " and ".join(plain)
+        lines.append(f"No place on {said} stands out, as far as the map says.")
+    return lines
 
 
 def _day_facts(leg: Leg, units: Units) -> list[tuple[str, object]]:

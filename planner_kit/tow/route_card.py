@@ -56,8 +56,9 @@ def route_card(route: Route, units: Units, *, leg: Leg | None = None) -> pd.Data
     -------
     card : DataFrame
         at_km and at (text), instruction, then_km and then (text: how far until the next one),
-        look_out (what comes before the next one: steep parts, tolls, widths that are not mapped),
-        lat, lon of the place; the last row is the arrival.
+        look_out (at the turn or before the next one: corners that need the whole road, steep
+        parts, tolls, widths that are not mapped), lat, lon of the place; the last row is the
+        arrival.
     """
     steps = route.steps.to_dict("records")
     if not steps:
@@ -73,6 +74,10 @@ def route_card(route: Route, units: Units, *, leg: Leg | None = None) -> pd.Data
     ends = [*firsts[1:], len(steps)]
     look_out = [_look_out(steps[a:b], units) for a, b in zip(firsts, ends, strict=True)] + [""]
     if leg is not None:
+        for at, text in _corners(leg):
+            place = max(bisect.bisect_right(starts, at + 1e-9) - 1, 0)
+            before = look_out[place].split("; ") if look_out[place] else []
+            look_out[place] = "; ".join(dict.fromkeys([text, *before]))
         for at, text in _stops(leg, units):
             place = min(bisect.bisect_right(starts, at), len(starts) - 1)
             starts.insert(place, min(at, route.length_km))
@@ -105,6 +110,20 @@ def _heading(route: Route) -> str:
     ahead = route.geometry.interpolate(share, normalized=True)
     azimuth, _, metres = WGS84.inv(points[0, 0], points[0, 1], ahead.x, ahead.y)
     return f"{_COMPASS[round(azimuth % 360 / 45) % 8]} " if metres > 5 else ""
+
+
+def _corners(leg: Leg) -> list[tuple[float, str]]:
+    """Turns and bends for which the outfit needs more than its half of the road, last first."""
+    if leg.corners is None:
+        return []
+    told = []
+    for corner in leg.corners.table.to_dict("records")[::-1]:
+        name = "turn" if corner["kind"] == "turn" else "tight bend"
+        if corner["beyond_road_m"] > 0:
+            told.append((float(corner["at_km"]), f"{name} may not fit: look first"))
+        elif corner["beyond_own_half_m"] > 0:
+            told.append((float(corner["at_km"]), f"{name} takes the whole road: wait"))
+    return told
 
 
 def _stops(leg: Leg, units: Units) -> list[tuple[float, str]]:

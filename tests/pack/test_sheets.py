@@ -62,7 +62,7 @@ def _route_text(plan: TripPlan, ways: pd.DataFrame | None) -> str:
 def test_other_ways_stand_beside_the_card_with_their_roads_and_worst_places(plan: TripPlan) -> None:
     text = _route_text(plan, _ways({}))
     for said in ("this card: A3, A12", "way 2: A1, Toll Bridge", "1 h 6 min", "£8 to £12", "48%",
-                 "This card: no place on it stands out", "Way 2: At 3 miles a low bridge.",
+                 "No place on this card stands out", "Way 2: At 3 miles a low bridge.",
                  "0.6 miles a car that comes the other way cannot pass"):  # fmt: skip
         assert said in text
 

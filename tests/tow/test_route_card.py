@@ -1,14 +1,17 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 
-from planner_kit.tow import find_route, route_card
+from planner_kit.tow import Corners, find_route, route_card
 from planner_kit.trip.household import TowWeights, Units
 
 from .conftest import make_outfit, make_region
+from .test_drive import plan
 
 DAY = dt.date(2027, 7, 24)
 KM = Units(distance="km")
@@ -127,3 +130,34 @@ def test_distances_are_in_the_households_unit_and_lose_nothing():
     assert km["then_km"].sum() == pytest.approx(miles["then_km"].sum())
     assert km["then"].iloc[0].endswith("km")
     assert miles["then"].iloc[0].endswith(("mile", "miles"))
+
+
+def test_a_turn_that_needs_the_whole_road_is_told_at_the_turn():
+    corners = pd.DataFrame(
+        [
+            {"at_km": 2.225, "kind": "turn", "beyond_road_m": 0.0, "beyond_own_half_m": 0.6},
+            {"at_km": 3.0, "kind": "bend", "beyond_road_m": 0.2, "beyond_own_half_m": 1.0},
+            {"at_km": 3.5, "kind": "bend", "beyond_road_m": np.nan, "beyond_own_half_m": np.nan},
+        ]
+    )
+    region = make_region(POINTS, [(n, n + 1, {"ref": f"B{n}"}) for n in range(3)])
+    route = find_route(
+        region, make_outfit(), POINTS[0], POINTS[-1], weights=TowWeights(steep=0), on=DAY
+    )
+    corners.loc[0, "at_km"] = route.steps["start_km"].iloc[1]
+    stops = pd.DataFrame(
+        [{"at_km": 1.0, "name": "Lay-by", "kind": "rest_area", "does": "break",
+          "arrive": dt.datetime(2027, 7, 24, 12, 3)}]
+    )  # fmt: skip
+    leg = replace(
+        plan("s1").legs[0], route=route, corners=Corners(corners, ()), rests=stops,
+        to_name="Marsh Farm",
+    )  # fmt: skip
+    lines = route_card(route, KM, leg=leg)
+    assert lines["instruction"].tolist() == [
+        "Set off north on B0", "Stop at Lay-by, about 12:03: break", "Turn right into B1",
+        "Go on onto B2", "Arrive at Marsh Farm",
+    ]  # fmt: skip
+    assert lines["look_out"].tolist() == [
+        "", "", "turn takes the whole road: wait; tight bend may not fit: look first", "", "",
+    ]  # fmt: skip
