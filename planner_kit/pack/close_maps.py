@@ -15,6 +15,7 @@ from planner_kit.pack.print_map import print_map
 from planner_kit.reference import constant
 from planner_kit.states import State
 from planner_kit.tow.route_card import turn_words
+from planner_kit.tow.whereabouts import road_kind
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
@@ -27,12 +28,6 @@ if TYPE_CHECKING:
 
 Bounds = tuple[float, float, float, float]
 _MOST_STRIPS = 6
-# Kinds of road as people call them.
-_ROAD_WORDS = {
-    "trunk": "main road", "primary": "main road", "secondary": "through road",
-    "tertiary": "local road", "unclassified": "minor road", "residential": "street",
-    "living_street": "street for walking pace", "service": "access road",
-}  # fmt: skip
 
 
 def strip_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
@@ -177,9 +172,7 @@ def _stretches(leg: Leg, units: Units) -> list[Block | None]:
 
 def road_words(road_class: str, name: str) -> str:
     """A road by its name and its kind, as people call it; without a name by its kind alone."""
-    kind = _ROAD_WORDS.get(road_class, road_class.replace("_", " "))
-    if road_class.endswith("_link"):
-        kind = "slip road"
+    kind = road_kind(road_class)
     return f"{kind} without a name" if name.startswith("unnamed ") else f"{name} ({kind})"
 
 

@@ -12,7 +12,7 @@ from planner_kit.reference import constant
 from planner_kit.region.projection import WGS84
 from planner_kit.states import Check, State
 from planner_kit.tow.passing import passing_width_m
-from planner_kit.tow.whereabouts import METRIC, WIDTH_WORDS
+from planner_kit.tow.whereabouts import METRIC, WIDTH_WORDS, road_kind
 from planner_kit.trip.display import bearing, dimension, distance, gradient, metres
 
 if TYPE_CHECKING:
@@ -139,7 +139,7 @@ def _stretches(
     both = steps[["steepest_up_pct", "steepest_down_pct"]].to_numpy(dtype=float)
     slope = np.fmax(both[:, 0], both[:, 1])
     label = [
-        " ".join(word for word in (str(ref), str(street)) if word) or f"unnamed {kind} road"
+        " ".join(word for word in (str(ref), str(street)) if word) or f"unnamed {road_kind(kind)}"
         for ref, street, kind in zip(steps["ref"], steps["name"], steps["road_class"], strict=True)
     ]
     frame = pd.DataFrame(

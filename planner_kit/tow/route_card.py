@@ -12,6 +12,7 @@ import pandas as pd
 
 from planner_kit.reference import constant
 from planner_kit.region.projection import WGS84
+from planner_kit.tow.whereabouts import road_kind
 from planner_kit.trip.display import clock, distance, gradient
 
 if TYPE_CHECKING:
@@ -76,8 +77,8 @@ def route_card(route: Route, units: Units, *, leg: Leg | None = None) -> pd.Data
     if leg is not None:
         for at, text in _corners(leg):
             place = max(bisect.bisect_right(starts, at + 1e-9) - 1, 0)
-            before = look_out[place].split("; ") if look_out[place] else []
-            look_out[place] = "; ".join(dict.fromkeys([text, *before]))
+            said = look_out[place].split("; ") if look_out[place] else []
+            look_out[place] = "; ".join(dict.fromkeys([text, *said]))
         for at, text in _stops(leg, units):
             place = min(bisect.bisect_right(starts, at), len(starts) - 1)
             starts.insert(place, min(at, route.length_km))
@@ -143,8 +144,8 @@ def _label(step: Row) -> str:
     shown = " ".join(word for word in words if word)
     if shown:
         return shown
-    kind = str(step["road_class"]).removesuffix("_link")
-    return "the ferry" if kind == "ferry" else f"the unnamed {kind} road"
+    kind = str(step["road_class"])
+    return "the ferry" if kind == "ferry" else f"the unnamed {road_kind(kind)}"
 
 
 def _same_road(before: Row, step: Row) -> bool:

@@ -29,10 +29,23 @@ WIDTH_WORDS = {
     "class": "guessed from the kind of road",
     "unknown": "not known",
 }
+# The classes of OpenStreetMap as people call such roads.
+_ROAD_KINDS = {
+    "trunk": "main road", "primary": "main road", "secondary": "through road",
+    "tertiary": "local road", "unclassified": "minor road", "residential": "street",
+    "living_street": "street for walking pace", "service": "access road",
+}  # fmt: skip
 # Far places look this much nearer or farther on a flat map than they are, at the very most; and
 # those that are no farther off than half a degree.
 _FLAT_ERROR, _FLAT_ERROR_NEAR, _NEAR_DEG = 1.1, 1.05, 0.5
 METRIC = Units(distance="km", fuel="l_per_100km")
+
+
+def road_kind(road_class: str) -> str:
+    """What people call a road of a class of OpenStreetMap."""
+    if road_class.endswith("_link"):
+        return "slip road"
+    return _ROAD_KINDS.get(road_class, road_class.replace("_", " "))
 
 
 class Spot(TypedDict):
@@ -169,7 +182,7 @@ class Way:
         ref, name, road_class = (column[place] for column in self._labels)
         label = " ".join(part for part in (str(ref), str(name)) if part)
         town = self.names.near(*self._point(place, 0.5))
-        road = label or f"an unnamed {road_class} road"
+        road = label or f"an unnamed {road_kind(str(road_class))}"
         return road + (f", near {town}" if town else "")
 
     def position(self, place: int, *, middle: bool = False) -> Spot:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from planner_kit.pack.close_maps import road_words
 from planner_kit.tow import route_card
 from planner_kit.trip import display
 from planner_kit.views import look
@@ -50,7 +51,10 @@ def approach_html(approach: Approach | None, units: Units) -> str:
     shown = rows.assign(
         at=[display.distance(km, units) for km in rows["from_end_km"]],
         length=[display.distance(metres / 1000, units) for metres in rows["length_m"]],
-        kind=[str(word).replace("_", " ") for word in rows["road_class"]],
+        name=[
+            road_words(str(kind), str(name))
+            for kind, name in zip(rows["road_class"], rows["name"], strict=True)
+        ],
         width=[display.dimension(width, units, "limit") for width in rows["width_m"]],
         steepest=[display.gradient(slope, units) for slope in rows["steepest_pct"]],
         bend=[
@@ -63,7 +67,7 @@ def approach_html(approach: Approach | None, units: Units) -> str:
         [
             look.table(
                 shown,
-                {"at": "Before the end", "name": "Road", "kind": "Kind", "length": "For",
+                {"at": "Before the end", "name": "Road", "length": "For",
                  "width": "Width", "width_known": "Width is", "meets": "A car can pass",
                  "passing_places": "Passing places", "steepest": "Steepest",
                  "bend": "Tightest bend", "turn": "Turn into it", "state": "State",
@@ -129,7 +133,9 @@ def corners_html(corners: Corners | None, units: Units) -> str:
             for pair in zip(rows["width_in_m"], rows["width_out_m"], strict=True)
         ],
         **{
-            name: [display.metres(metres, units) for metres in rows[name]]
+            name: [
+                "none" if metres == 0 else display.metres(metres, units) for metres in rows[name]
+            ]
             for name in ("beyond_own_half_m", "beyond_road_m")
         },
     )  # fmt: skip

@@ -47,7 +47,9 @@ def ways_html(
         "Distance": [display.distance(km, units) for km in table["length_km"]],
         "Money": [_money(row, units) for row in table.to_dict("records")],
         "Stress": [display.duration(minutes) for minutes in table["stress_min"]],
-        "Too narrow to pass": [display.distance(km, units) for km in table["narrow_km"]],
+        "Too narrow to pass": [
+            "none" if km == 0 else display.distance(km, units) for km in table["narrow_km"]
+        ],
         "Steepest": [display.gradient(pct, units) for pct in table["steepest_pct"]],
         "To look at": [_counted(count, "place") for count in table["to_look_at"]],
         "Not known": [_counted(count, "thing") for count in table["unknowns"]],
