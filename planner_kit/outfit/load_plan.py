@@ -256,6 +256,8 @@ def _situation(
         front_most_kg=car.front_axle_limit_kg,
         front_per_boot=1 - constant("outfit", "boot").low,
         front_per_roof=1 - constant("outfit", "roof").low,
+        roof_kg=masses.roof_load_kg,
+        roof_most_kg=car.roof_limit_kg,
         nose_low_kg=nose.low_kg,
         nose_high_kg=nose.high_kg,
     )

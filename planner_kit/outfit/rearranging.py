@@ -46,6 +46,8 @@ class Situation:
         The car's front axle with the ball, and its limit. [kg]
     front_per_boot, front_per_roof : float
         What a kilogram in the boot and on the roof adds to the car's front axle. [1]
+    roof_kg, roof_most_kg : float or None
+        What lies on the car's roof, and the roof's limit. [kg]
     nose_low_kg, nose_high_kg : float or None
         Between which the noseweight may lie, for the limits; `nose_kg` where None. [kg]
     """
@@ -71,6 +73,8 @@ class Situation:
     front_most_kg: float | None = None
     front_per_boot: float = 0.0
     front_per_roof: float = 0.5
+    roof_kg: float | None = None
+    roof_most_kg: float | None = None
     nose_low_kg: float | None = None
     nose_high_kg: float | None = None
 
@@ -160,6 +164,7 @@ class _Option:
     car_kg: float
     rear_kg: float
     front_kg: float
+    roof_kg: float
     home_cost: float
     effort: float
 
@@ -237,6 +242,7 @@ def _options(items: pd.DataFrame, now: Situation) -> list[_Option]:
         car_out = 0.0 if in_caravan else -mass
         rear_out = car_out * (now.rear_per_roof if on_roof else now.rear_per_boot)
         front_out = car_out * (now.front_per_roof if on_roof else now.front_per_boot)
+        roof_out = car_out if on_roof else 0.0
         number = int(str(row))
         if not fixed[number]:
             options += [
@@ -250,20 +256,26 @@ def _options(items: pd.DataFrame, now: Situation) -> list[_Option]:
                     car_out,
                     rear_out,
                     front_out,
+                    roof_out,
                     0.0,
                     mass * (1 + abs(to_x)),
                 )
                 for name, to_x in places
                 if name != line["place"]
             ]
-            if in_caravan and now.car_may_take:
-                boot = (mass, mass * now.rear_per_boot, mass * now.front_per_boot)
+            if (in_caravan or on_roof) and now.car_may_take:
+                boot = (
+                    car_out + mass,
+                    rear_out + mass * now.rear_per_boot,
+                    front_out + mass * now.front_per_boot,
+                    roof_out,
+                )
                 options.append(
                     _Option(number, pieces, "car boot", None, out, nose_out, *boot, 0.0, mass)
                 )
         cost = 1.0 if needed[number] is False else 2.0
         if needed[number] is False or (needed[number] is None and not fixed[number]):
-            car_less = (car_out, rear_out, front_out)
+            car_less = (car_out, rear_out, front_out, roof_out)
             options.append(
                 _Option(number, pieces, "home", None, out, nose_out, *car_less, cost, mass)
             )
@@ -294,6 +306,7 @@ def _limits(options: list[_Option], now: Situation) -> list[_Limit]:
     car = np.array([option.car_kg for option in options])
     rear = np.array([option.rear_kg for option in options])
     front = np.array([option.front_kg for option in options])
+    roof = np.array([option.roof_kg for option in options])
     # Where the noseweight is not measured, each limit counts the end of its range that is worse.
     nose_low = now.nose_kg if now.nose_low_kg is None else now.nose_low_kg
     nose_high = now.nose_kg if now.nose_high_kg is None else now.nose_high_kg
@@ -304,6 +317,7 @@ def _limits(options: list[_Option], now: Situation) -> list[_Limit]:
     ]
     for name, row, most, figure in (
         ("the noseweight limit", nose, now.nose_most_kg, nose_high),
+        ("the car's roof load limit", roof, now.roof_most_kg, now.roof_kg),
         ("the caravan's plate", caravan, now.caravan_most_kg, now.caravan_kg),
         (
             "the caravan's axle limit",
@@ -412,6 +426,8 @@ def _move(line: pd.Series, option: _Option, count: int) -> Move:
     item, nose = str(line["item"]), option.nose_kg * count
     name = item if count == option.pieces else f"{count} of the {option.pieces} pieces of {item}"
     gains = f"{abs(nose):.1f} kg {'more' if nose > 0 else 'less'} on the ball"
+    if abs(nose) < 0.05:
+        gains = "the ball carries the same"
     if option.home_cost:
         why = f"Leave {name} ({mass:.4g} kg) at home: {gains}, {mass:.4g} kg less "
         why += "in the caravan." if option.caravan_kg else "in the car."
