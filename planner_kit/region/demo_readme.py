@@ -102,7 +102,9 @@ The household booked Marren Bay at what its lists come to: GBP 322.70 in 2026 an
 The shortest way west is the lane over Stannet Pass: a bridge of 2.4 m over it, single track with
 passing places, a 20 % hill and posts 2.0 m apart. The A1 goes round by the dual carriageway and
 the toll bridge (Sallow Bar Bridge). Without the toll, the A12 goes round the head of the estuary.
-The B23 from Sallow Bridge has a 20 % hill, and the north road (B21) a bridge of 3 t.
+The B23 from Sallow Bridge has a 20 % hill, and the north road (B21) a bridge of 3 t. Signs are
+mapped where the A3 leaves the A1 and where the A12 leaves the A3; exit 1 of the dual carriageway
+is the B25.
 
 Memberships used in the lists: `hedgerow` (sites), `keepers` (castles and gardens), `wildfolk`
 (reserves). Operators: Ternfone, Pebble Mobile, Northlight. People: Maren, Tobin, Isla, Fenn.

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from planner_kit.region import open_region
 from planner_kit.tow import Corners, find_route, route_card
 from planner_kit.trip.household import TowWeights, Units
 
@@ -161,3 +162,18 @@ def test_a_turn_that_needs_the_whole_road_is_told_at_the_turn():
     assert lines["look_out"].tolist() == [
         "", "", "turn takes the whole road: wait; tight bend may not fit: look first", "", "",
     ]  # fmt: skip
+
+
+def test_the_demo_has_a_numbered_exit_and_signs_for_those_who_come_from_town(demo):
+    region = open_region(demo / "region")
+    town = region.places.set_index("name")[["lat", "lon"]]
+    ellanby, pellinger, tarrowby = (
+        tuple(town.loc[name]) for name in ("Ellanby", "Pellinger", "Tarrowby")
+    )
+    told = {}
+    for start, end in ((pellinger, tarrowby), (ellanby, tarrowby)):
+        route = find_route(region, make_outfit(), start, end, weights=TowWeights(), on=DAY)
+        told[start] = " | ".join(route_card(route, KM)["instruction"])
+    assert "At junction 1 turn right into B25" in told[pellinger]
+    assert "into A3 High Street, signed Omberlow, Hallin Cross" in told[ellanby]
+    assert "into A12, signed Tarrowby, Gorsecombe" in told[ellanby]
