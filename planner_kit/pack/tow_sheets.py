@@ -151,6 +151,8 @@ def _worst_words(ways: Sequence[Mapping[Hashable, Any]], units: Units) -> list[s
     for way in ways:
         name = _way_name(way)
         told = [check.sentence for check in way["worst"]]
+        if way["whole_road"] > 0:
+            told.append(f"Corners that take the whole road: {way['whole_road']:.0f}.")
         if way["narrow_km"] > 0:
             told.append(
                 f"For {display.distance(way['narrow_km'], units)} a car that comes the other way "

@@ -9,11 +9,14 @@ import pandas as pd
 
 from planner_kit.states import State
 from planner_kit.tow.charges import crossings, fuel_line, toll_lines
+from planner_kit.tow.corners import route_corners
 from planner_kit.tow.fuel import fuel_use, price_item
+from planner_kit.tow.network import keeps_left
 from planner_kit.tow.pace import at_learnt_pace
 from planner_kit.tow.passing import passing_width_m
 from planner_kit.tow.road_facts import roughness_frac
 from planner_kit.tow.road_table import road_table
+from planner_kit.tow.whereabouts import PlaceNames
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -22,8 +25,9 @@ if TYPE_CHECKING:
     from planner_kit.outfit.report import Outfit
     from planner_kit.region.region import Region
     from planner_kit.states import Check
+    from planner_kit.tow.corners import Corners
     from planner_kit.tow.leg import Choice, Route
-    from planner_kit.trip.household import Household
+    from planner_kit.trip.household import Household, Units
     from planner_kit.trip.learnt import Learnt
 
 WORST = 3
@@ -32,8 +36,8 @@ _MAIN_FRAC = 0.05
 _GRAVITY = {State.NOT_FINE: 0, State.UNKNOWN: 1, State.LOOK: 2, State.FINE: 3}
 COLUMNS = (
     "label", "kind", "by", "time_min", "length_km", "stress_min", "money_low", "money_likely",
-    "money_high", "currency", "money_unknown", "narrow_km", "steepest_pct", "to_look_at",
-    "unknowns", "worst", "shared_frac", "longer_frac",
+    "money_high", "currency", "money_unknown", "narrow_km", "whole_road", "steepest_pct",
+    "to_look_at", "unknowns", "worst", "shared_frac", "longer_frac",
 )  # fmt: skip
 
 
@@ -47,6 +51,7 @@ def compare_routes(
     tolls: pd.DataFrame,
     on: dt.date,
     learnt: Learnt | None = None,
+    corners: bool = True,
 ) -> pd.DataFrame:
     """Ways to tow, one row each.
 
@@ -64,6 +69,8 @@ def compare_routes(
         The day of the tow.
     learnt : Learnt, optional
         What earlier trips used.
+    corners : bool
+        Look at the corners too, which takes longer than all the rest.
 
     Returns
     -------
@@ -72,13 +79,14 @@ def compare_routes(
         time_min, length_km, stress_min, money_low, money_likely and
         money_high (fuel, tolls and ferries whose prices are known; NaN where none is), currency,
         money_unknown (what has no price, as text), narrow_km (where an oncoming car cannot pass;
-        a width that is not known is not counted), steepest_pct, to_look_at (checks that are not
-        fine), unknowns (how many sentences), worst (a tuple of the gravest checks), shared_frac
-        and longer_frac (see `Choice`).
+        a width that is not known is not counted), whole_road (turns and tight bends that need
+        more than one's half of the road; NaN where they were not looked at), steepest_pct,
+        to_look_at (checks that are not fine), unknowns (how many sentences), worst (a tuple of the
+        gravest checks), shared_frac and longer_frac (see `Choice`).
     """
     rows = [
         _row(number, choice, region, outfit, household, prices=prices, tolls=tolls, on=on,
-             learnt=learnt)
+             learnt=learnt, corners=corners)
         for number, choice in enumerate(choices, start=1)
     ]  # fmt: skip
     return pd.DataFrame(rows, columns=list(COLUMNS))
@@ -95,6 +103,7 @@ def _row(
     tolls: pd.DataFrame,
     on: dt.date,
     learnt: Learnt | None,
+    corners: bool,
 ) -> dict[str, object]:
     # The hours of a way are those that earlier tows taught, as on the route card.
     route, _ = at_learnt_pace(choice.route, learnt)
@@ -118,6 +127,9 @@ def _row(
     def money(which: str) -> float:
         return sum(float(getattr(line, which)) for line in known) if known else np.nan
 
+    turned = _corners(route, region, outfit, household.units) if corners else None
+    # The last check of the corners sums them up.
+    told = (*route.near_limits, *(() if turned is None else turned.checks[:-1]))
     steps = route.steps
     up = steps[["steepest_up_pct", "steepest_down_pct"]].to_numpy(dtype=float)
     return {
@@ -133,13 +145,27 @@ def _row(
         "currency": currency,
         "money_unknown": "; ".join(without),
         "narrow_km": _narrow_km(route, region, outfit),
+        "whole_road": np.nan
+        if turned is None
+        else float((turned.table["beyond_own_half_m"] > 0).sum()),
         "steepest_pct": np.nan if np.isnan(up).all() else float(np.nanmax(up)),
-        "to_look_at": sum(check.state is not State.FINE for check in route.near_limits),
+        "to_look_at": sum(check.state is not State.FINE for check in told),
         "unknowns": len(route.unknowns),
-        "worst": worst_places(route.near_limits),
+        "worst": worst_places(told),
         "shared_frac": choice.shared_frac,
         "longer_frac": choice.longer_frac,
     }
+
+
+def _corners(route: Route, region: Region, outfit: Outfit, units: Units) -> Corners | None:
+    """The corners of a way; None where the outfit's lengths are not known."""
+    roads = region.roads
+    found = route_corners(
+        route, roads, outfit, keeps_left=keeps_left(region, roads.iloc[route.road_id]),
+        names=PlaceNames(region.places), units=units,
+    )  # fmt: skip
+    unknown = found.table.empty and bool(found.checks)
+    return None if unknown else found
 
 
 def main_roads(route: Route, met: pd.DataFrame) -> str:

@@ -24,7 +24,7 @@ from planner_kit.tow.driving_range import check_range, supply_of
 from planner_kit.tow.find import car_route, find_alternatives
 from planner_kit.tow.fuel import fuel_use, price_item, use_by_step
 from planner_kit.tow.leg import Leg, TowReport
-from planner_kit.tow.network import drives_left
+from planner_kit.tow.network import keeps_left
 from planner_kit.tow.pace import at_learnt_pace
 from planner_kit.tow.rests import plan_rests
 from planner_kit.tow.road_facts import roughness_frac
@@ -298,12 +298,6 @@ def _country(roads: pd.DataFrame) -> str:
     known = roads["country"].astype(str)
     known = known[known != "unknown"]
     return "" if known.empty else str(known.mode().iloc[0])
-
-
-def keeps_left(region: Region, roads: pd.DataFrame) -> bool:
-    """Whether traffic keeps left: as the region says, else by the country of some roads."""
-    told = region.manifest.get("driving_side")
-    return told == "left" if told else bool(drives_left(roads).any())
 
 
 def _compared(route: Route, alone: Route, units: Units) -> Check:

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
+    from planner_kit.region.region import Region
+
 
 @dataclass(frozen=True)
 class Network:
@@ -324,6 +326,12 @@ def drives_left(roads: pd.DataFrame) -> NDArray[np.bool_]:
     table = read_table("towing_sides")
     left = set(table.loc[table["side"] == "left", "country"])
     return np.asarray(is_word(roads, "country", *left))
+
+
+def keeps_left(region: Region, roads: pd.DataFrame) -> bool:
+    """Whether traffic keeps left: as the region says, else by the country of some roads."""
+    told = region.manifest.get("driving_side")
+    return told == "left" if told else bool(drives_left(roads).any())
 
 
 def _turn_delays_s(

@@ -23,7 +23,8 @@ from planner_kit.tow import (
 )
 from planner_kit.tow.climbing import climb_checks
 from planner_kit.tow.cost import DISLIKES
-from planner_kit.tow.drive import keeps_left, leg_plans
+from planner_kit.tow.drive import leg_plans
+from planner_kit.tow.network import keeps_left
 from planner_kit.tow.whereabouts import PlaceNames, Way
 from planner_kit.trip import display
 from planner_kit.trip.editing import avoid_road, set_value, set_via, unavoid_road
@@ -230,6 +231,7 @@ class TowTuner(View):
                 tolls=files.tolls,
                 on=plan.day,
                 learnt=files.inputs.learnt,
+                corners=others,
             )
             self.table.value = look.page(ways_html(compared, household.units, searched=others))
         self.ways.data = way_shapes(self.choices)

@@ -50,6 +50,10 @@ def ways_html(
         "Too narrow to pass": [
             "none" if km == 0 else display.distance(km, units) for km in table["narrow_km"]
         ],
+        "Take the whole road": [
+            "" if count != count else _counted(int(count), "corner")
+            for count in table["whole_road"]
+        ],
         "Steepest": [display.gradient(pct, units) for pct in table["steepest_pct"]],
         "To look at": [_counted(count, "place") for count in table["to_look_at"]],
         "Not known": [_counted(count, "thing") for count in table["unknowns"]],

@@ -47,9 +47,10 @@ def _ways(*changes: dict[str, object]) -> pd.DataFrame:
     way = {"label": "1", "kind": "best", "by": "A3, A12", "time_min": 66.0, "length_km": 68.6,
            "stress_min": 11.0, "money_low": 8.0, "money_likely": 10.0, "money_high": 12.0,
            "currency": "GBP", "money_unknown": "", "narrow_km": 0.0, "steepest_pct": 5.0,
-           "worst": (), "shared_frac": 1.0}  # fmt: skip
+           "whole_road": 0.0, "worst": (), "shared_frac": 1.0}  # fmt: skip
     other = way | {"label": "2", "kind": "alternative", "by": "A1, Toll Bridge", "time_min": 60.0,
-                   "worst": (worst,), "narrow_km": 1.0, "shared_frac": 0.48}  # fmt: skip
+                   "worst": (worst,), "narrow_km": 1.0, "whole_road": 3.0,
+                   "shared_frac": 0.48}  # fmt: skip
     return pd.DataFrame([way, *(other | change for change in changes)])
 
 
@@ -63,6 +64,7 @@ def test_other_ways_stand_beside_the_card_with_their_roads_and_worst_places(plan
     text = _route_text(plan, _ways({}))
     for said in ("this card: A3, A12", "way 2: A1, Toll Bridge", "1 h 6 min", "£8 to £12", "48%",
                  "No place on this card stands out", "Way 2: At 3 miles a low bridge.",
+                 "Corners that take the whole road: 3.",
                  "0.6 miles a car that comes the other way cannot pass"):  # fmt: skip
         assert said in text
 

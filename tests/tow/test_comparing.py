@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from planner_kit.states import Check, State
-from planner_kit.tow import compare_routes, find_alternatives
+from planner_kit.tow import compare_routes, find_alternatives, route_corners
 from planner_kit.tow.comparing import worst_places
 from planner_kit.trip.household import Household, TowWeights
 from planner_kit.trip.learnt import Estimate, Learnt
@@ -61,6 +61,30 @@ def test_main_roads_tell_the_ways_apart_in_driving_order():
     choices = ways_round(region)
     ways = compared(region, choices)["by"].tolist()
     assert sorted(ways) == ["Shore Lane, A7", "Shore Lane, B9"]
+
+
+def test_corners_that_take_the_whole_road_are_counted_unless_left_out():
+    region = lake(width_m=5.0)
+    choices = ways_round(region)
+    table = compared(region, choices)
+    for choice, count in zip(choices, table["whole_road"], strict=True):
+        found = route_corners(choice.route, region.roads, make_outfit(), keeps_left=True)
+        assert count == (found.table["beyond_own_half_m"] > 0).sum()
+    assert table["whole_road"].max() > 0
+    quick = compare_routes(
+        choices, region, make_outfit(), HOUSEHOLD, prices=PRICES, tolls=TOLLS, on=DAY,
+        corners=False,
+    )  # fmt: skip
+    assert quick["whole_road"].isna().all()
+
+
+def test_corners_are_not_known_without_the_lengths_of_the_outfit():
+    region = lake()
+    unknown = make_outfit(car_wheelbase_m=None)
+    table = compare_routes(
+        ways_round(region), region, unknown, HOUSEHOLD, prices=PRICES, tolls=TOLLS, on=DAY
+    )
+    assert table["whole_road"].isna().all()
 
 
 def test_hours_are_those_that_earlier_tows_taught():
