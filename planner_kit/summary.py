@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner_kit.outfit.not_needed import LEAVE, freed_sentences
+from planner_kit.outings.stay_checks import unreadable_hours
 from planner_kit.rules.plausible import odd_cells, odd_figures
 from planner_kit.states import Check, State
 from planner_kit.trip import display
@@ -58,6 +59,10 @@ def odd_in_files(files: TripFiles) -> tuple[Check, ...]:
     for what, (frame, label) in lists.items():
         if frame is not None and what in files.paths and len(frame):
             checks += odd_cells(frame, what, files.paths[what].name, label=label)
+    unread = unreadable_hours(files.attractions) if "attractions" in files.paths else ""
+    if unread:
+        sentence = f"{files.paths['attractions'].name}: {unread}"
+        checks.append(Check("opening hours", State.UNKNOWN, sentence))
     actuals = inputs.trip.actuals
     if actuals is not None:
         driven = {

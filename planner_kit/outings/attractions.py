@@ -88,7 +88,12 @@ def read_attractions(path: Path | None) -> pd.DataFrame:
             "it is not n, w or r and a number",
             "write it such as w123",
         ),
-        (frame["rating"] > scale, "rating", "it is above its scale", "write rating_scale"),
+        (
+            frame["rating"] > scale,
+            "rating",
+            "it is above its scale (5 where rating_scale is empty)",
+            "write the best possible rating as rating_scale, such as 10",
+        ),
         (frame["min_age"] > frame["max_age"], "min_age", "it is above max_age", "swap them"),
     )
     for wrong, column, what, remedy in faults:

@@ -97,8 +97,9 @@ def entry_costs(
     costs : DataFrame, n rows, same index
         cost (after memberships, with parking where its price is known; NaN unknown; a membership
         that lets one park free saves that too),
-        full_cost (without memberships), currency, free_with (name of the membership that opens
-        it, or empty), parking_known (bool). [currency]
+        full_cost (without memberships), parking_cost (what of the cost is parking; NaN where its
+        price is not known), currency, free_with (name of the membership that opens it, or empty),
+        parking_known (bool). [currency]
     """
     people = party_of(household, party)
     from_age = int(float(constant("outing_constants", "adult_from_age")))
@@ -112,6 +113,7 @@ def entry_costs(
     park = np.nan_to_num(parking)
     full = ticket_price(adults, children, *prices)
     cost, opened = full + park, np.full(len(attractions), "", dtype=object)
+    parked = parking
     cells = [memberships_for(cell) for cell in attractions["free_with"]]
     for membership in household.memberships if memberships is None else memberships:
         held = membership.kind != "sites" and (
@@ -121,9 +123,11 @@ def entry_costs(
         if not helps.any():
             continue
         with_it = _price_with(membership, adults, children, prices, full)
-        with_it = with_it + (0.0 if membership.parking_free else park)
+        parking_with_it = np.zeros_like(park) if membership.parking_free else parking
+        with_it = with_it + np.nan_to_num(parking_with_it)
         better = helps & ((with_it < cost) | (np.isnan(cost) & ~np.isnan(with_it)))
         cost = np.where(better, with_it, cost)
+        parked = np.where(better, parking_with_it, parked)
         opened[better] = membership.name
     currency = attractions["currency"].where(
         attractions["currency"] != "", household.units.currency
@@ -132,6 +136,7 @@ def entry_costs(
         {
             "cost": cost,
             "full_cost": full + park,
+            "parking_cost": parked,
             "currency": currency,
             "free_with": pd.Series(opened, index=attractions.index).astype("str"),
             "parking_known": ~np.isnan(parking),

@@ -116,10 +116,15 @@ def _crowded(key: str, pinned: Mapping[str, dt.date], book: Book) -> str:
     place = book.setting.days.index(day)
     has = float(problem.day_end_min[place] - problem.day_start_min[place])
     return (
-        f"{' and '.join(names)} are pinned to {day:%a} {day.day} {day:%b} and do not all fit: the "
+        f"{_listed(names)} are pinned to {day:%a} {day.day} {day:%b} and do not all fit: the "
         f"visits and the ways need at least {_clock(at_least)}, with meals and opening hours "
         f"besides, and the day has {_clock(has)} and at most {problem.most_per_day} outings"
     )
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Names as a list in words: the last one after "and"."""
+    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
 
 
 def _clock(minutes: float) -> str:
@@ -137,4 +142,4 @@ def _pushed_out(plan: TourPlan, other: TourPlan | None, book: Book) -> str:
     here, there = ({place for tour in one.tours for place in tour.places} for one in (plan, other))
     rows = [book.rows[place] for place in here - there]
     gone = sorted(str(row["name"] or row["attraction_id"]) for row in rows)
-    return f"it would push out {' and '.join(gone)}, worth more" if gone else _FULL
+    return f"it would push out {_listed(gone)}, worth more" if gone else _FULL

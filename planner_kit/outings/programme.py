@@ -135,7 +135,7 @@ def plan_outings(
             *must_checks(inputs, ranking, planned, left_out),
             *hours_checks(chosen, hours),
             *money_checks(inputs, chosen, arrive, leave),
-            *pin_checks(trip, ranking),
+            *pin_checks(trip, ranking, left_out, arrive, leave),
             *access_checks(household, people, chosen),
             *light_checks(planned, light),
             *ride_checks(found_rides, household.units, child=child),

@@ -10,6 +10,7 @@ import numpy as np
 from planner_kit.outings.place_words import named, plain_name
 from planner_kit.outings.scoring import access_words
 from planner_kit.outings.stay_table import stay_limits
+from planner_kit.region.opening import can_be_read
 from planner_kit.states import Check, State
 from planner_kit.trip import display
 
@@ -76,10 +77,13 @@ def money_checks(
     counted = chosen["cost"].where(chosen["currency"] == currency)
     total, missing = float(counted.sum()), int(counted.isna().sum())
     state = State.FINE if total <= budget else State.NOT_FINE
-    sentence = f"the planned outings cost {total:.2f} {currency} of {budget:.2f} {currency}"
+    sentence = (
+        f"the planned outings cost {total:.2f} {currency} at list prices, and the budget is "
+        f"{budget:.2f} {currency}"
+    )
     if missing and state is State.FINE:
         state = State.UNKNOWN
-        sentence += f", and {missing} more whose price in {currency} is not known"
+        sentence += f"; the price in {currency} of {missing} more is not known"
     return [
         Check(
             "outings budget", state, f"{sentence}.", total, budget, currency, budget - total,
@@ -100,8 +104,14 @@ def membership_checks(worth: pd.DataFrame) -> list[Check]:
     ]  # fmt: skip
 
 
-def pin_checks(trip: Trip, ranking: pd.DataFrame) -> list[Check]:
-    """Pins of the trip file that name no known place or no day of the trip."""
+def pin_checks(
+    trip: Trip,
+    ranking: pd.DataFrame,
+    left_out: pd.DataFrame,
+    arrive: dt.date,
+    leave: dt.date,
+) -> list[Check]:
+    """Pins of the trip file that name no known place, no day of the trip, or do not fit."""
     checks = []
     for name, day in trip.outings.pinned.items():
         subject = f"pinned {name}"
@@ -114,6 +124,11 @@ def pin_checks(trip: Trip, ranking: pd.DataFrame) -> list[Check]:
             )
             state = State.LOOK if len(trip.stays) > 1 else State.NOT_FINE
             checks.append(Check(subject, state, why))
+        elif arrive <= day <= leave:
+            ids = ranking.loc[named(ranking, (name,)), "attraction_id"]
+            for why in left_out.loc[left_out["attraction_id"].isin(ids), "why"]:
+                sentence = f"{name} is left out although it is pinned: {why}."
+                checks.append(Check(subject, State.NOT_FINE, sentence))
     return checks
 
 
@@ -215,6 +230,21 @@ def ride_checks(rides: Sequence[StayRide], units: Units, *, child: bool) -> list
     return checks
 
 
+def unreadable_hours(places: pd.DataFrame) -> str:
+    """A sentence about the opening hours that cannot be read; empty where all can."""
+    texts = places["opening_hours"].astype("str")
+    readable = {text: can_be_read(text) for text in texts.unique()}
+    bad = places.loc[(texts != "") & ~texts.map(readable), ["name", "opening_hours"]]
+    if bad.empty:
+        return ""
+    told = [f"{name} ('{text[:60]}')" for name, text in bad.head(5).itertuples(index=False)]
+    more = f" and {len(bad) - 5} more" if len(bad) > 5 else ""
+    return (
+        f"The opening hours of {', '.join(told)}{more} cannot be read and count as not known; "
+        "write them such as Mo-Sa 10:00-17:00; Su off."
+    )
+
+
 def unknowns(
     ranking: pd.DataFrame, chosen: pd.DataFrame, days: Sequence[dt.date], region: Region
 ) -> tuple[str, ...]:
@@ -238,6 +268,9 @@ def unknowns(
         gone = int((values.isna() | (values.astype("str") == "")).sum())
         if gone:
             found.append(f"{gone} of the {len(ranking)} places have no {what}.")
+    unread = unreadable_hours(ranking)
+    if unread:
+        found.append(unread)
     parking = int((~chosen["parking_known"].astype(bool)).sum())
     if parking:
         found.append(f"Parking is not priced for {parking} of the planned outings.")

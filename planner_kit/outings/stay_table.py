@@ -10,7 +10,7 @@ from planner_kit.outings.day_problem import DayLimits
 from planner_kit.outings.entry import entry_costs, party_of
 from planner_kit.outings.gathering import gather_attractions
 from planner_kit.outings.scoring import attraction_criteria
-from planner_kit.outings.travel import drives_to, ways_to
+from planner_kit.outings.travel import CAR, drives_to, ways_to
 from planner_kit.reference import constant
 from planner_kit.region.opening import open_day_counts, opening_table
 
@@ -53,8 +53,9 @@ def stay_criteria(
     -------
     table : DataFrame
         The columns of `gather_attractions`, then open_days, drive_min [min], drive_km [km], by,
-        travel_min and travel_km (see `ways_to`), cost and currency for the party, free_with (name
-        of the membership that opens it), and a column ``criterion_<name>`` for each criterion:
+        travel_min and travel_km (see `ways_to`), cost, parking_cost and currency for the party (no
+        parking where one walks or cycles), free_with (name of the membership that opens it), and a
+        column ``criterion_<name>`` for each criterion:
         what `rank_attractions` takes.
     """
     return stay_table(inputs, region, site, arrive, leave, attractions, visited, drives)[0]
@@ -92,9 +93,18 @@ def stay_table(
     )
     for name in ways:
         places[name] = ways[name]
+    # Nobody parks a car where one walks or cycles to.
+    places.loc[places["by"] != CAR, "parking_price"] = 0.0
     costs = entry_costs(places, household, arrive, party=party)
     places["free_with_ids"] = places["free_with"]
-    for name in ("cost", "full_cost", "currency", "free_with", "parking_known"):
+    for name in (
+        "cost",
+        "full_cost",
+        "parking_cost",
+        "currency",
+        "free_with",
+        "parking_known",
+    ):
         places[name] = costs[name]
     criteria = attraction_criteria(
         places,

@@ -21,9 +21,9 @@ if TYPE_CHECKING:
 
 # How the search goes about it: measured on the open benchmark instances.
 _WHOLE_BEAM = 400  # beginnings kept when a day is made from nothing
-_PIECE_BEAM = 100  # and when a gap is filled
-_SHORTEST, _LONGEST = 4, 20  # visits taken out at a time
-_NOISE = 0.15  # prizes are told a little wrong in every other turn, to see other ways
+_PIECE_BEAM = 60  # and when a gap is filled
+_SHORTEST, _LONGEST = 4, 13  # visits taken out at a time
+_NOISE = 0.2  # prizes are told a little wrong in every other turn, to see other ways
 _WORSE = 0.03  # of the best: what the search may lose for a while
 _FROM_OTHERS = 0.5  # of the turns: places of the other days may be taken too
 _PATIENCE = 100  # turns without a better plan before it goes back to the best

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 # ones let it pass through poorer plans on its way, so it starts several times, each time with
 # another weight (mean prize as a share of the day) and its share of the time. The rest of the time
 # goes into filling pieces of the days anew.
-_ROUNDS = ((1.5, 0.25), (4.0, 0.15))
+_ROUNDS = ((1.5, 0.15), (4.0, 0.1))
 # Short runs want an early restart and few neighbours: measured on the open benchmark instances.
 _PARAMS = SolveParams(
     ils=IteratedLocalSearchParams(num_iters_no_improvement=800, history_length=60),

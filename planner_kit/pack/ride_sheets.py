@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from planner_kit.plan import TripPlan
     from planner_kit.trip.household import Units
 
-_MAPPED = 3  # rides with a map and profile of their own; the table names them all
+_MAPPED = 6  # rides with a map and profile of their own; the table names them all
 _SURFACE_WORDS = {
     "traffic_free": "free of cars",
     "quiet": "quiet roads",
@@ -73,6 +73,13 @@ def ride_sheets(plan: TripPlan, report: OutingsReport, title: str, width_mm: flo
     ]  # fmt: skip
     for number, ride in enumerate(report.rides[:_MAPPED], start=1):
         found += _one(plan, number, ride, units, width_mm)
+    if len(report.rides) > _MAPPED:
+        found.append(
+            blocks.text(
+                f"The first {_MAPPED} have a map here; the ways of all are in rides.gpx beside "
+                "the record."
+            )
+        )
     sheet = blocks.sheet(
         "rides",
         f"Rides and walks: {title}",
@@ -97,7 +104,8 @@ def _one(
         for kind, share in ride.shares.items()
         if share >= 0.005
     ]
-    hard = f"{ride.difficulty.capitalize()} for children: {ride.why}"
+    joint = "," if ride.why.startswith("for ") else ":"
+    hard = f"{ride.difficulty.capitalize()} for children{joint} {ride.why}"
     words = [hard, "Of the way: " + ", ".join(parts) + "." if parts else "", *ride.unknowns]
     start = ride.geometry.coords[0]
     points = pd.DataFrame(

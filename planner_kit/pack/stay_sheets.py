@@ -9,11 +9,14 @@ import numpy as np
 
 from planner_kit.pack import blocks
 from planner_kit.pack.membership_blocks import light_block, membership_blocks
+from planner_kit.pack.outing_words import list_prices_sentence, price_words
 from planner_kit.pack.print_map import print_map
 from planner_kit.pack.ride_sheets import ride_sheets
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import pandas as pd
 
     from planner_kit.outings.report import OutingsReport
@@ -76,10 +79,10 @@ def _outings_sheet(plan: TripPlan, report: OutingsReport, width_mm: float) -> Bl
             str(number[row["attraction_id"]]),
             f"{row['name']} ({str(row['kind']).replace('_', ' ')})",
             _way(row),
-            _price(row, units),
+            price_words(row, units),
             opening_words(str(row["opening_hours"])),
         )
-        for _, row in shown.iterrows()
+        for row in shown.to_dict("records")
     ]
     return blocks.sheet(
         "outings",
@@ -92,16 +95,18 @@ def _outings_sheet(plan: TripPlan, report: OutingsReport, width_mm: float) -> Bl
             blocks.table(
                 [
                     ("", "auto right"), ("place", "1fr"), ("one way", "auto right"),
-                    ("for all", "auto right"), ("open", "1fr"),
+                    ("for all", "1fr"), ("open", "1fr"),
                 ],
                 places,
                 empty="No places are known near the site.",
             ),
+            blocks.text(list_prices_sentence(plan.files.inputs.learnt)),
             _outings_map(plan, report, shown, number, width_mm),
             *light_block(report, units),
             *membership_blocks(report, units),
             blocks.heading("What was checked about the days out") if report.checks else None,
-            blocks.checks(report.checks),
+            # What memberships save stands above.
+            blocks.checks(c for c in report.checks if not c.subject.startswith("membership ")),
         ],
     )  # fmt: skip
 
@@ -149,18 +154,10 @@ def _numbered(name: str, number: int | None) -> str:
     return name if number is None else f"{name} [{number}]"
 
 
-def _way(row: pd.Series) -> str:
+def _way(row: Mapping[Any, Any]) -> str:
     """How long one way takes, and how it is gone where not by car."""
     how = {"foot": " on foot", "bike": " by bicycle"}.get(str(row.get("by", "car")), "")
     return f"{display.duration(row.get('travel_min', row['drive_min']))}{how}"
-
-
-def _price(row: pd.Series, units: Units) -> str:
-    if row["free_with"]:
-        return "free, member"
-    if not display.is_missing(row["cost"]) and float(row["cost"]) == 0:
-        return "free"
-    return display.money(row["cost"], str(row["currency"]), units)
 
 
 def opening_words(opening_hours: str) -> str:

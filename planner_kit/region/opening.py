@@ -30,6 +30,7 @@ _QUOTED = re.compile(r'"[^"]*"')
 _HOLIDAY_BEFORE_DAY = r"\b{token}\s+(?=(?:Mo|Tu|We|Th|Fr|Sa|Su)\b)"
 _SUN = re.compile(r"\b(sunrise|sunset|dawn|dusk)\b")
 _LONGEST_TEXT = 1000
+_SHOWN = 60
 
 
 @dataclass(frozen=True)
@@ -213,7 +214,7 @@ def _read(text: str, day: dt.date, zone: ZoneInfo, place: tuple[float, float] | 
     try:
         hours = _parsed(text, zone, place)
     except ParserError:
-        return DayHours(day, "unknown", (), "the opening hours cannot be read")
+        return DayHours(day, "unknown", (), f"the opening hours '{_short(text)}' cannot be read")
     start = dt.datetime.combine(day, dt.time(0), tzinfo=zone)
     end = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(0), tzinfo=zone)
     opens: list[tuple[dt.datetime, dt.datetime]] = []
@@ -232,6 +233,19 @@ def _read(text: str, day: dt.date, zone: ZoneInfo, place: tuple[float, float] | 
     if opens:
         return DayHours(day, "open", tuple(opens), note)
     return DayHours(day, "unknown" if uncertain else "closed", (), note)
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _SHOWN else f"{text[:_SHOWN]}…"
+
+
+def can_be_read(text: str) -> bool:
+    """Whether some opening hours hold to the grammar; empty text does not."""
+    try:
+        OpeningHours(text, auto_country=False, auto_timezone=False)
+    except ParserError:
+        return False
+    return bool(text.strip()) and len(text) <= _LONGEST_TEXT
 
 
 @lru_cache(maxsize=4096)

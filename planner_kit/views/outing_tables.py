@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 
 _BY = {"car": "by car", "foot": "on foot", "bike": "by bicycle"}
 _DRAWN = 6
+_WORK = (
+    "Work at the pedals is the power of whoever sets the pace times the time in motion; 360 kJ are "
+    "100 Wh, if a motor were to do it."
+)
 
 
 def days_html(days: pd.DataFrame, units: Units, *, gap_frac: float = 0.0) -> str:
@@ -151,15 +155,17 @@ def rides_table(rides: Sequence[StayRide], units: Units) -> str:
     )
     columns = {
         "name": "Ride or walk", "how": "How", "length": "Length", "climb": "Climb", "time": "Time",
-        "work": "At the pedals", "hard": "For children", "free": "Traffic-free",
+        "work": "Work at the pedals", "hard": "For children", "free": "Traffic-free",
         "origin": "From",
     }  # fmt: skip
-    return look.table(
+    table = look.table(
         shown,
         columns,
         caption="Rides and walks",
         figures=("length", "climb", "time", "work", "free"),
     )
+    cycled = any(not np.isnan(ride.energy_kj) for ride in rides)
+    return table + look.paragraphs([_WORK] if cycled else [])
 
 
 def ride_html(region: Region, ride: StayRide, units: Units) -> str:

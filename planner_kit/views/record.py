@@ -10,6 +10,7 @@ from IPython.display import HTML
 from planner_kit.diary.learning import learnt_sentences
 from planner_kit.pack import print_map, profile_chart
 from planner_kit.pack.leg_points import hard_places
+from planner_kit.pack.outing_words import list_prices_sentence, price_words
 from planner_kit.region import LABELS
 from planner_kit.rules import cautions_for
 from planner_kit.summary import all_checks, things_to_look_at, trip_sentences
@@ -184,6 +185,7 @@ def show_outings(files: TripFiles, outings: Iterable[OutingsReport]) -> HTML:
             days_html(report.days, units, gap_frac=report.gap_frac),
             left_out_html(report.left_out),
             _ranking_html(report.ranking.head(15), units),
+            look.paragraphs(filter(None, [list_prices_sentence(files.inputs.learnt)])),
             light_html(report, units),
             rides_html(files, report.rides),
             memberships_html(report, units),
@@ -210,10 +212,7 @@ def _ranking_html(best: pd.DataFrame, units: Units) -> str:
             f"{display.duration(minutes)}{_HOW.get(str(by), '')}"
             for minutes, by in zip(best["travel_min"], best["by"], strict=True)
         ],
-        price=[
-            display.money(cost, str(currency), units)
-            for cost, currency in zip(best["cost"], best["currency"], strict=True)
-        ],
+        price=[price_words(place, units) for place in best.to_dict("records")],
         **{name: [display.number(one, units, 2) for one in best[name]] for name in figures},
     )
     headings = {name: name.removeprefix("part_").replace("_", " ") for name in score_parts}
@@ -222,7 +221,7 @@ def _ranking_html(best: pd.DataFrame, units: Units) -> str:
         {"name": "Attraction", "kind": "Kind", "drive": "One way", "price": "For all",
          "score": "Score", **headings},
         caption="The best fifteen, and the parts that make up each score",
-        figures=("drive", "price", *figures),
+        figures=("drive", *figures),
     )  # fmt: skip
 
 

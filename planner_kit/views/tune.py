@@ -208,7 +208,9 @@ class AttractionTuner(View):
                 bar.x, bar.y = self.shown[f"part_{name}"].tolist(), names
         self._draw_marks(*self.map.view())
         units = self.files.inputs.household.units
-        self.best.value = best_html(self.shown, units, varied=self.choice.index == 1)
+        self.best.value = best_html(
+            self.shown, units, varied=self.choice.index == 1, learnt=self.files.inputs.learnt
+        )
         self.why.value = sensitivity_html(self.ranking, self.weights(), units)
         self.to_keep.value = to_keep_html(self.weights())
         before = self.place.value

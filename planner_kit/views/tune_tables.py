@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from planner_kit.outings import overtaking_weights
+from planner_kit.pack.outing_words import list_prices_sentence, price_words
 from planner_kit.pack.stay_sheets import opening_words
 from planner_kit.region import LABELS
+from planner_kit.region.opening import can_be_read
 from planner_kit.trip import display
 from planner_kit.views import look
 
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from planner_kit.trip.household import Units
+    from planner_kit.trip.learnt import Learnt
 
 WORDS = {
     "rating": "What others think",
@@ -44,7 +47,9 @@ _FACTS = {
 }  # fmt: skip
 
 
-def best_html(top: pd.DataFrame, units: Units, *, varied: bool) -> str:
+def best_html(
+    top: pd.DataFrame, units: Units, *, varied: bool, learnt: Learnt | None = None
+) -> str:
     """The places shown, numbered as on the map."""
     shown = top.assign(
         place=range(1, len(top) + 1),
@@ -53,10 +58,7 @@ def best_html(top: pd.DataFrame, units: Units, *, varied: bool) -> str:
             f"{display.duration(minutes)}{_HOW.get(str(by), '')}"
             for minutes, by in zip(top["travel_min"], top["by"], strict=True)
         ],
-        price=[
-            display.money(cost, currency, units)
-            for cost, currency in zip(top["cost"], top["currency"], strict=True)
-        ],
+        price=[price_words(place, units) for place in top.to_dict("records")],
         score=[display.number(score, units, 2) for score in top["score"]],
         opening_hours=[opening_words(str(hours)) for hours in top["opening_hours"]],
         not_known=[_missing_words(str(names)) for names in top["not_known"]],
@@ -71,8 +73,9 @@ def best_html(top: pd.DataFrame, units: Units, *, varied: bool) -> str:
             shown,
             columns,
             caption=f"{what} with these weights; the numbers are those on the map",
-            figures=("way", "price", "score"),
-        )
+            figures=("way", "score"),
+        ),
+        look.paragraphs(filter(None, [list_prices_sentence(learnt)])),
     )
 
 
@@ -118,6 +121,8 @@ def facts_html(place: Mapping[Any, Any]) -> str:
         )
         if fact == "kind":
             value = kind_words(value)
+        if fact == "opening_hours" and value and not can_be_read(str(value)):
+            value = f"{value} (cannot be read, so not known)"
         known = not (pd.isna(value) or value == "" or place[f"{fact}_from"] == "")
         origin = place[f"{fact}_from"] if known else "nowhere"
         if origin == "own list" and place["source"]:

@@ -92,3 +92,14 @@ def test_tickets_never_cost_more_than_singly_and_unknown_is_never_zero(a, c, adu
 def test_large_group_may_take_two_family_tickets():
     found = ticket_price(4, 4, np.array([10.0]), np.array([6.0]), np.array([22.0]))
     assert found[0] == pytest.approx(44)
+
+
+def test_parking_is_told_apart_and_saved_only_by_a_membership_that_parks_free():
+    frame = one(10, 4, parking=3, free_with="heritage")
+    found = cost(frame)
+    assert (found["cost"], found["parking_cost"]) == (3, 3)
+    own = make_household().memberships[0]
+    parks = own.model_copy(update={"parking_free": True})
+    found = cost(frame, memberships=[parks])
+    assert (found["cost"], found["parking_cost"]) == (0, 0)
+    assert np.isnan(cost(one(10, 4))["parking_cost"])

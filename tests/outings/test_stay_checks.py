@@ -5,12 +5,18 @@ import pytest
 
 from planner_kit.outings import SunTimes, sun_table
 from planner_kit.outings.entry import party_of
-from planner_kit.outings.stay_checks import access_checks, light_checks, pin_checks
+from planner_kit.outings.stay_checks import (
+    access_checks,
+    light_checks,
+    pin_checks,
+    unreadable_hours,
+)
 from planner_kit.states import State
 from tests.outings.conftest import make_household, make_inputs
 
 ZONE = "Europe/London"
 DAY = dt.date(2027, 12, 20)
+START, END = dt.date(2027, 7, 24), dt.date(2027, 7, 29)
 
 
 def chosen(*rows):
@@ -78,7 +84,31 @@ def test_pin_outside_the_trip_or_of_no_known_place_is_told():
     pins = {"Gull Castle": dt.date(2028, 1, 1), "Moon": dt.date(2027, 7, 25)}
     inputs = make_inputs({"pinned": pins})
     ranking = pd.DataFrame({"name": ["Gull Castle"], "attraction_id": ["gull"]})
-    states = {check.subject: check for check in pin_checks(inputs.trip, ranking)}
+    given = inputs.trip, ranking, pd.DataFrame(columns=["attraction_id", "why"]), START, END
+    states = {check.subject: check for check in pin_checks(*given)}
     assert states["pinned Gull Castle"].state is State.NOT_FINE
     assert "no day of this trip" in states["pinned Gull Castle"].sentence
     assert "neither in the list nor on the map" in states["pinned Moon"].sentence
+
+
+def test_pin_that_does_not_fit_is_not_fine_on_its_own_stay_alone():
+    inputs = make_inputs({"pinned": {"Gull Castle": dt.date(2027, 7, 25)}})
+    ranking = pd.DataFrame({"name": ["Gull Castle"], "attraction_id": ["gull"]})
+    left = pd.DataFrame({"attraction_id": ["gull"], "why": ["the day is too short"]})
+    (found,) = pin_checks(inputs.trip, ranking, left, START, END)
+    assert found.state is State.NOT_FINE
+    assert "left out although it is pinned: the day is too short" in found.sentence
+    later = START + dt.timedelta(days=30), END + dt.timedelta(days=30)
+    assert pin_checks(inputs.trip, ranking, left, *later) == []
+
+
+def test_hours_that_cannot_be_read_are_told_with_their_text():
+    places = pd.DataFrame(
+        {"name": ["Gull Castle", "Quay", "Pier"],
+         "opening_hours": ["when the flag is up", "Mo-Su 10:00-17:00", ""]}
+    )  # fmt: skip
+    told = unreadable_hours(places)
+    assert "Gull Castle ('when the flag is up') cannot be read" in told
+    assert "Quay" not in told
+    assert "Pier" not in told
+    assert unreadable_hours(places.iloc[1:]) == ""

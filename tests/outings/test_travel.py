@@ -5,8 +5,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from planner_kit.outings import DayLimits, opening_of, plan_days
+from planner_kit.outings import DayLimits, opening_of, plan_days, stay_criteria
+from planner_kit.outings.attractions import empty_attractions
 from planner_kit.outings.travel import ways_to
+from tests.outings.conftest import make_inputs
 
 LONDON = ZoneInfo("Europe/London")
 
@@ -86,3 +88,15 @@ def test_walk_needs_no_wheel_and_no_fuel_and_comes_back_to_the_pitch():
     # from the one to the other by way of the pitch: 25 min on foot, 23 at the wheel
     first, second = (rows.iloc[n] for n in (0, 1))
     assert (second["arrive"] - first["leave"]) >= pd.Timedelta(minutes=48)
+
+
+def test_nobody_pays_for_parking_where_one_walks_to(open_data_regions, open_data_name):
+    region = open_data_regions(open_data_name)
+    ground = region.places[region.places["kind"] == "playground"].iloc[0]
+    site = pd.Series({"name": "Pitch", "lat": ground["lat"], "lon": ground["lon"]}, name="pitch")
+    stay = dt.date(2027, 7, 24), dt.date(2027, 7, 28)
+    table = stay_criteria(make_inputs(), region, site, *stay, attractions=empty_attractions())
+    walked = table["by"] == "foot"
+    assert walked.any()
+    assert (table.loc[walked, "parking_cost"] == 0).all()
+    assert table.loc[~walked, "parking_cost"].isna().all()  # the map prices no parking

@@ -268,8 +268,9 @@ def outings_report(hostile: str = "") -> OutingsReport:
         lon, lat = at(x, y)
         return {"attraction_id": name.lower().replace(" ", "-"), "name": name, "kind": kind,
                 "lat": lat, "lon": lon, "indoor": False, "drive_min": 14.0, "distance_km": 11.0,
-                "cost": 12.0, "currency": "GBP", "free_with": "", "rating": 4.2, "open_days": 6.0,
-                "opening_hours": "Mo-Sa 10:00-17:00", "score": 0.8, **more}  # fmt: skip
+                "cost": 12.0, "parking_cost": 0.0, "currency": "GBP", "free_with": "",
+                "rating": 4.2, "open_days": 6.0, "opening_hours": "Mo-Sa 10:00-17:00", "score": 0.8,
+                **more}  # fmt: skip
 
     ranking = pd.DataFrame(
         [
