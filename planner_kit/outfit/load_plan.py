@@ -92,18 +92,19 @@ def load_plan(
     band : (float, float), optional
         Noseweight wanted, as shares of the laden caravan; the usual shares if not given. [1]
     with_advice : bool
-        Whether to look for moves and compare loadings, which takes longer than the figures.
+        Whether to look for moves, compare loadings and fill the tables, which takes longer than
+        the figures; without it only `outside` is filled.
 
     Returns
     -------
     plan : LoadPlan
     """
     span = outfit.ball_to_axle_m
-    effects = _effects(items, span)
     outside = tuple(outside_floor(items, outfit, width_m=household.caravan.width_m))
-    packed = _packed(items)
     if not with_advice:
-        return LoadPlan(effects, None, None, "", outside, packed, pd.DataFrame())
+        none = pd.DataFrame()
+        return LoadPlan(none, None, None, "", outside, none, none)
+    effects, packed = _effects(items, span), _packed(items)
     now = _situation(household, outfit, items, masses, nose, on=on, party=party, band=band)
     advice = None if now is None else rearrange(items, now)
     sway, sentence = compare_loadings(household, outfit, items, masses, nose, advice)

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
 
 from planner_kit.outfit.loading import with_totals
 from planner_kit.outfit.lower_limit import LowerLimit
@@ -143,33 +145,43 @@ def shifted_noseweight(
     noseweight : Noseweight
         No longer measured; unknown where a thing that changed has no mass or place.
     """
-    if nose.kg is None or not nose.measured or before.equals(after):
+    if nose.kg is None or not nose.measured:
+        return nose
+    was, now_is = Counter(_in_caravan(before)), Counter(_in_caravan(after))
+    if was == now_is:
         return nose
     if ball_to_axle_m is None:
         return Noseweight(None, None, None, measured=False, missing="the distance of the axle")
-    (moment_before, before_it), (moment_after, after_it) = map(_moment_kg_m, (before, after))
-    if before_it != after_it:
-        was, now_is = Counter(before_it), Counter(after_it)
-        changed = (was - now_is) + (now_is - was)
-        names = ", ".join(sorted({name for name, _, _ in changed}))
+    changed = (now_is - was, was - now_is)
+    lacking = {thing.item for things in changed for thing in things if np.isnan(thing.moment_kg_m)}
+    if lacking:
+        names = ", ".join(sorted(lacking))
         return Noseweight(None, None, None, measured=False, missing=f"mass or place of {names}")
-    now = nose.kg + (moment_after - moment_before) / ball_to_axle_m
+    come, gone = (sum(t.moment_kg_m * many for t, many in things.items()) for things in changed)
+    now = nose.kg + (come - gone) / ball_to_axle_m
     return Noseweight(now, now, now, measured=False)
 
 
-def _moment_kg_m(items: pd.DataFrame) -> tuple[float, list[tuple[str, str, str]]]:
-    """Mass times place of what lies in the caravan; name, mass and place of what lacks either."""
+class _Thing(NamedTuple):
+    """A line of the list in the caravan; NaN is written as words, so that it equals itself."""
+
+    item: str
+    mass: str
+    place: str
+
+    @property
+    def moment_kg_m(self) -> float:
+        return float(self.mass) * float(self.place)
+
+
+def _in_caravan(items: pd.DataFrame) -> list[_Thing]:
     table = with_totals(items)
-    inside = table[table["vehicle"] == "caravan"]
-    lacking = inside["total_kg"].isna() | inside["x_m"].isna()
-    whole = inside[~lacking]
-    return (
-        float((whole["total_kg"] * whole["x_m"]).sum()),
-        sorted(
-            (str(row["item"]), f"{row['total_kg']:g}", f"{row['x_m']:g}")
-            for _, row in inside[lacking].iterrows()
-        ),
-    )
+    inside = (table["vehicle"] == "caravan").to_numpy(bool)
+    columns = (table[name].to_numpy()[inside] for name in ("item", "total_kg", "x_m"))
+    return [
+        _Thing(str(item), repr(float(mass)), repr(float(x_m)))
+        for item, mass, x_m in zip(*columns, strict=True)
+    ]
 
 
 def noseweight_checks(household: Household, masses: Masses, nose: Noseweight) -> list[Check]:

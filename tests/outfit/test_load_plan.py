@@ -144,6 +144,16 @@ def test_measured_noseweight_follows_a_thing_that_moves(house, make_items) -> No
     assert not nose.measured
 
 
+def test_noseweight_stays_measured_while_nothing_in_the_caravan_moves(house, make_items) -> None:
+    before = make_items(*ROWS)
+    after = before.assign(needed=[False, None, None, True])
+    after.loc[3, "mass_kg"] = 25.0
+    after = after.iloc[::-1].reset_index(drop=True)
+    nose = report_of(house, after, measured_with=before).noseweight
+    assert nose.measured
+    assert nose.kg == 80
+
+
 def test_noseweight_is_unknown_after_a_thing_lost_its_mass(house, make_items) -> None:
     before = make_items(*ROWS)
     after = before.copy()
