@@ -10,7 +10,7 @@ import ipywidgets as widgets
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-_NAME_SLIDERS = """
+_READY = """
 const ASKED = '[role=slider]:not([aria-label])';
 
 function nameSliders() {
@@ -24,6 +24,15 @@ function nameSliders() {
   }
 }
 
+// In a notebook arrows and letters are shortcuts: an arrow in a list would leave the list for the
+// next cell. In our widgets the keys are the widgets' own; the mark must stand on what has the focus.
+function keepKeys(event) {
+  const at = event.target;
+  if (at instanceof Element && at.closest('.jupyter-widgets')) {
+    at.setAttribute('data-lm-suppress-shortcuts', 'true');
+  }
+}
+
 export default {
   render({ el }) {
     el.style.display = 'none';
@@ -34,22 +43,30 @@ export default {
       requestAnimationFrame(() => { asked = false; nameSliders(); });
     };
     nameSliders();
+    document.addEventListener('focusin', keepKeys);
     const watch = new MutationObserver(later);
     watch.observe(document.body, { childList: true, subtree: true });
-    return () => watch.disconnect();
+    return () => {
+      watch.disconnect();
+      document.removeEventListener('focusin', keepKeys);
+    };
   },
 };
 """
 
 
-class SliderNames(anywidget.AnyWidget):
-    """Gives the handle of each slider on the page its label as a name that is read aloud."""
+class ReadyForKeys(anywidget.AnyWidget):
+    """Makes all widgets of the page fit for the keyboard and for screen readers.
 
-    _esm = _NAME_SLIDERS
+    The handle of each slider has its label as a name that is read aloud, and keys that are pressed
+    in a widget are the widget's and no shortcuts of the notebook.
+    """
+
+    _esm = _READY
 
 
 class View(widgets.VBox):  # type: ignore[misc]
-    """Widgets below each other, whose sliders have names for screen readers."""
+    """Widgets below each other that the keyboard reaches and screen readers name."""
 
     def __init__(self, children: Iterable[widgets.Widget], **more: Any) -> None:
-        super().__init__([*children, SliderNames()], **more)
+        super().__init__([*children, ReadyForKeys()], **more)

@@ -15,6 +15,7 @@ from planner_kit.trip import display
 from planner_kit.trip.filling import fill_trip
 from planner_kit.trip.trip import Spent
 from planner_kit.views import look
+from planner_kit.views.access import View
 from planner_kit.views.against import against_html
 from planner_kit.views.forms import Asked, Form
 from planner_kit.views.rows import Rows
@@ -68,7 +69,7 @@ def show_against(folder: Path, *, trip: str, planned_on: str = "") -> HTML:
     return HTML(look.page(against_html(plan)))
 
 
-class AfterTrip(widgets.VBox):  # type: ignore[misc]
+class AfterTrip(View):
     """Odometer, fuel, hours, money, signals, ratings, roads, what was not needed; and a button."""
 
     def __init__(self, plan: TripPlan, path: Path) -> None:

@@ -13,6 +13,7 @@ import pandas as pd
 from planner_kit.diary import compare_records, read_index
 from planner_kit.trip import display, read_household
 from planner_kit.views import look
+from planner_kit.views.access import View
 
 if TYPE_CHECKING:
     from planner_kit.trip.household import Units
@@ -68,7 +69,7 @@ def show_diary(
     return Diary(folder / records, read_household(folder / household).units)
 
 
-class Diary(widgets.VBox):  # type: ignore[misc]
+class Diary(View):
     """A table of all records, and what changed between two of them."""
 
     def __init__(self, records: Path, units: Units) -> None:

@@ -18,6 +18,7 @@ from planner_kit.tow import road_suitability
 from planner_kit.trip import display, read_household
 from planner_kit.trip.wording import with_feet
 from planner_kit.views import look
+from planner_kit.views.access import View
 from planner_kit.views.map_layers import STATE_LINES, nearest_place, place_shapes, symbol_svg
 from planner_kit.views.region_map import EMPTY, ONLINE_CREDIT, RegionMap
 
@@ -69,7 +70,7 @@ def _day_of(on: str) -> dt.date:
         ) from None
 
 
-class RegionExplorer(widgets.VBox):  # type: ignore[misc]
+class RegionExplorer(View):
     """A map that draws what is in view, with a panel about what was clicked."""
 
     def __init__(self, region: Region, household: Household, suits: pd.DataFrame) -> None:

@@ -13,6 +13,7 @@ from planner_kit.pack import write_html_twin, write_pack
 from planner_kit.pack.folder import PAGES
 from planner_kit.plan import TripPlan
 from planner_kit.views import look
+from planner_kit.views.access import View
 from planner_kit.views.start import button, tried
 from planner_kit.views.stays import plan_of
 
@@ -59,7 +60,7 @@ def print_pages(folder: Path, *, trip: str, planned_on: str = "") -> PagePrinter
     return PagePrinter(plan, folder)
 
 
-class PagePrinter(widgets.VBox):  # type: ignore[misc]
+class PagePrinter(View):
     """Boxes for the pages, the paper, and a button that writes the folder."""
 
     def __init__(self, plan: TripPlan, folder: Path) -> None:

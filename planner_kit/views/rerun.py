@@ -16,6 +16,7 @@ from planner_kit.sites import read_school_holidays
 from planner_kit.trip import display, read_household
 from planner_kit.trip.reading import read_trip, resolve_inside
 from planner_kit.views import look
+from planner_kit.views.access import View
 from planner_kit.views.dates import day_of
 from planner_kit.views.diary import changes_html
 from planner_kit.views.record import conflicts_html
@@ -75,7 +76,7 @@ def rerun(
     return RerunForm(folder, [path for _, path in sorted(paths)], trip, records, planned_on)
 
 
-class RerunForm(widgets.VBox):  # type: ignore[misc]
+class RerunForm(View):
     """Trip, way of finding the dates, button; below what changed and what conflicts."""
 
     def __init__(

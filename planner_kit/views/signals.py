@@ -16,6 +16,7 @@ from planner_kit.pitch.masts import masts_from, region_masts
 from planner_kit.pitch.stay_signals import stay_signals
 from planner_kit.trip_files import read_files
 from planner_kit.views import look
+from planner_kit.views.access import View
 from planner_kit.views.point_picker import PointPicker
 from planner_kit.views.stays import files_of_stay, site_of
 
@@ -48,7 +49,7 @@ def explore_signals(folder: Path, *, trip: str, stay: int = 1) -> SignalExplorer
     return SignalExplorer(*files_of_stay(folder, trip, stay))
 
 
-class SignalExplorer(widgets.VBox):  # type: ignore[misc]
+class SignalExplorer(View):
     """A map to click, two boxes for a position, the forecast and the way of each signal."""
 
     def __init__(self, files: TripFiles, number: int) -> None:

@@ -20,6 +20,7 @@ from planner_kit.trip.filling import fill_household
 from planner_kit.trip.household import Units
 from planner_kit.trip.reading import read_toml
 from planner_kit.views import household_fields, look
+from planner_kit.views.access import View
 from planner_kit.views.forms import Form
 from planner_kit.views.point_picker import PointPicker
 
@@ -125,7 +126,7 @@ def button(words: str, on_click: Callable[[], None], *, main: bool = False) -> w
     return made
 
 
-class RegionChoice(widgets.VBox):  # type: ignore[misc]
+class RegionChoice(View):
     """The invented island to try things out, or a region built from a map extract."""
 
     def __init__(self, plans: Plans) -> None:

@@ -81,6 +81,27 @@ def test_slider_moved_with_the_keyboard_changes_the_table(open_notebook: Any) ->
     assert opened.refused == []
 
 
+def test_list_is_chosen_from_with_the_arrow_keys(open_notebook: Any) -> None:
+    opened = open_notebook("print_folder.ipynb")
+    page = opened.page
+    paper = page.get_by_label("Paper", exact=True)
+    paper.wait_for(timeout=20_000)
+    cells, before = page.locator(".jp-Notebook .jp-Cell").count(), paper.input_value()
+    # In a notebook an arrow would go on to the next cell, and a letter add one.
+    paper.focus()
+    page.keyboard.press("ArrowDown")
+    page.wait_for_function(
+        "before => document.activeElement.tagName === 'SELECT'"
+        " && document.activeElement.value !== before",
+        arg=before,
+        timeout=10_000,
+    )
+    page.keyboard.press("b")
+    page.wait_for_timeout(300)
+    assert page.locator(".jp-Notebook .jp-Cell").count() == cells
+    assert opened.console == []
+
+
 def test_pin_that_is_dragged_leads_the_tow_another_way(open_notebook: Any) -> None:
     opened = open_notebook("tow.ipynb", height=1600)
     page = opened.page
