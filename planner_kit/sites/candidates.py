@@ -102,7 +102,8 @@ def weighed_candidates(
             site, seasons, arrive, stay.nights, household, trip.party,
             hookup=stay.hookup, awning=stay.awning, rules=rules, use=use,
         )  # fmt: skip
-        dark = lines[(lines["part"] == "kwh") & lines["amount"].isna()]
+        counted = lines[lines["part"] == "kwh"]
+        dark = counted[counted["amount"].isna()]
         unmetered += [f"{site['name']}: price not known, {what}." for what in dark["what"]]
         checks = check_fit(site, household, arrive, leave, hookup=stay.hookup, awning=stay.awning)
         needs = check_needs(site, household, arrive, party=trip.party, hookup=stay.hookup)
@@ -114,6 +115,7 @@ def weighed_candidates(
         rows.append(
             {
                 "price": as_number(price_sum(lines).total),
+                "metered": float(counted["amount"].sum(skipna=False)),
                 "fit": worst_state((State(way), *(check.state for check in checks))).value,
                 "reached": _as_flag(State(way)),
                 "fits": _as_flag(worst_state((pitch.state, longest.state))),
@@ -144,7 +146,7 @@ def weighed_candidates(
     weights = site_weights(wishes.sites, where)
     ranking = rank_sites(criteria, weights, removed)
     shortlist = candidates[["name", "lat", "lon", "currency"]].join(
-        facts[["price", "price_own", "fit"]]
+        facts[["price", "price_own", "metered", "fit"]]
     )
     shortlist["drive_min"] = drive_min.reindex(candidates.index)
     shortlist = shortlist.join(reach)

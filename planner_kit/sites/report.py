@@ -26,8 +26,8 @@ class SitesReport:
         site_id, part, what, quantity, unit_price, amount, currency, source: how each price adds up.
     shortlist : DataFrame, sorted best first
         Every candidate: site_id, name, lat, lon, price (with what a meter would count), currency,
-        fit (state word), score, ``part_<criterion>`` columns that sum to the score, removed_by
-        (must-have, or empty).
+        metered (how much of the price that is; 0 without a meter), fit (state word), score,
+        ``part_<criterion>`` columns that sum to the score, removed_by (must-have, or empty).
     deadlines : DataFrame
         on (date), what, why, site_id, state (done, to do, late), uid.
     checks : tuple of Check

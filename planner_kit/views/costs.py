@@ -226,10 +226,15 @@ def whole_difference(found: WhatIf, currency: str, units: Units) -> str:
     """What a what-if comes to, in one sentence."""
     gap = found.after[1] - found.before[1]
     after, before = (display.money(one[1], currency, units) for one in (found.after, found.before))
-    if abs(gap) < 0.005:
-        return f"The whole stays at {after}."
     more = "more" if gap > 0 else "less"
-    return f"{display.money(abs(gap), currency, units)} {more}: {after} instead of {before}."
+    told = f"{display.money(abs(gap), currency, units)} {more}: {after} instead of {before}"
+    if abs(gap) < 0.005:
+        told = f"The whole stays at {after}"
+    there = found.differences[found.differences["change"] != "gone"]
+    if gone := int(there["after"].isna().sum()):
+        prices = "one price is" if gone == 1 else f"{gone} prices are"
+        told += f", but {prices} not known and not in it"
+    return f"{told}."
 
 
 def _tow_words(tow: TowReport, plan: TripPlan, units: Units) -> str:

@@ -8,12 +8,14 @@ import pandas as pd
 
 from planner_kit.sites.ledger import ledger_totals
 from planner_kit.sites.weighing import margin_sentences
+from planner_kit.trip import display
 from planner_kit.views import look
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from planner_kit.sites.report import SitesReport
+    from planner_kit.trip.household import Units
 
 CRITERION_WORDS = {
     "price": "Low price",
@@ -72,6 +74,20 @@ def site_names(report: SitesReport) -> dict[str, str]:
     return {str(site_id): str(name) for site_id, name in pairs}
 
 
+def metered_words(shortlist: pd.DataFrame, units: Units | None = None) -> list[str]:
+    """For each candidate with a meter, how much of its price is electricity by estimate."""
+    words = []
+    for row in shortlist.to_dict("records"):
+        if row["metered"] != row["metered"]:
+            words.append(f"{row['name']} counts kilowatt-hours, and how many is not known.")
+        elif row["metered"] > 0:
+            told = f"{row['currency']} {row['metered']:,.2f}"
+            if units is not None:
+                told = display.money(row["metered"], str(row["currency"]), units)
+            words.append(f"{row['name']}: {told} for metered electricity is in the price.")
+    return words
+
+
 def shortlist_html(report: SitesReport) -> str:
     """All candidates with the parts of their scores, and how firm the first place is."""
     names = site_names(report)
@@ -94,6 +110,7 @@ def shortlist_html(report: SitesReport) -> str:
         blank=("removed_by", "beaten", "not_known"),
         figures=("price", "score", *parts),
     )  # fmt: skip
+    html += look.paragraphs(metered_words(report.shortlist))
     if report.must_haves is not None and len(report.must_haves):
         html += must_haves_html(report.must_haves)
     left = report.shortlist[report.shortlist["removed_by"] == ""]

@@ -33,6 +33,7 @@ from planner_kit.views.site_tables import (
     criterion_words,
     dates_html,
     margins_html,
+    metered_words,
     must_haves_html,
     out_words,
     people_html,
@@ -276,6 +277,7 @@ class SiteChooser(View):
             blank=("out", "beaten", "not_known"),
             figures=("price", "drive", "score"),
         )  # fmt: skip
+        html += look.paragraphs(metered_words(top, units))
         left = top[(self.ranking["removed_by"] == "").to_numpy()]
         if len(left):
             margins = weight_margins(self.criteria, weights, self.removed)

@@ -121,7 +121,7 @@ def test_without_temperatures_the_line_and_the_price_are_unknown_and_say_why(kit
     line = meter_of(found)
     assert (line.low, line.likely, line.high, line.state) == (None, None, None, "unknown")
     assert "the trip file names no temperatures" in line.source
-    assert found.shortlist["price"].isna().all()
+    assert found.shortlist[["price", "metered"]].isna().all(axis=None)
     assert any("the trip file names no temperatures" in words for words in found.unknowns)
     # What the booking asks for is known all the same.
     assert found.stays["price"].notna().all()
@@ -139,6 +139,8 @@ def test_shortlist_counts_the_meter_of_the_site_list(kit):
     found = report(kit, given, pd.concat([kit.site_frame(**METER, **FLAT), held]))
     price = found.shortlist.set_index("site_id")["price"]
     assert price["gull-field"] - price["held-field"] == pytest.approx(14.0)
+    counted = found.shortlist.set_index("site_id")["metered"]
+    assert counted.to_dict() == {"gull-field": 14.0, "held-field": 0.0}
 
 
 def test_price_of_stay_is_that_of_the_booking_and_the_meter_comes_on_top(kit):

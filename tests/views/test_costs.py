@@ -46,6 +46,13 @@ def test_another_site_brings_its_own_tow(explorer):
     explorer.again.click()
 
 
+def test_a_price_that_would_be_unknown_stands_beside_the_saving(explorer):
+    explorer.site.value = "S09"  # it does not say what a child costs
+    assert "but one price is not known and not in it" in explorer.difference.value
+    assert "metered electricity at Tolvenny Town Park" in explorer.difference.value
+    explorer.again.click()
+
+
 def test_a_site_that_cannot_be_towed_to_is_told(explorer):
     explorer.site.value = "S02"
     assert "There is no such way for the outfit" in explorer.difference.value

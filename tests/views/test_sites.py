@@ -37,6 +37,10 @@ def chooser(own):
     return choose_site(own, trip=TRIP, planned_on=ON)
 
 
+def test_a_price_that_holds_a_meters_estimate_says_so(chooser):
+    assert "for metered electricity is in the price" in chooser.table.value
+
+
 def test_a_slider_changes_the_order_the_parts_and_the_signs(chooser):
     before = list(chooser.ranking.index)
     chooser.sliders["price"].value = 10
