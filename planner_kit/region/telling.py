@@ -21,10 +21,11 @@ def region_sentences(region: Region) -> list[str]:
     """
     manifest = region.manifest
     counts = manifest["counts"]
+    dated = str(manifest["data_date"] or "")[:10] or "a day that is not known"
     sentences = [
         f"{region.name}: {counts['roads']:,} stretches of road "
         f"({manifest['road_km']:,.0f} km) and {counts['places']:,} places, "
-        f"map data of {str(manifest['data_date'] or 'unknown date')[:10]}.",
+        f"map data of {dated}.",
     ]
     if region.countries == ("unknown",):
         sentences.append(

@@ -25,7 +25,8 @@ function nameSliders() {
 }
 
 // In a notebook arrows and letters are shortcuts: an arrow in a list would leave the list for the
-// next cell. In our widgets the keys are the widgets' own; the mark must stand on what has the focus.
+// next cell. In our widgets the keys are the widgets' own; the mark must stand on what has the
+// focus.
 function keepKeys(event) {
   const at = event.target;
   if (at instanceof Element && at.closest('.jupyter-widgets')) {

@@ -64,6 +64,7 @@ def test_island_is_built_by_a_button_with_its_lists(plans: Plans) -> None:
     assert open_region(plans.folder / "region").invented
     assert (plans.folder / "sites.csv").exists()
     assert 'role="status"' in choice.told.value
+    assert "map data of a day that is not known." in choice.told.value
 
 
 def test_extract_that_is_not_there_is_told_in_one_sentence(plans: Plans) -> None:
