@@ -84,16 +84,19 @@ def check_gas_in_cold(caravan: Caravan, climate: StayClimate) -> Check:
     needed = constant("gas", "regulator_inlet").value
     margin = over_air - needed
     state = State.NOT_FINE if margin < 0 else State.LOOK if margin < needed else State.FINE
+    gas, night = kind.capitalize(), f"in a night of {climate.low_c:g} °C"
+    weak = "no gas" if over_air <= 0 else "less gas than a regulator needs"
+    out = f"{gas} gives {weak} {night}: cooker, heating and refrigerator burn low or go out"
     words = {
-        State.FINE: f"{kind.capitalize()} keeps {over_air:.1f} bar over the air in a night of "
-        f"{climate.low_c:g} °C",
-        State.LOOK: f"{kind.capitalize()} keeps only {over_air:.1f} bar over the air in a night of "
-        f"{climate.low_c:g} °C: take propane if it may be colder",
-        State.NOT_FINE: f"{kind.capitalize()} gives too little gas in a night of "
-        f"{climate.low_c:g} °C, so cooker, heating and refrigerator go out: take propane "
-        "(with the regulator and hose that the fitter and the handbook allow)"
-        if kind == "butane"
-        else f"Even propane gives too little gas at {climate.low_c:g} °C",
+        State.FINE: f"{gas} keeps {over_air:.1f} bar over the air {night}",
+        State.LOOK: f"{gas} keeps only {over_air:.1f} bar over the air {night}: "
+        + ("take propane if it may be colder" if kind == "butane" else "little is left for colder"),
+        State.NOT_FINE: f"{out}; "
+        + (
+            "take propane (with the regulator and hose that the fitter and the handbook allow)"
+            if kind == "butane"
+            else "no cylinder of propane works there: stay where it is warmer or heat by mains"
+        ),
     }[state]
     return Check(
         subject,

@@ -140,3 +140,20 @@ def test_every_constant_says_where_it_comes_from(table: str) -> None:
     assert set(frame["basis"]) <= {"published", "common practice", "from memory"}
     published = frame[frame["basis"] == "published"]
     assert (published[["edition", "accessed"]] != "").all().all()
+
+
+@pytest.mark.parametrize(
+    ("kind", "low_c", "said", "unsaid"),
+    [
+        ("butane", 0.0, "no gas", "less gas than"),
+        ("butane", 8.0, "less gas than a regulator needs", "no gas"),
+        ("butane", 15.0, "take propane if it may be colder", "go out"),
+        ("propane", -30.0, "little is left for colder", "take propane"),
+        ("propane", -45.0, "no cylinder of propane works", "take propane"),
+    ],
+)
+def test_words_on_gas_in_the_cold_say_no_more_than_is_so(kind, low_c, said, unsaid) -> None:
+    van = Caravan(name="c", gas_kind=kind)
+    sentence = check_gas_in_cold(van, StayClimate(low_c, low_c + 8)).sentence
+    assert said in sentence
+    assert unsaid not in sentence
