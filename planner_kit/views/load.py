@@ -27,6 +27,7 @@ from planner_kit.rules import cautions_at
 from planner_kit.trip.reading import read_inputs
 from planner_kit.views import look
 from planner_kit.views.access import View
+from planner_kit.views.load_more import MoreThings
 from planner_kit.views.load_tables import load_plan_html, not_needed_html
 
 if TYPE_CHECKING:
@@ -41,12 +42,13 @@ _STYLE = """<style>
 .pk-load-room {container-type: inline-size}
 .pk-load.pk-load {display: grid; gap: 0 18px; align-items: start;
   grid-template: "list picture" auto "list figures" 1fr / minmax(300px, 2fr) minmax(0, 3fr)}
-.pk-load > .pk-load-list {grid-area: list; max-height: 1100px}
+.pk-load > .pk-load-all {grid-area: list}
+.pk-load-list {max-height: 1100px}
 .pk-load > .pk-load-picture {grid-area: picture}
 .pk-load > .pk-load-figures {grid-area: figures}
 @container (max-width: 760px) {
   .pk-load.pk-load {grid-template: "picture" auto "list" auto "figures" auto / minmax(0, 1fr)}
-  .pk-load > .pk-load-list {max-height: 420px; border-bottom: 1px solid #7F7F7F}
+  .pk-load-list {max-height: 420px; border-bottom: 1px solid #7F7F7F}
 }
 </style>"""
 _AT_A_GLANCE = ("payload used in the caravan", "noseweight on the tow ball")
@@ -55,6 +57,7 @@ _HOME = "stays at home"
 _RACK = "caravan rear rack"
 _ELSEWHERE = ("car boot", "car roof", _RACK, _HOME)
 _STEP_M = 0.1
+_MOST_LINES = 300
 _NOT_SAID = "m before the axle: not said yet"
 
 
@@ -113,11 +116,8 @@ class LoadPlanner(View):
     ) -> None:
         self.inputs, self.folder, self.learnt = inputs, folder, learnt
         self.measured_with = items if measured_with is None else measured_with
-        self.items = items.copy()
-        spare, units = not_needed_lines(items, learnt), inputs.household.units
-        self._notes = {
-            int(row["line"]): not_needed_note(row, units) for row in spare.to_dict("records")
-        }
+        self.items = _few_enough(items).copy()
+        self._notes = self._noted()
         household = inputs.household
         outfit = outfit_of(household, items=items, on=inputs.trip.start, party=inputs.trip.party)
         beyond_m = constant("outfit", "beyond_tail").value
@@ -125,6 +125,7 @@ class LoadPlanner(View):
         self._reach = (tail_m - beyond_m, outfit.ball_to_axle_m or 5.0)
         self._rack_m = tail_m - beyond_m / 2
         self.lines = [self._line(number) for number in range(len(items))]
+        self.more = MoreThings(self.add_thing, self.bring_in, self._tell)
         low, high = usual_band()
         self.band = widgets.FloatRangeSlider(
             value=(low * 100, high * 100),
@@ -157,25 +158,55 @@ class LoadPlanner(View):
         self.follow_advice.on_click(lambda _: self.apply_advice())
         self.save.on_click(lambda _: self.save_list())
         self.band.observe(lambda _: self._forget_advice(), names="value")
-        self.left = _part(
-            "list",
-            widgets.HTML(look.page("<strong>What weighs what, and where</strong>")),
-            *(widgets.VBox(list(line.values()), layout=_LINE) for line in self.lines),
-        )
+        self._head = widgets.HTML(look.page("<strong>What weighs what, and where</strong>"))
+        self.left = _part("list", self._head, *map(_boxed, self.lines))
         buttons = widgets.HBox([self.ask, self.follow_advice])
         saving = widgets.HBox([self.name, self.save], layout=widgets.Layout(flex_flow="row wrap"))
         columns = widgets.Box(
             [
-                self.left,
+                _part("all", self.more, self.left),
                 _part("picture", self.said, self.glance, self.picture, buttons, self.band),
                 _part("figures", self.advice, self.figures, saving, self.saved),
             ]
         )
         columns.add_class("pk-load")
-        self.spare = widgets.HTML(look.page(not_needed_html(spare, units), units=units))
-        self.spare.layout.display = "" if len(spare) else "none"
+        self.spare = widgets.HTML()
+        self._show_spare()
         super().__init__([widgets.HTML(_STYLE), self.spare, columns, widgets.HTML(_cautions())])
         self.add_class("pk-load-room")
+        self.follow()
+
+    def _noted(self) -> dict[int, str]:
+        """What earlier trips say of the lines of the list, by their number."""
+        spare, units = not_needed_lines(self.items, self.learnt), self.inputs.household.units
+        return {int(row["line"]): not_needed_note(row, units) for row in spare.to_dict("records")}
+
+    def _show_spare(self) -> None:
+        spare, units = not_needed_lines(self.items, self.learnt), self.inputs.household.units
+        self.spare.value = look.page(not_needed_html(spare, units), units=units)
+        self.spare.layout.display = "" if len(spare) else "none"
+
+    def _tell(self, sentence: str) -> None:
+        self.said.value = look.page(look.paragraphs([sentence])) if sentence else ""
+
+    def add_thing(self, name: str) -> None:
+        """Add a thing to the list; it stays at home until it has a place."""
+        items, new = self.items.reset_index(drop=True), len(self.items)
+        row = pd.DataFrame({"item": [name], "place": [_HOME], "vehicle": ["home"]})
+        added = pd.concat([items, row.reindex(columns=items.columns)], ignore_index=True)
+        self.items = _few_enough(added).astype(items.dtypes.to_dict())
+        self.lines.append(self._line(new))
+        self.left.children = (*self.left.children, _boxed(self.lines[new]))
+        self._forget_advice()
+
+    def bring_in(self, items: pd.DataFrame) -> None:
+        """Put another loading list in the place of the one that is shown."""
+        self.items = _few_enough(items).copy()
+        self._notes = self._noted()
+        self.lines = [self._line(number) for number in range(len(items))]
+        self.left.children = (self._head, *map(_boxed, self.lines))
+        self._show_spare()
+        self._forget_advice()
         self.follow()
 
     def _line(self, number: int) -> dict[str, widgets.Widget]:
@@ -345,10 +376,7 @@ class LoadPlanner(View):
         self.lines[number]["mass"].description = _title(items.iloc[number])
         line = self._line(new)
         self.lines.append(line)
-        self.left.children = (
-            *self.left.children,
-            widgets.VBox(list(line.values()), layout=_LINE),
-        )
+        self.left.children = (*self.left.children, _boxed(line))
         return new
 
     def _forget_advice(self) -> None:
@@ -383,6 +411,21 @@ class LoadPlanner(View):
     def report_is_measured(self) -> bool:
         """Whether the noseweight shown is the one that was measured."""
         return bool(self.report and self.report.noseweight and self.report.noseweight.measured)
+
+
+def _boxed(line: dict[str, widgets.Widget]) -> widgets.VBox:
+    return widgets.VBox(list(line.values()), layout=_LINE)
+
+
+def _few_enough(items: pd.DataFrame) -> pd.DataFrame:
+    """The list itself, unless it has more lines than a page can show."""
+    if len(items) > _MOST_LINES:
+        raise PlanFileError(
+            f"it has {len(items):,} lines, and up to {_MOST_LINES} can be shown",
+            "the loading list",
+            "put small things that lie together on one line",
+        )
+    return items
 
 
 def _part(name: str, *children: widgets.Widget) -> widgets.VBox:

@@ -1,3 +1,4 @@
+import datetime as dt
 from pathlib import Path
 
 import pandas as pd
@@ -207,3 +208,69 @@ def test_advice_that_splits_a_line_makes_two_and_saves_two(tmp_path: Path) -> No
     split = saved[saved["item"] == "folding chairs"]
     assert split["quantity"].tolist() == [8 - move.pieces, move.pieces]
     assert split["place"].tolist() == ["caravan over axle", "car boot"]
+
+
+def hand_over(planner, name: str, text: str) -> None:
+    """As the browser does when a person chooses a file."""
+    content = text.encode()
+    planner.more.upload.value = (
+        {"name": name, "type": "text/csv", "size": len(content), "content": content,
+         "last_modified": dt.datetime(2027, 5, 1, tzinfo=dt.UTC)},
+    )  # fmt: skip
+
+
+def test_thing_that_is_added_counts_once_it_has_mass_and_place(planner) -> None:
+    before = planner.report.masses.caravan_kg
+    planner.more.name.value = "inflatable boat"
+    planner.more.button.click()
+    assert planner.report.masses.caravan_kg == before
+    assert "inflatable boat" not in set(planner.taken["item"])
+    line = line_of(planner, "inflatable boat")
+    assert line["mass"].description == "inflatable boat"
+    line["place"].value = "caravan over axle"
+    assert planner.report.masses.caravan_kg is None
+    line["mass"].value = "18"
+    assert planner.report.masses.caravan_kg == pytest.approx(before + 18)
+    planner.save_list()
+    saved = read_items(planner.folder / "items_planned.csv")
+    assert saved.set_index("item").loc["inflatable boat", "mass_kg"] == 18
+
+
+def test_thing_without_a_name_is_not_added(planner) -> None:
+    many = len(planner.lines)
+    planner.more.name.value = "  "
+    planner.more.button.click()
+    assert "what it is" in planner.said.value
+    assert len(planner.lines) == many
+
+
+def test_list_that_is_brought_in_takes_the_place_of_the_other(planner) -> None:
+    hand_over(
+        planner,
+        "ours.csv",
+        "item,mass_kg,quantity,place,x_m\nawning,20,1,caravan floor,0.1\ntent,9,1,car boot,\n",
+    )
+    assert planner.items["item"].tolist() == ["awning", "tent"]
+    assert planner.report.masses.caravan_kg == pytest.approx(1331 + 20)
+    assert len(planner.left.children) == 3
+    assert "ours.csv is brought in" in planner.said.value
+    # The gauge's figure was read with another load.
+    assert not planner.report.noseweight.measured
+    line_of(planner, "awning")["mass"].value = "30"
+    assert planner.report.masses.caravan_kg == pytest.approx(1331 + 30)
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("item,mass_kg,place\nawning,20,shed\n", "<p>ours.csv, row 2, column place"),
+        ("\x00\x01", "<p>ours.csv"),
+        ("item,place\n" + "peg,caravan\n" * 301, "301 lines"),
+    ],
+)
+def test_list_that_cannot_be_used_leaves_the_other_and_says_why(planner, text, sentence) -> None:
+    before = planner.items.copy()
+    hand_over(planner, "ours.csv", text)
+    assert sentence in planner.said.value
+    assert planner.items.equals(before)
+    assert len(planner.lines) == len(before)
