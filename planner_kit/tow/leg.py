@@ -34,9 +34,9 @@ class Route:
     columns : mapping of str to ndarray, shape (n,)
         What is known of each step: road_id, forward, name, ref, road_class, start_km, length_m,
         time_s, speed_kmh, limited_by (law, sign, bends, climb, surface, width), gradient_pct,
-        steepest_up_pct, steepest_down_pct, width_m, width_source, stress_s, turn_deg, note, signs
-        (what signposts say in this direction), exit_ref (number of the exit at which the step
-        begins).
+        steepest_up_pct, steepest_down_pct, width_m, width_source, stress_s, turn_deg, note, tight
+        (an oncoming car cannot pass, as far as widths are known), signs (what signposts say in
+        this direction), exit_ref (number of the exit at which the step begins).
     geometry : LineString
         (lon, lat), in driving order.
     length_km, time_min, stress_min : float

@@ -13,6 +13,7 @@ from planner_kit.region.projection import segment_lengths_m
 from planner_kit.tow.cost import CAUSES
 from planner_kit.tow.leg import Route
 from planner_kit.tow.notices import route_checks
+from planner_kit.tow.passing import passing_width_m
 from planner_kit.tow.unknowns import route_unknowns
 from planner_kit.tow.whereabouts import METRIC, runs
 
@@ -183,9 +184,19 @@ def _columns(system: RoadSystem, costing: Costing, whole: _Whole) -> dict[str, N
         "stress_s": stress_s,
         "turn_deg": turn_deg,
         "note": _notes(system, rows, whole),
+        "tight": _tight(costing, rows),
         "signs": signs,
         "exit_ref": exit_ref,
     }
+
+
+def _tight(costing: Costing, rows: RoadRows) -> NDArray[np.bool_]:
+    """Where a car that comes the other way cannot pass the outfit, as far as widths are known."""
+    if not costing.towing:
+        return np.zeros(len(rows.values("oneway")), dtype=bool)
+    narrow = rows.numbers("width_m") < passing_width_m(costing.roads.vehicle.width_m)
+    both_ways = rows.values("oneway") == 0
+    return np.asarray(narrow & both_ways & ~rows.is_word("road_class", ("ferry",)))
 
 
 def _signposts(

@@ -57,9 +57,9 @@ def route_card(route: Route, units: Units, *, leg: Leg | None = None) -> pd.Data
     -------
     card : DataFrame
         at_km and at (text), instruction, then_km and then (text: how far until the next one),
-        look_out (at the turn or before the next one: corners that need the whole road, steep
-        parts, tolls, widths that are not mapped), lat, lon of the place; the last row is the
-        arrival.
+        look_out (at the turn or before the next one: corners that need the whole road, narrow
+        and steep parts, tolls, widths that are not mapped), lat, lon of the place; the last row is
+        the arrival.
     """
     steps = route.steps.to_dict("records")
     if not steps:
@@ -210,6 +210,9 @@ def _look_out(part: list[Row], units: Units) -> str:
         slopes = [float(step[column]) for step in part if step[column] == step[column]]
         if slopes and max(slopes) >= constant("towing_costs", "steep_card").value:
             said.append(f"{gradient(max(slopes), units)} {way}")
+    tight_km = sum(float(step["length_m"]) for step in part if step.get("tight")) / 1000
+    if tight_km >= constant("towing_costs", "narrow_check").value:
+        said.append(f"narrow for {distance(tight_km, units)}: a car cannot pass")
     for word in _TOLD:
         if any(word in str(step["note"]).split("; ") for step in part):
             said.append(word)

@@ -125,6 +125,20 @@ def test_what_comes_before_the_next_turn_is_told():
     assert lines["look_out"].tolist() == ["12% (1 in 8) up", "toll; width not mapped", ""]
 
 
+@pytest.mark.parametrize(
+    ("lane", "told"),
+    [
+        ({"width_m": 3.6}, "narrow for 2.1 km: a car cannot pass"),
+        ({"width_m": 3.6, "oneway": 1}, ""),
+        ({"width_m": 6.5}, ""),
+        ({"width_m": np.nan, "width_source": "unknown"}, "width not mapped"),
+    ],
+)
+def test_a_road_on_which_a_car_cannot_pass_is_told(lane, told):
+    lines = card({"ref": "A1"}, {"ref": "B2", **lane}, {"ref": "B3"})
+    assert lines["look_out"].iloc[1] == told
+
+
 def test_distances_are_in_the_households_unit_and_lose_nothing():
     km, miles = (card({"ref": "A1"}, {"ref": "B2"}, {"ref": "B3"}, units=u)
                  for u in (KM, Units(distance="miles")))  # fmt: skip
