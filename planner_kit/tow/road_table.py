@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import weakref
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
+import shapely
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -28,6 +30,9 @@ _WORDS = (
 class RoadTable:
     """Columns of a road table as plain arrays; words as numbers with the words they stand for.
 
+    Numbers, and codes of words, lie road by road: what a route asks of one road is then read from
+    memory at once, which on a large region is most of the time.
+
     Parameters
     ----------
     roads : DataFrame
@@ -35,22 +40,24 @@ class RoadTable:
     """
 
     def __init__(self, roads: pd.DataFrame) -> None:
-        self._plain: dict[str, NDArray[Any]] = {
-            name: roads[name].to_numpy(dtype=np.float64, na_value=np.nan)
-            for name in _NUMBERS
-            if name in roads
-        }
-        self._plain |= {name: roads[name].to_numpy() for name in _EXACT if name in roads}
-        self._words: dict[str, tuple[NDArray[np.integer], pd.CategoricalDtype]] = {}
+        numbers = [name for name in _NUMBERS if name in roads]
+        self._number_at = {name: place for place, name in enumerate(numbers)}
+        self._numbers = np.empty((len(roads), len(numbers)))
+        for name, place in self._number_at.items():
+            self._numbers[:, place] = roads[name].to_numpy(dtype=np.float64, na_value=np.nan)
+        self._exact = {name: roads[name].to_numpy() for name in _EXACT if name in roads}
+        words = [name for name in _WORDS if name in roads]
+        self._word_at = {name: place for place, name in enumerate(words)}
+        self._codes = np.empty((len(roads), len(words)), dtype=np.int32)
+        self._kinds: dict[str, pd.CategoricalDtype] = {}
         self._spelt: dict[str, NDArray[np.object_]] = {}
         self._hits: dict[tuple[str, tuple[str, ...]], NDArray[np.bool_]] = {}
-        for name in _WORDS:
-            if name in roads:
-                column = roads[name].astype("category")
-                dtype = pd.CategoricalDtype(column.cat.categories.astype(object))
-                self._words[name] = column.cat.codes.to_numpy(), dtype
-                spelt = np.append(dtype.categories.to_numpy(object), "unknown")
-                self._spelt[name] = spelt.astype(object)
+        for name, place in self._word_at.items():
+            column = roads[name].astype("category")
+            dtype = pd.CategoricalDtype(column.cat.categories.astype(object))
+            self._codes[:, place], self._kinds[name] = column.cat.codes, dtype
+            spelt = np.append(dtype.categories.to_numpy(object), "unknown")
+            self._spelt[name] = spelt.astype(object)
         self.lines = np.asarray(roads["geometry"].array, dtype=object)
         self._last = b"", RoadRows(self, np.zeros(0, dtype=np.int64))
 
@@ -63,33 +70,54 @@ class RoadTable:
         return last[1]
 
     def __contains__(self, name: object) -> bool:
-        return name in self._plain or name in self._words
+        return name in self._number_at or name in self._exact or name in self._word_at
 
-    def taken(self, name: str, places: NDArray[np.integer]) -> pd.Series:
-        """A column in some rows; words are categories."""
-        if name in self._plain:
-            return pd.Series(self._plain[name][places], copy=False)
-        codes, dtype = self._words[name]
-        return pd.Series(pd.Categorical.from_codes(codes[places], dtype=dtype, validate=False))
+    @cached_property
+    def points(self) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+        """The points of all lines one after the other, and where each line begins in them."""
+        points, owner = shapely.get_coordinates(self.lines, return_index=True)
+        sizes = np.bincount(owner, minlength=len(self.lines))
+        return points, np.concatenate([[0], np.cumsum(sizes)])
 
-    def values(self, name: str, places: NDArray[np.integer]) -> NDArray[Any]:
-        """A column that holds no words, in some rows."""
-        return np.asarray(self._plain[name][places])
+    def words(self, name: str, places: NDArray[np.integer]) -> NDArray[np.object_]:
+        """The words of a column in some rows; a missing word is ``unknown``."""
+        return self.rows(places).words(name)
 
-    def is_word(
-        self, name: str, words: tuple[str, ...], places: NDArray[np.integer]
-    ) -> NDArray[np.bool_]:
-        """Whether a column holds one of some words in some rows; a missing word is none."""
-        codes, _ = self._words[name]
+    def numbers_of(self, places: NDArray[np.integer]) -> NDArray[np.float64]:
+        """All columns of numbers in some rows, one row for each."""
+        return np.asarray(self._numbers[places])
+
+    def codes_of(self, places: NDArray[np.integer]) -> NDArray[np.int32]:
+        """The codes of all columns of words in some rows, one row for each."""
+        return np.asarray(self._codes[places])
+
+    def number_at(self, name: str) -> int | None:
+        """Which of the columns of numbers a column is; None where it is none of them."""
+        return self._number_at.get(name)
+
+    def exact(self, name: str, places: NDArray[np.integer]) -> NDArray[Any]:
+        """A column of whole numbers or of yes and no, in some rows."""
+        return np.asarray(self._exact[name][places])
+
+    def word_at(self, name: str) -> int:
+        """Which of the columns of words a column is."""
+        return self._word_at[name]
+
+    def spelt(self, name: str) -> NDArray[np.object_]:
+        """The word that each code of a column stands for; the last, for -1, is ``unknown``."""
+        return self._spelt[name]
+
+    def kinds(self, name: str) -> pd.CategoricalDtype:
+        """The words of a column as pandas keeps them."""
+        return self._kinds[name]
+
+    def hits(self, name: str, words: tuple[str, ...]) -> NDArray[np.bool_]:
+        """For each code of a column, whether it stands for one of some words."""
         if (name, words) not in self._hits:
             hit = np.isin(self._spelt[name].astype(str), words)
             hit[-1] = False
             self._hits[name, words] = hit
-        return np.asarray(self._hits[name, words][codes[places]])
-
-    def words(self, name: str, places: NDArray[np.integer]) -> NDArray[np.object_]:
-        """The words of a column in some rows; a missing word is ``unknown``."""
-        return np.asarray(self._spelt[name][self._words[name][0][places]])
+        return self._hits[name, words]
 
 
 class RoadRows:
@@ -106,6 +134,14 @@ class RoadRows:
         self._table, self._places = table, places
         self._columns: dict[str, pd.Series] = {}
 
+    @cached_property
+    def _numbers(self) -> NDArray[np.float64]:
+        return self._table.numbers_of(self._places)
+
+    @cached_property
+    def _codes(self) -> NDArray[np.int32]:
+        return self._table.codes_of(self._places)
+
     def __len__(self) -> int:
         return len(self._places)
 
@@ -114,7 +150,10 @@ class RoadRows:
 
     def values(self, name: str) -> NDArray[Any]:
         """A column that holds no words, as an array."""
-        return self._table.values(name, self._places)
+        at = self._table.number_at(name)
+        if at is None:
+            return self._table.exact(name, self._places)
+        return np.ascontiguousarray(self._numbers[:, at])
 
     def numbers(self, name: str) -> NDArray[np.float64]:
         """A column of numbers as float64, NaN where one is missing."""
@@ -122,11 +161,23 @@ class RoadRows:
 
     def is_word(self, name: str, words: tuple[str, ...]) -> NDArray[np.bool_]:
         """Whether a column holds one of some words; a missing word is none of them."""
-        return self._table.is_word(name, words, self._places)
+        return np.asarray(self._table.hits(name, words)[self._codes_of(name)])
+
+    def words(self, name: str) -> NDArray[np.object_]:
+        """The words of a column; a missing word is ``unknown``."""
+        return np.asarray(self._table.spelt(name)[self._codes_of(name)])
+
+    def _codes_of(self, name: str) -> NDArray[np.int32]:
+        return np.ascontiguousarray(self._codes[:, self._table.word_at(name)])
 
     def __getitem__(self, name: str) -> pd.Series:
         if name not in self._columns:
-            self._columns[name] = self._table.taken(name, self._places)
+            if name in _WORDS:
+                kinds = self._table.kinds(name)
+                words = pd.Categorical.from_codes(self._codes_of(name), dtype=kinds, validate=False)
+                self._columns[name] = pd.Series(words)
+            else:
+                self._columns[name] = pd.Series(self.values(name), copy=False)
         return self._columns[name]
 
 

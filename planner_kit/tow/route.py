@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import shapely
 from shapely.geometry import LineString
 
 from planner_kit.region.projection import segment_lengths_m
@@ -263,16 +262,17 @@ def _notes(system: RoadSystem, rows: RoadRows, whole: _Whole) -> NDArray[np.obje
 
 
 def _geometry(system: RoadSystem, whole: _Whole) -> LineString:
-    lines = system.table.lines[whole.road]
-    points, owner = shapely.get_coordinates(lines, return_index=True)
-    size = np.bincount(owner, minlength=len(lines))
+    every, begins = system.table.points
+    own = begins[whole.road]
+    size = begins[whole.road + 1] - own
     after = np.cumsum(size)
     first = after - size
     # Each line is read from its first point on, or from its last one back.
     backward = whole.directed % 2 == 1
-    number = np.arange(len(points))
-    turned = np.repeat(first + after - 1, size) - number
-    points = points[np.where(np.repeat(backward, size), turned, number)]
+    number = np.arange(int(after[-1]))
+    onward = np.repeat(own - first, size) + number
+    back = np.repeat(own + after - 1, size) - number
+    points = every[np.where(np.repeat(backward, size), back, onward)]
     cut = np.flatnonzero((whole.enter != 0.0) | (whole.leave != 1.0))
     parts, done = [], 0
     for place in cut.tolist():
