@@ -48,6 +48,8 @@ def day_rows(book: Book, plan: TourPlan, wet: tuple[Book, tuple[Tour, ...]]) -> 
         rows += _rows_of(book, tours[at], "outing")
         if at in rainy:
             rows += _rows_of(wet[0], rainy[at], "wet-day plan")
+        elif any(book.rows[place]["indoor"] != "yes" for place in tours[at].places):
+            rows[-1]["why"] += "; no place under a roof fits this day, should it rain"
     frame = pd.DataFrame(rows, columns=list(DAY_COLUMNS))
     for name in ("start", "end", "arrive", "leave"):
         frame[name] = pd.to_datetime(frame[name], utc=True).dt.tz_convert(str(book.setting.zone))

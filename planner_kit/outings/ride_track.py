@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -43,6 +44,8 @@ class Track:
         NaN where the file has none.
     has_heights, has_times : bool
         Whether every point has one.
+    recorded_min, halts_min : float
+        In motion and halting, by the file's own times; NaN where it has none that rise.
     """
 
     name: str
@@ -54,6 +57,8 @@ class Track:
     heights_m: np.ndarray
     has_heights: bool
     has_times: bool
+    recorded_min: float = float("nan")
+    halts_min: float = float("nan")
 
     def profile_on(self, profile: pd.DataFrame) -> pd.DataFrame:
         """A profile with the heights of the file, where each point of it has one."""
@@ -97,6 +102,7 @@ def _track(name: str, path: Path, kind: str, parts: list[list[Any]]) -> Track:
         if len(part) > 1
     )
     ends_apart_m = float(_WGS84.inv(lon[0], lat[0], lon[-1], lat[-1])[2])
+    moving_min, halts_min = _recorded(points, lon, lat)
     return Track(
         name=name,
         file=path.name,
@@ -107,7 +113,23 @@ def _track(name: str, path: Path, kind: str, parts: list[list[Any]]) -> Track:
         heights_m=heights,
         has_heights=bool(np.isfinite(heights).all()),
         has_times=all(getattr(point, "time", None) is not None for point in points),
+        recorded_min=moving_min,
+        halts_min=halts_min,
     )
+
+
+def _recorded(points: list[Any], lon: np.ndarray, lat: np.ndarray) -> tuple[float, float]:
+    """Minutes in motion and halting; NaN where a point has no time or the times do not rise."""
+    times: list[Any] = [getattr(point, "time", None) for point in points]
+    if any(time is None for time in times):
+        return float("nan"), float("nan")
+    clock = np.array([time.replace(tzinfo=time.tzinfo or dt.UTC).timestamp() for time in times])
+    hours = np.diff(clock) / 3600
+    if (hours < 0).any() or hours.sum() <= 0:
+        return float("nan"), float("nan")
+    km = np.asarray(_WGS84.inv(lon[:-1], lat[:-1], lon[1:], lat[1:])[2]) / 1000
+    halt = km <= ride_value("halt_kmh") * hours
+    return float(60 * hours[~halt].sum()), float(60 * hours[halt].sum())
 
 
 def _kind(lon: np.ndarray, lat: np.ndarray, ends_apart_m: float, metres: float) -> str:

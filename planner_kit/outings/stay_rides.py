@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import shapely
 from pyproj import Geod
+from scipy.spatial import cKDTree
 
 from planner_kit.errors import PlannerKitError
 from planner_kit.outings.found_ride import FoundRide, escape_points, ride_profile
@@ -77,6 +78,10 @@ class StayRide:
         From the pitch to the start, in a straight line.
     unknowns : tuple of str
         What is not known of it, in sentences.
+    recorded_min, halts_min : float
+        In motion and halting when a GPX file was recorded; NaN without its times.
+    same_as : tuple of str
+        Other files that hold the same way.
     """
 
     name: str
@@ -97,6 +102,9 @@ class StayRide:
     profile: pd.DataFrame
     start_away_km: float
     unknowns: tuple[str, ...] = ()
+    recorded_min: float = float("nan")
+    halts_min: float = float("nan")
+    same_as: tuple[str, ...] = ()
 
     @property
     def at_pitch(self) -> bool:
@@ -113,6 +121,9 @@ def plan_rides(
     child: bool = False,
 ) -> tuple[tuple[StayRide, ...], tuple[str, ...]]:
     """The rides and walks of a stay, the household's own first, nearest start first.
+
+    Two rides over the same way are one: the first of the household's own files before others, and
+    its own before one found on the map.
 
     Parameters
     ----------
@@ -138,7 +149,7 @@ def plan_rides(
     PlanFileError
         If a GPX file cannot be used.
     """
-    own = [_own(region, track, near, child) for track in read_tracks(files)]
+    own = _once([_own(region, track, near, child) for track in read_tracks(files)])
     found: list[StayRide] = []
     missing: list[str] = []
     for wish in wishes or usual_wishes():
@@ -149,7 +160,44 @@ def plan_rides(
             of_map = from_found(region, ride, near, child)
             found.append(replace(of_map, unknowns=(*filter(None, (told,)), *of_map.unknowns)))
     own.sort(key=lambda ride: ride.start_away_km)
-    return (*own, *found), tuple(missing)
+    return tuple(_once([*own, *found])), tuple(missing)
+
+
+def _once(rides: Sequence[StayRide]) -> list[StayRide]:
+    """The rides without those that go the way of one before them, which names their files."""
+    kept: list[StayRide] = []
+    for ride in rides:
+        at = next((n for n, other in enumerate(kept) if is_same_way(ride, other)), None)
+        if at is None:
+            kept.append(ride)
+        elif ride.file:
+            kept[at] = replace(kept[at], same_as=(*kept[at].same_as, ride.file))
+    return kept
+
+
+def is_same_way(one: StayRide, other: StayRide) -> bool:
+    """Whether two rides go the same way in the same mode, in whichever direction.
+
+    Parameters
+    ----------
+    one, other : StayRide
+    """
+    together = ride_value("same_way_frac")
+    lengths = sorted((one.length_km, other.length_km))
+    if one.mode != other.mode or lengths[0] < together * lengths[1]:
+        return False
+    scale = float(np.cos(np.radians(one.profile["lat"].iloc[0])))
+    lines = [
+        111_200 * np.column_stack([ride.profile["lat"], ride.profile["lon"] * scale])
+        for ride in (one, other)
+    ]
+    # Points stand apart along the line as well as across it.
+    step_m = 1000 * max(float(np.median(np.diff(ride.profile["km"]))) for ride in (one, other))
+    near_m = ride_value("track_match_m") + step_m / 2
+    return all(
+        float((cKDTree(line).query(points)[0] <= near_m).mean()) >= together
+        for line, points in (lines, lines[::-1])
+    )
 
 
 def wished_ride(
@@ -299,6 +347,8 @@ def _own(region: Region, track: Track, near: tuple[float, float], child: bool) -
         profile=profile,
         start_away_km=float(_WGS84.inv(near[1], near[0], start[1], start[0])[2]) / 1000,
         unknowns=_own_unknowns(track, heights_from, shares),
+        recorded_min=track.recorded_min,
+        halts_min=track.halts_min,
     )
 
 

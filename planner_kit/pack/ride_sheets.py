@@ -57,7 +57,7 @@ def ride_sheets(plan: TripPlan, report: OutingsReport, title: str, width_mm: flo
                 (
                     str(number),
                     blocks.noted_cell(
-                        f"{ride.name} ({_WAYS[ride.mode]}, {ride.kind})", ride.origin
+                        f"{ride.name} ({_WAYS[ride.mode]}, {ride.kind})", origin_words(ride)
                     ),
                     display.distance(ride.length_km, units),
                     _climb(ride),
@@ -106,7 +106,12 @@ def _one(
     ]
     joint = "," if ride.why.startswith("for ") else ":"
     hard = f"{ride.difficulty.capitalize()} for children{joint} {ride.why}"
-    words = [hard, "Of the way: " + ", ".join(parts) + "." if parts else "", *ride.unknowns]
+    words = [
+        hard,
+        "Of the way: " + ", ".join(parts) + "." if parts else "",
+        recorded_sentence(ride),
+        *ride.unknowns,
+    ]
     start = ride.geometry.coords[0]
     points = pd.DataFrame(
         [(start[1], start[0], "start", str(number), "outing")],
@@ -138,6 +143,22 @@ def _one(
         or blocks.text("The heights along this way are not known."),
         blocks.text(escapes_sentence(ride, units)),
     ]
+
+
+def origin_words(ride: StayRide) -> str:
+    """Where a ride comes from, with its file and those that hold the same way."""
+    files = [ride.file] if ride.file else []
+    same = f"the same way as {', '.join(ride.same_as)}" if ride.same_as else ""
+    inside = "; ".join(filter(None, [*files, same]))
+    return f"{ride.origin} ({inside})" if inside else ride.origin
+
+
+def recorded_sentence(ride: StayRide) -> str:
+    """How long a ride took when it was recorded; empty where its file holds no times."""
+    if np.isnan(ride.recorded_min):
+        return ""
+    halts = "" if ride.halts_min < 1 else f" and {display.duration(ride.halts_min)} of halts"
+    return f"When it was recorded it took {display.duration(ride.recorded_min)} in motion{halts}."
 
 
 def escapes_sentence(ride: StayRide, units: Units) -> str:

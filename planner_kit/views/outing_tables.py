@@ -9,7 +9,7 @@ import pandas as pd
 
 from planner_kit.pack import print_map
 from planner_kit.pack.profile_chart import heights_chart
-from planner_kit.pack.ride_sheets import escapes_sentence
+from planner_kit.pack.ride_sheets import escapes_sentence, origin_words, recorded_sentence
 from planner_kit.trip import display
 from planner_kit.views import look
 
@@ -148,7 +148,7 @@ def rides_table(rides: Sequence[StayRide], units: Units) -> str:
                 "work": "none" if np.isnan(ride.energy_kj) else f"{ride.energy_kj:.0f} kJ",
                 "hard": f"{ride.difficulty}: {ride.why}",
                 "free": f"{100 * ride.shares['traffic_free']:.0f} %",
-                "origin": ride.origin + (f" ({ride.file})" if ride.file else ""),
+                "origin": origin_words(ride),
             }
             for ride in rides
         ]
@@ -180,5 +180,6 @@ def ride_words_html(ride: StayRide, units: Units) -> str:
     along = display.distance_in_units(1.0, units) * ride.profile["km"].to_numpy(dtype=float)
     known = len(heights) > 1 and bool(np.isfinite(heights).any())
     chart = heights_chart(along, heights, units, size_mm=(150.0, 38.0)) if known else ""
-    told = [word for word in (escapes_sentence(ride, units), *ride.unknowns) if word]
+    said = (recorded_sentence(ride), escapes_sentence(ride, units), *ride.unknowns)
+    told = [word for word in said if word]
     return f"{chart}{look.bullets(told)}"

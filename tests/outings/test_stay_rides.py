@@ -145,3 +145,39 @@ def test_gpx_of_several_rides_has_a_track_for_each_in_the_households_units(
     assert text.count("<trk>") == len(rides)
     assert "km back" not in text
     assert HEAD[:4] in text
+
+
+def timed(points, minutes):
+    text = at(points)
+    for minute in minutes:
+        text = text.replace("</trkpt>", f"<time>2026-05-01T10:{minute:02d}:00Z</time></TRKPT>", 1)
+    return text.replace("</TRKPT>", "</trkpt>")
+
+
+def test_times_of_a_file_tell_motion_and_halts(tmp_path):
+    points = [LOOP[0], LOOP[1], LOOP[1], LOOP[2]]
+    (found,) = read_tracks([write(tmp_path, timed(points, (0, 5, 15, 20)))])
+    assert (found.recorded_min, found.halts_min) == (10, 10)
+    (back,) = read_tracks([write(tmp_path, timed(points, (20, 15, 5, 0)))])
+    assert np.isnan(back.recorded_min)
+    (none,) = read_tracks([write(tmp_path, at(points))])
+    assert np.isnan(none.recorded_min)
+
+
+def test_same_way_in_two_files_and_on_the_map_is_one_ride(
+    open_data_regions, open_data_name, tmp_path
+):
+    region = open_data_regions(open_data_name)
+    start = middle(region)
+    wish = RideWish(mode="bike", length_km=15)
+    (ride,) = find_rides(region, start, length_km=15, child=True, most=1)
+    points = [(lat, lon) for lon, lat in shapely.get_coordinates(ride.geometry)]
+    first = write(tmp_path, at(points))
+    second = tmp_path / "back-round.gpx"
+    second.write_text(at(points[::-1]))
+    other = tmp_path / "other.gpx"
+    other.write_text(at([(lat + 0.02, lon) for lat, lon in points]))
+    rides, _ = plan_rides(region, start, files=[first, second, other], wishes=[wish], child=True)
+    assert [one.file for one in rides if one.origin == "own GPX file"] == [first.name, "other.gpx"]
+    assert rides[0].same_as == ("back-round.gpx",)
+    assert all(one.file for one in rides)
