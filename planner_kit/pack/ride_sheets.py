@@ -104,10 +104,8 @@ def _one(
         for kind, share in ride.shares.items()
         if share >= 0.005
     ]
-    joint = "," if ride.why.startswith("for ") else ":"
-    hard = f"{ride.difficulty.capitalize()} for children{joint} {ride.why}"
     words = [
-        hard,
+        f"For children: {hard_words(ride)}.",
         "Of the way: " + ", ".join(parts) + "." if parts else "",
         recorded_sentence(ride),
         *ride.unknowns,
@@ -143,6 +141,12 @@ def _one(
         or blocks.text("The heights along this way are not known."),
         blocks.text(escapes_sentence(ride, units)),
     ]
+
+
+def hard_words(ride: StayRide) -> str:
+    """How hard a ride is for children, and what makes it so."""
+    joint = "," if ride.why.startswith("for ") else ":"
+    return f"{ride.difficulty}{joint} {ride.why}"
 
 
 def origin_words(ride: StayRide) -> str:

@@ -9,7 +9,12 @@ import pandas as pd
 
 from planner_kit.pack import print_map
 from planner_kit.pack.profile_chart import heights_chart
-from planner_kit.pack.ride_sheets import escapes_sentence, origin_words, recorded_sentence
+from planner_kit.pack.ride_sheets import (
+    escapes_sentence,
+    hard_words,
+    origin_words,
+    recorded_sentence,
+)
 from planner_kit.trip import display
 from planner_kit.views import look
 
@@ -146,7 +151,7 @@ def rides_table(rides: Sequence[StayRide], units: Units) -> str:
                 "climb": "not known" if np.isnan(ride.climb_m) else f"{ride.climb_m:.0f} m",
                 "time": display.duration(ride.time_min),
                 "work": "none" if np.isnan(ride.energy_kj) else f"{ride.energy_kj:.0f} kJ",
-                "hard": f"{ride.difficulty}: {ride.why}",
+                "hard": hard_words(ride),
                 "free": f"{100 * ride.shares['traffic_free']:.0f} %",
                 "origin": origin_words(ride),
             }
@@ -174,12 +179,13 @@ def ride_html(region: Region, ride: StayRide, units: Units) -> str:
     return f"{drawn}{ride_words_html(ride, units)}"
 
 
-def ride_words_html(ride: StayRide, units: Units) -> str:
-    """A ride's heights, its ways home and what is not known of it."""
+def ride_words_html(ride: StayRide, units: Units, *, chart: bool = True) -> str:
+    """A ride's heights, unless a chart shows them already, its ways home and what is not known."""
     heights = ride.profile["height_m"].to_numpy(dtype=float)
     along = display.distance_in_units(1.0, units) * ride.profile["km"].to_numpy(dtype=float)
     known = len(heights) > 1 and bool(np.isfinite(heights).any())
-    chart = heights_chart(along, heights, units, size_mm=(150.0, 38.0)) if known else ""
+    drawn = chart and known
+    shown = heights_chart(along, heights, units, size_mm=(150.0, 38.0)) if drawn else ""
     said = (recorded_sentence(ride), escapes_sentence(ride, units), *ride.unknowns)
     told = [word for word in said if word]
-    return f"{chart}{look.bullets(told)}"
+    return f"{shown}{look.bullets(told)}"

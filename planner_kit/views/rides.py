@@ -22,7 +22,7 @@ from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.map_names import numbered_marks
 from planner_kit.views.outing_tables import ride_words_html, rides_table
-from planner_kit.views.region_map import RegionMap
+from planner_kit.views.region_map import EMPTY, RegionMap
 from planner_kit.views.stays import files_of_stay, site_of
 
 if TYPE_CHECKING:
@@ -70,6 +70,7 @@ class RideFinder(View):
         household, trip = files.inputs.household, files.inputs.trip
         self.child = with_child(party_of(household, trip.party), trip.stay_dates()[number][0])
         self.rides: tuple[StayRide, ...] = ()
+        self._in_its_pane = False
         miles = household.units.distance == "miles"
         self._km = _KM_PER_MILE if miles else 1.0
         unit = display.distance_unit(household.units)
@@ -97,7 +98,7 @@ class RideFinder(View):
         self.table, self.words, self.said = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.map = RegionMap(files.region, center=self.here, zoom=12, height="420px")
         self.line = maps.GeoJSON(
-            data={"type": "FeatureCollection", "features": []},
+            data=EMPTY,
             style={"color": look.PALETTE["vermilion"], "weight": 5, "opacity": 0.9},
             pane="pk-mark",
         )
@@ -179,7 +180,9 @@ class RideFinder(View):
             shape = shapely.geometry.mapping(ride.geometry.simplify(0.00003))
             features = [{"type": "Feature", "properties": {}, "geometry": shape}]
         self.line.data = {"type": "FeatureCollection", "features": features}
-        self.words.value = look.page(ride_words_html(ride, units)) if ride is not None else ""
+        self.words.value = (
+            look.page(ride_words_html(ride, units, chart=False)) if ride is not None else ""
+        )
         with self.chart.batch_update():
             bar = self.chart.data[0]
             if ride is None:
@@ -203,6 +206,11 @@ class RideFinder(View):
         self.map.zoom = float(np.clip(np.floor(np.log2(_WORLD_DEG * scale / span)), 9, 15))
 
     def _draw_marks(self, bounds: Bounds, zoom: float) -> None:
+        if self.map.bounds and not self._in_its_pane:
+            # What a layer holds when the map is first shown is drawn below the land: send it again.
+            self._in_its_pane, line = True, self.line.data
+            self.line.data = EMPTY
+            self.line.data = line
         ride = self.shown
         points = [] if ride is None else [
             (row["lat"], row["lon"]) for row in ride.escapes.to_dict("records")

@@ -220,7 +220,11 @@ class AttractionTuner(View):
 
     def _show_facts(self, _change: Any) -> None:
         rows = self.ranking[self.ranking["attraction_id"] == self.place.value]
-        self.facts.value = facts_html(rows.iloc[0].to_dict()) if len(rows) else ""
+        self.facts.value = (
+            facts_html(rows.iloc[0].to_dict(), self.files.inputs.household.units)
+            if len(rows)
+            else ""
+        )
 
     def _draw_marks(self, bounds: Bounds, zoom: float) -> None:
         points = zip(self.shown["lat"].astype(float), self.shown["lon"].astype(float), strict=True)

@@ -112,7 +112,7 @@ def sensitivity_html(ranking: pd.DataFrame, weights: Mapping[str, float], units:
     )
 
 
-def facts_html(place: Mapping[Any, Any]) -> str:
+def facts_html(place: Mapping[Any, Any], units: Units) -> str:
     """A place's facts, each with where it comes from."""
     rows = []
     for fact, words in _FACTS.items():
@@ -121,13 +121,16 @@ def facts_html(place: Mapping[Any, Any]) -> str:
         )
         if fact == "kind":
             value = kind_words(value)
-        if fact == "opening_hours" and value and not can_be_read(str(value)):
-            value = f"{value} (cannot be read, so not known)"
+        if fact == "opening_hours" and value:
+            read = can_be_read(str(value))
+            value = opening_words(str(value)) if read else f"{value} (cannot be read: not known)"
         known = not (pd.isna(value) or value == "" or place[f"{fact}_from"] == "")
         origin = place[f"{fact}_from"] if known else "nowhere"
         if origin == "own list" and place["source"]:
             as_of = "" if pd.isna(place["as_of"]) else f", {place['as_of']:%Y-%m-%d}"
             origin = f"own list: {place['source']}{as_of}"
+        if fact == "adult_price" and known:
+            value = display.money(value, str(place["currency"]), units)
         if isinstance(value, float) and known:
             value = f"{value:g}"
         rows.append({"fact": words, "value": value if known else "not known", "from": origin})

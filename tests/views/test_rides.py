@@ -68,3 +68,17 @@ def test_ride_is_written_beside_the_trip_and_reads_back(finder: RideFinder) -> N
 def test_stay_that_the_trip_has_not_is_told(demo: Path) -> None:
     with pytest.raises(PlannerKitError, match="not a stay 3"):
         find_rides_near(demo, trip="trip_2027.toml", stay=3)
+
+
+def test_line_is_sent_again_once_the_map_is_shown(finder: RideFinder) -> None:
+    sent = []
+    finder.line.observe(lambda change: sent.append(len(change["new"]["features"])), "data")
+    finder.map.set_trait("bounds", ((49.4, -14.9), (49.6, -14.6)))
+    assert sent == [0, 1]
+    finder.map.set_trait("bounds", ((49.41, -14.9), (49.61, -14.6)))
+    assert sent == [0, 1]
+    assert finder.line.data["features"]
+
+
+def test_work_at_the_pedals_is_explained(finder: RideFinder) -> None:
+    assert "Work at the pedals is the power" in finder.table.value
