@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from planner_kit.diary.facts import read_facts
-from planner_kit.diary.reasons import CAUSES, JOIN, ONLY_WITH_PARTS, PART, SOURCE
+from planner_kit.diary.reasons import (
+    BASE,
+    CAUSES,
+    JOIN,
+    OF_THE_BASE,
+    ONLY_WITH_PARTS,
+    PART,
+    SOURCE,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,7 +29,7 @@ _OF_CHECKS = (
     *((word, ("dates", "day of planning", "trip file"))
       for word in ("booking at ", "payment at ", "cancellation at ", "figures of the booking at ")),
     *((word, ("dates", "trip file")) for word in ("temperatures", "gas in the cold", "awning and")),
-    ("open season of ", ("dates", "files changed")),
+    *((word, ("dates", "files changed")) for word in ("open season of ", "opening hours of ")),
 )  # fmt: skip
 _UNSAID = "no reason of its own is kept"
 _NUMBER = re.compile(r"\d[\d.,]*")
@@ -161,22 +169,34 @@ def _because(
         return [], "the newer record does not have it"
     was, now = old["reasons"], new["reasons"]
     moved, words_of_parts, repriced = _parts(was, now)
-    causes, told = [], []
-    for name in now:
-        if name.startswith(PART) or name not in was or was[name] == now[name]:
-            continue
-        if name in ONLY_WITH_PARTS and not repriced:
-            continue
-        cause, _, what = name.partition(": ")
-        words = _turned(was[name], now[name])
-        if words:
-            causes.append(cause)
-            told.append(f"{what}: {words}")
+    bases = [name for name in now if name.startswith(BASE) and name in was]
+    steady = bool(bases) and all(was[name] == now[name] for name in bases)
+    idle = {*(ONLY_WITH_PARTS if not repriced else ()), *(OF_THE_BASE if steady else ())}
+    causes, told = _turned_reasons(was, now, idle)
+    if not told and not words_of_parts:  # nothing else says why: what seemed idle may
+        causes, told = _turned_reasons(was, now, set())
     causes += moved
     told += words_of_parts
     if not told:
         return _unsaid(differ)
     return list(dict.fromkeys(causes)), "; ".join(told)
+
+
+def _turned_reasons(
+    was: dict[str, str], now: dict[str, str], idle: set[str]
+) -> tuple[list[str], list[str]]:
+    """Causes and words of the reasons that both records have and that differ."""
+    causes, told = [], []
+    for name in now:
+        if name.startswith(PART) or name in idle or name not in was or was[name] == now[name]:
+            continue
+        cause, _, what = name.partition(": ")
+        words = _turned(was[name], now[name])
+        if words:
+            if not name.startswith(BASE):
+                causes.append(cause)
+            told.append(f"{what}: {words}")
+    return causes, told
 
 
 def _turned(before: str, now: str) -> str:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from planner_kit.diary.cost_figures import cost_figures
 from planner_kit.diary.pitch_figures import pitch_figures
 from planner_kit.diary.reasons import (
+    BASE,
     fuel_reasons,
     joined,
     mass_reasons,
@@ -122,7 +123,7 @@ def _tow_figures(plan: TripPlan, leg: Leg) -> list[Figure]:
         Figure(f"{key}.breaks", f"{what}: breaks", len(leg.rests), "breaks", timed),
         Figure(f"{key}.arrive", f"{what}: arrival", f"{leg.arrive:%H:%M}", "", timed),
         *_road_figures(key, what, leg, way),
-        *_way_figures(plan, key, what, leg, way),
+        *_way_figures(plan, key, what, leg),
     ]
     if leg.fuel is not None:
         used = {
@@ -153,12 +154,16 @@ def _road_figures(key: str, what: str, leg: Leg, why: dict[str, str]) -> list[Fi
     return figures
 
 
-def _way_figures(
-    plan: TripPlan, key: str, what: str, leg: Leg, why: dict[str, str]
-) -> list[Figure]:
+def _way_figures(plan: TripPlan, key: str, what: str, leg: Leg) -> list[Figure]:
     """The ways that were set side by side: hours, money, stress, and what each shares."""
     if leg.ways is None or len(leg.ways) < 2:
         return []
+    why = way_reasons(plan, leg)
+    hours = {
+        name: told
+        for name, told in time_reasons(plan, leg).items()
+        if name == "learnt: hours" or name.startswith(BASE)
+    }
     costs = {**fuel_reasons(plan, towing=True), **price_reasons(plan, "fuel"),
              **price_reasons(plan, "toll")}  # fmt: skip
     figures: list[Figure] = []
@@ -169,7 +174,8 @@ def _way_figures(
         figures += [
             Figure(f"{at}.{name}", f"{told}: {label}", value, unit, reasons)
             for name, label, value, unit, reasons in (
-                ("drive_min", "driving", rounded(way["time_min"]), "min", road),
+                ("drive_min", "driving", rounded(way["time_min"]), "min",
+                 {**hours, **road}),
                 ("stress_min", "stress", rounded(way["stress_min"]), "min", road),
                 ("money_low", "least money", rounded(way["money_low"], 2), currency, paid),
                 ("money_high", "most money", rounded(way["money_high"], 2), currency, paid),
@@ -194,7 +200,8 @@ def _site_figures(plan: TripPlan) -> list[Figure]:
     late = plan.sites.deadlines
     figures.append(Figure("deadlines.late", "deadlines already past",
                           int((late["state"] == "late").sum()), "deadlines",
-                          _counted_on(plan)))  # fmt: skip
+                          {**_counted_on(plan), "dates: first day":
+                           plan.files.inputs.trip.start.isoformat()}))  # fmt: skip
     return figures + _choice_figures(plan) + _ledger_figures(plan)
 
 

@@ -65,7 +65,9 @@ def _utility_figures(plan: TripPlan, report: PitchReport, number: int) -> list[P
     ]  # fmt: skip
     if len(utilities.yields):
         sun = float(utilities.yields["likely_kwh"].sum())
-        rows.append(("sun_kwh", "what the panels bring", sun, "kWh", warm))
+        arrive, leave = inputs.trip.stay_dates()[number - 1]
+        sunny = {**warm, "dates: stay": f"{arrive.isoformat()} to {leave.isoformat()}"}
+        rows.append(("sun_kwh", "what the panels bring", sun, "kWh", sunny))
         need = daily_kwh(inputs.household.appliances) * stay.nights
         rows.append(("low_volt_kwh", "what the 12 V side draws", need, "kWh", why))
     return [

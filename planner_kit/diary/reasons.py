@@ -2,8 +2,10 @@
 
 A reason's name begins with its cause, one of `CAUSES`, such as ``prices: site list of``. A name
 that begins with `PART` is a part of a sum and no cause; its value may end in where it comes from,
-after `SOURCE`. What `ONLY_WITH_PARTS` names counts where a part of the sum changed. Lists are
-joined by `JOIN`, so that a comparison can say what came and what went.
+after `SOURCE`. What `ONLY_WITH_PARTS` names counts where a part of the sum changed. A name that
+begins with `BASE` is a figure on the way to the value: where it stayed the same, what
+`OF_THE_BASE` names had no part in the change. Lists are joined by `JOIN`, so that a comparison can
+say what came and what went.
 """
 
 from __future__ import annotations
@@ -34,6 +36,12 @@ CAUSES = (
 PART, JOIN, SOURCE = "part: ", "; ", " · "
 AGES = "dates: ages of the young"
 ONLY_WITH_PARTS = (AGES,)
+BASE = "base: "
+OF_THE_BASE = (
+    "map: road data of", "map: kind of way", "trip file: from", "trip file: to",
+    "household: roads to avoid", "household: size of the outfit", "loading: mass of the outfit",
+    "law: rows of the tables of law",
+)  # fmt: skip
 
 _LAW_TABLES = ("towing_law", "towing_licences", "towing_speeds")
 # Parts of a price that stand for somebody or something, and not for an offer.
@@ -103,7 +111,12 @@ def time_reasons(plan: TripPlan, leg: Leg) -> dict[str, str]:
     wish_min = household.preferences.drive_stint_min
     stint = None if learnt is None else learnt.stint_min
     shorter = stint is not None and stint.value < wish_min - 0.5
+    unlearnt = (
+        1.0 if learnt is None else leg.route.steps["road_class"].astype(str).map(learnt.pace_of)
+    )
+    base_min = float((leg.route.steps["time_s"] / unlearnt).sum()) / 60
     return {
+        f"{BASE}driving before anything learnt": f"{base_min:.1f} min",
         "learnt: hours": hours,
         "learnt: shorter time between breaks": f"{stint.value:.0f} min, from "
         f"{counted(stint.trips, 'trip')}" if shorter and stint is not None else "none",

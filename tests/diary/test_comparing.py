@@ -140,3 +140,21 @@ def test_check_of_a_booking_hangs_on_fewer_things() -> None:
     rows = compare_facts(old, new).set_index("what")["cause"]
     assert rows["booking at Bay"] == "day of planning"
     assert rows["signals"] == "one of: day of planning, learnt"
+
+
+def test_where_the_figure_on_the_way_stayed_what_it_hangs_on_had_no_part() -> None:
+    def hours(minutes: float, base: str, mass: str, hours: str) -> dict[str, Any]:
+        return {
+            **figure(minutes, unit="min"),
+            "reasons": {
+                "base: driving before anything learnt": base,
+                "loading: mass of the outfit": mass, "learnt: hours": hours,
+            },
+        }  # fmt: skip
+
+    old = facts(hours(69, "69.0 min", "3575 kg", "reckoned"))
+    row = only(old, facts(hours(73, "69.0 min", "3615 kg", "learnt")))
+    assert (row["cause"], row["why"]) == ("learnt", "hours: reckoned before, learnt now")
+    row = only(old, facts(hours(75, "71.0 min", "3615 kg", "learnt")))
+    assert row["cause"] == "learnt, loading"
+    assert "driving before anything learnt: 69.0 min before, 71.0 min now" in row["why"]
