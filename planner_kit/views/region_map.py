@@ -58,6 +58,7 @@ class RegionMap(maps.Map):  # type: ignore[misc]
     ) -> None:
         self._region, self._roads = region, drawn_roads(region.roads, states)
         self._drawn_for: Any = None
+        self._seen = False
         self._tiles: maps.TileLayer | None = None
         self._followers: list[Callable[[Bounds, float], None]] = []
         west, south, east, north = region.bounds
@@ -129,6 +130,19 @@ class RegionMap(maps.Map):  # type: ignore[misc]
             self.names.url = drawing
         for follow in self._followers:
             follow(bounds, zoom)
+        if self.bounds and not self._seen:
+            self._seen = True
+            self._lift()
+
+    def _lift(self) -> None:
+        """Send what others drew once more, when the browser first tells what it shows.
+
+        What is sent before the browser has made the panes lies below the land, and is not seen.
+        """
+        for name in ("mark", "places"):
+            shown = self.shapes[name]
+            if shown.data["features"]:
+                shown.data = {**shown.data, "seen": True}
 
     def _follow_view(self, _change: Any) -> None:
         if self.view() != self._drawn_for:

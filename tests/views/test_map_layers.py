@@ -3,6 +3,7 @@ from __future__ import annotations
 import base64
 import json
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote
 
 import geopandas as gpd
@@ -24,6 +25,7 @@ from planner_kit.views.map_layers import (
     symbol_svg,
 )
 from planner_kit.views.map_names import MOST_NAMES, Name, name_drawing, numbered_marks
+from planner_kit.views.region_map import RegionMap
 
 VIEW = (0.0, 50.0, 0.2, 50.1)
 
@@ -193,3 +195,17 @@ def test_marks_are_numbered_in_order_and_skip_a_place_without_position() -> None
     assert ">1</text>" in svg
     assert ">3</text>" in svg
     assert ">2</text>" not in svg
+
+
+def test_what_was_drawn_before_the_browser_told_its_view_is_sent_once_more(region: Region) -> None:
+    drawn = RegionMap(region)
+    drawn.draw()
+    line = {"type": "LineString", "coordinates": [[-14.5, 49.5], [-14.4, 49.5]]}
+    features = [{"type": "Feature", "properties": {}, "geometry": line}]
+    sent: list[Any] = []
+    drawn.shapes["mark"].data = {"type": "FeatureCollection", "features": features}
+    drawn.shapes["mark"].observe(lambda change: sent.append(change["new"]), names="data")
+    for east in (-14.3, -14.2):
+        drawn.set_trait("bounds", ((49.4, -14.6), (49.6, east)))
+    assert len(sent) == 1
+    assert sent[0]["features"][0]["geometry"] == line
