@@ -126,6 +126,11 @@ def compare_loadings(
     here = table[(table["vehicle"] == "caravan") & table["x_m"].notna() & (table["total_kg"] > 0)]
     mass, place = here["total_kg"].to_numpy(float), here["x_m"].to_numpy(float)
     empty_kg = masses.caravan_kg - float(mass.sum())
+    if empty_kg <= 0:
+        return None, (
+            "Loadings cannot be compared: the things on the loading list weigh more than the whole "
+            "laden caravan, so one of the masses is wrong."
+        )
     empty_x = (nose.kg * span - float(mass @ place)) / empty_kg
     loadings = {"as it is loaded": (mass, place)}
     if advice is not None and advice.solved and advice.moves:

@@ -255,8 +255,13 @@ def _ratio_check(household: Household) -> Check:
     kerb, plate = household.car.kerb_kg, household.caravan.mtplm_kg
     advised, most = (constant("outfit", name) for name in ("ratio_advised", "ratio_most"))
     rule = f"advised up to {advised.value:.0%}, for practised drivers up to {most.value:.0%}"
-    if kerb is None or plate is None or kerb == 0:
-        gap = gaps("" if kerb else "the car's kerb mass", "" if plate else "the caravan's MTPLM")
+    driver_kg = constant("outfit", "adult_mass").value
+    # A car that weighs no more than its driver is a slip of the pen, which other checks name.
+    believed = kerb is not None and kerb > driver_kg
+    if kerb is None or plate is None or not believed:
+        gap = gaps(
+            "" if believed else "the car's kerb mass", "" if plate else "the caravan's MTPLM"
+        )
         return Check(
             subject,
             State.UNKNOWN,
@@ -267,7 +272,6 @@ def _ratio_check(household: Household) -> Check:
             source=_RATIO,
             basis=advised.basis,
         )
-    driver_kg = constant("outfit", "adult_mass").value
     ratio = plate / (kerb - driver_kg if household.car.kerb_includes_driver else kerb)
     without = plate / (kerb - driver_kg)
     unsaid = household.car.kerb_includes_driver is None

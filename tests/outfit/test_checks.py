@@ -103,6 +103,15 @@ def test_margin_below_a_kilogram_is_never_called_nothing(make_household) -> None
     assert left.sentence.startswith("Less than 1 kg left")
 
 
+@pytest.mark.parametrize("kerb_kg", [0, 1, 75])
+def test_car_no_heavier_than_its_driver_is_unknown_and_named(make_household, kerb_kg) -> None:
+    house = make_household(car={"kerb_kg": kerb_kg})
+    checks = check_outfit(house, outfit_of(house, on=DAY), countries=["GB"], on=DAY).checks
+    (ratio,) = [check for check in checks if "as a share of the car" in check.subject]
+    assert ratio.state is State.UNKNOWN
+    assert any("[car] kerb_kg is" in check.sentence for check in checks)
+
+
 def test_plate_below_mass_in_running_order_is_one_clear_sentence(make_household) -> None:
     check = checks_of(make_household(caravan={"mtplm_kg": 1250}))["figures that do not agree"]
     assert check.state is State.NOT_FINE

@@ -135,6 +135,13 @@ def test_comparison_without_the_wheelbase_says_what_is_missing(make_household, m
     assert "wheelbase" in plan.sway_sentence
 
 
+def test_list_heavier_than_the_caravan_is_not_compared(make_household, make_items) -> None:
+    house = make_household(car=WHOLE_CAR, loading={"caravan_load_kg": 100})
+    plan = report_of(house, make_items(("lead", 1400, 1, "caravan floor", 0.0))).plan
+    assert plan.sway is None
+    assert "weigh more than the whole laden caravan" in plan.sway_sentence
+
+
 def test_measured_noseweight_follows_a_thing_that_moves(house, make_items) -> None:
     before = make_items(*ROWS)
     after = before.copy()
