@@ -193,8 +193,14 @@ def _joined(
     return found
 
 
-def area_shapes(areas: gpd.GeoDataFrame, bounds: Bounds, zoom: float) -> dict[str, Any]:
-    """Water, woods and built-up land in view as GeoJSON, thinned to the zoom."""
+def area_shapes(
+    areas: gpd.GeoDataFrame, bounds: Bounds, zoom: float, *, ground: Bounds | None = None
+) -> dict[str, Any]:
+    """Water, woods and built-up land in view as GeoJSON, thinned to the zoom.
+
+    With `ground`, the bounds of a region, it all lies on a sheet of that size: what is beyond is
+    seen to be no part of the map.
+    """
     fills = {
         "land": "#FBFAF6",
         "sea": "#DCE9F2",
@@ -209,6 +215,9 @@ def area_shapes(areas: gpd.GeoDataFrame, bounds: Bounds, zoom: float) -> dict[st
     shapes = areas.geometry.array[rows].to_numpy()
     kinds = areas["kind"].astype(str).to_numpy()[rows]
     features = []
+    if ground is not None:
+        style = {"color": fills["land"], "weight": 0, "fillColor": fills["land"], "fillOpacity": 1}
+        features.append(_feature(box(*ground), {"style": style}, zoom))
     for kind, fill in fills.items():
         some = shapes[kinds == kind]
         if zoom >= 10 or kind in ("sea", "land", "water"):

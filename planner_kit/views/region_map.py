@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import ipyleaflet as maps
 import ipywidgets as widgets
 
+from planner_kit.views import look
 from planner_kit.views.map_layers import area_shapes, drawn_roads, river_shapes, road_shapes
 from planner_kit.views.map_names import name_drawing
 
@@ -23,6 +24,7 @@ EMPTY: dict[str, Any] = {"type": "FeatureCollection", "features": []}
 _PANES = ("areas", "rivers", "roads", "mark", "places", "names")
 ONLINE_TILES = "https://tile.openstreetmap.org/{z}/{x}/{y}.png"
 ONLINE_CREDIT = "Online tiles © OpenStreetMap contributors"
+_BEYOND = look.page('<div class="pk-beyond">Hatched: beyond this map</div>')
 _NOTHING = "data:image/gif;base64,R0lGODlhAQABAIAAAAAAAP///yH5BAEAAAAALAAAAAABAAEAAAIBRAA7"
 
 
@@ -87,6 +89,10 @@ class RegionMap(maps.Map):  # type: ignore[misc]
         for layer in (*self.shapes.values(), self.names):
             self.add(layer)
         self.add(maps.ScaleControl(position="bottomleft"))
+        self.beyond = widgets.HTML()
+        self.add(
+            maps.WidgetControl(widget=self.beyond, position="bottomright", transparent_bg=True)
+        )
         self.observe(self._follow_view, names=["bounds", "zoom"])
 
     def when_drawn(self, follow: Callable[[Bounds, float], None]) -> None:
@@ -119,9 +125,12 @@ class RegionMap(maps.Map):  # type: ignore[misc]
         self._drawn_for = bounds, zoom
         region = self._region
         own = self._tiles is None
-        areas = area_shapes(region.areas, bounds, zoom) if own else EMPTY
+        areas = EMPTY
+        if own:
+            areas = area_shapes(region.areas, bounds, zoom, ground=region.bounds)
         rivers = river_shapes(region.lines, bounds, zoom) if own else EMPTY
         self.shapes["areas"].data, self.shapes["rivers"].data = areas, rivers
+        self.beyond.value = _BEYOND if own and self._looks_beyond() else ""
         self.shapes["roads"].data = road_shapes(self._roads, bounds, zoom)
         drawing = name_drawing(region.places, bounds, zoom)
         west, south, east, north = bounds
@@ -143,6 +152,15 @@ class RegionMap(maps.Map):  # type: ignore[misc]
             shown = self.shapes[name]
             if shown.data["features"]:
                 shown.data = {**shown.data, "seen": True}
+
+    def _looks_beyond(self) -> bool:
+        """Whether a part of the view is no part of the region."""
+        if not self.bounds:
+            return False
+        (south, west), (north, east) = self.bounds
+        first = self._region.bounds
+        over: bool = west < first[0] or south < first[1] or east > first[2] or north > first[3]
+        return over
 
     def _follow_view(self, _change: Any) -> None:
         if self.view() != self._drawn_for:

@@ -82,3 +82,13 @@ def test_line_is_sent_again_once_the_map_is_shown(finder: RideFinder) -> None:
 
 def test_work_at_the_pedals_is_explained(finder: RideFinder) -> None:
     assert "Work at the pedals is the power" in finder.table.value
+
+
+def test_what_lies_beyond_the_map_is_told_only_where_it_is_seen(finder: RideFinder) -> None:
+    west, south, east, north = finder.files.region.bounds
+    finder.map.set_trait("bounds", ((south + 0.1, west + 0.1), (north - 0.1, east - 0.1)))
+    assert finder.map.beyond.value == ""
+    finder.map.set_trait("bounds", ((south, west - 0.1), (north, east)))
+    assert "beyond this map" in finder.map.beyond.value
+    ground = finder.map.shapes["areas"].data["features"][0]["geometry"]["coordinates"][0]
+    assert {round(x, 3) for x, _ in ground} == {round(west, 3), round(east, 3)}
