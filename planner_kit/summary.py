@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner_kit.outfit.not_needed import LEAVE, freed_sentences
+from planner_kit.outfit import freed_sentences
 from planner_kit.outings.stay_checks import unreadable_hours
 from planner_kit.rules.plausible import odd_cells, odd_figures
 from planner_kit.states import Check, State
@@ -136,12 +136,8 @@ def trip_sentences(plan: TripPlan) -> tuple[str, ...]:
 def _left_at_home(plan: TripPlan, units: Units) -> list[str]:
     """What earlier trips did not need, in one sentence; none where they said nothing."""
     lines = plan.outfit.not_needed
-    left = None if lines is None else lines[lines["do"] == LEAVE]
-    if left is None or left.empty:
-        return []
-    names = ", ".join(map(str, left["item"]))
-    freed = " ".join(freed_sentences(left, units))
-    return [f"Earlier trips did not need {names}. {freed}".strip()]
+    told = [] if lines is None else freed_sentences(lines, units)
+    return [" ".join(told)] if told else []
 
 
 def _leg_sentence(leg: Leg, units: Units) -> str:

@@ -94,14 +94,18 @@ def freed_kg(lines: pd.DataFrame, vehicle: str | None = None) -> float:
 
 
 def freed_sentences(lines: pd.DataFrame, units: Units) -> list[str]:
-    """What leaving those things frees in caravan and car; empty where there is nothing to leave."""
+    """What may stay at home and what that frees; empty where there is nothing to leave."""
     left = lines[lines["do"] == LEAVE]
+    if left.empty:
+        return []
     parts = [
         f"{display.mass(freed_kg(left, vehicle), units)} in the {vehicle}"
         for vehicle in ("caravan", "car")
         if freed_kg(left, vehicle) > 0
     ]
-    found = [f"Left at home, they free {' and '.join(parts)}."] if parts else []
+    found = [f"Earlier trips did not need: {', '.join(map(str, left['item']))}."]
+    if parts:
+        found.append(f"Left at home, that frees {' and '.join(parts)}.")
     not_weighed = left.loc[left["total_kg"].isna(), "item"].tolist()
     if not_weighed:
         found.append(f"Not weighed, so not counted: {', '.join(map(str, not_weighed))}.")

@@ -156,7 +156,7 @@ def test_rerun_says_what_last_year_did_not_need_and_what_that_frees(
     spare = {one["item"]: one for one in rerun.facts["not_needed"]}
     assert spare.keys() == set(said.not_needed)
     assert all(one["kg"] == items.loc[item, "mass_kg"] for item, one in spare.items())
-    frees = f"they free {sum(one['kg'] for one in spare.values()):.0f} kg in the caravan"
+    frees = f"that frees {sum(one['kg'] for one in spare.values()):.0f} kg in the caravan"
     assert any(frees in sentence for sentence in rerun.facts["sentences"])
     for name in ("pack.html", "record.ipynb"):
         text = (rerun.folder / name).read_text(encoding="utf-8")

@@ -52,7 +52,10 @@ def test_a_thing_is_found_whatever_its_case_and_frees_all_its_pieces(items: pd.D
     assert freed_kg(lines, "caravan") == 18.0
     assert freed_kg(lines, "car") == 0.0
     assert "1 of 2 trips said so" in lines["told"][1]
-    assert freed_sentences(lines, Units()) == ["Left at home, they free 18 kg in the caravan."]
+    assert freed_sentences(lines, Units()) == [
+        "Earlier trips did not need: television, Folding  chairs.",
+        "Left at home, that frees 18 kg in the caravan.",
+    ]
     assert not_needed_note(lines.iloc[0].to_dict(), Units()).endswith("(4 kg less)")
 
 
