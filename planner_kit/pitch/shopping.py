@@ -93,6 +93,10 @@ def pitch_costs(
         price = price_of(prices, f"gas_kg_{kind}")
         why = f"{burnt.low:.1f} to {burnt.high:.1f} kg ({needs.gas.why_so_wide})"
         lines.append(_line(needs, "gas", what, burnt, price, f"gas_kg_{kind}", why))
+    if household.caravan.heating == "gas" and "heating" not in needs.gas.uses:
+        gap = next(each for each in needs.gas.not_counted if each.startswith("heating"))
+        why = gap.removeprefix("heating (").removesuffix(")")
+        lines.append(_unknown(needs, "gas", f"gas for heating at {offer.name}", why))
     gaps = []
     if needs.powered and offer.metered:
         gaps += [f"metered electricity: not {each}" for each in needs.electricity.not_counted]
@@ -160,7 +164,8 @@ def to_bring(needs: PitchNeeds, lines: tuple[CostLine, ...]) -> pd.DataFrame:
         what, how_much, why, cost_likely (NaN if not known), source, buy (whether it is used up and
         bought for the stay).
     """
-    likely = {line.kind: line.likely for line in lines}
+    # The first line of a kind is what is bought; one more says what of it is not known.
+    likely = {line.kind: line.likely for line in reversed(lines)}
     rows = [_gas_row(needs, likely.get("gas")), _fluid_row(needs, likely.get("other"))]
     if needs.powered:
         rows += _power_rows(needs)

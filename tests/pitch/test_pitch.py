@@ -166,3 +166,17 @@ def test_gas_of_a_tour_is_added_up_over_its_stays(inputs, site, masts, flat) -> 
     assert state_of(first, "gas for all 2 stays") is State.NOT_FINE
     assert any(words.startswith("Gas for all 2 stays") for words in first.warnings)
     assert second is stays[1]
+
+
+def test_gas_that_heats_for_nobody_knows_how_cold_is_an_unknown_line(
+    inputs, site, masts, flat
+) -> None:
+    van = {"heating": "gas", "body_length_m": 6.0, "width_m": 2.3, "insulation_class": 3}
+    report = plan(inputs(caravan=van), site(), masts({}), flat)
+    first, heat = [line for line in report.cost_lines if line.kind == "gas"]
+    assert first.likely == 3.75
+    assert (heat.likely, heat.state) == (None, "unknown")
+    assert "the trip file names no temperatures" in heat.source
+    assert report.to_bring["cost_likely"].iloc[0] == 3.75
+    plain = plan(inputs(caravan={"heating": "electric"}), site(), masts({}), flat)
+    assert len([line for line in plain.cost_lines if line.kind == "gas"]) == 1
