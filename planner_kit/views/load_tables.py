@@ -83,8 +83,8 @@ def load_plan_html(plan: LoadPlan) -> str:
         parts.append(
             look.table(
                 plan.effects.head(12),
-                {"item": "Thing", "mass_kg": "kg", "x_m": "Place, m", "nose_kg": "On the ball, kg",
-                 "per_metre_kg": "A metre forward",
+                {"item": "Thing", "mass_kg": "kg", "x_m": "Place, m", "nose_kg": "On the ball",
+                 "per_metre_kg": "1 m forward",
                  "at_tail_kg": "To the tail", "at_front_kg": "To the front"},
                 caption="What each thing does to the noseweight in kg, the strongest first",
             )
@@ -99,9 +99,9 @@ def load_plan_html(plan: LoadPlan) -> str:
                     }
                 ),
                 {"thing": "Thing", "goes": "What if it goes", "mass_kg": "kg",
-                 "nose_kg": "On the ball", "nose_after_kg": "Ball then, kg",
-                 "caravan_kg": "In the caravan", "rear_kg": "Car's rear axle"},
-                caption="What if: the changes in kg when one thing goes elsewhere",
+                 "nose_kg": "Ball", "nose_after_kg": "Ball then",
+                 "caravan_kg": "Caravan", "rear_kg": "Rear axle"},
+                caption="What if one thing goes elsewhere: changes in kg, the car's rear axle too",
                 figures=("nose_kg", "caravan_kg", "rear_kg"),
             )
         )  # fmt: skip
@@ -109,6 +109,7 @@ def load_plan_html(plan: LoadPlan) -> str:
         parts.append(
             look.table(
                 plan.sway.assign(
+                    yaw_inertia_kg_m2=plan.sway["yaw_inertia_kg_m2"].round(),
                     damping=plan.sway["damping"].map("{:.3f}".format),
                     range=[
                         f"{low:.3f} to {high:.3f}"
@@ -116,16 +117,21 @@ def load_plan_html(plan: LoadPlan) -> str:
                     ],
                 ),
                 {"loading": "The same things", "yaw_inertia_kg_m2": "Yaw inertia, kg m²",
-                 "nose_kg": "Noseweight, kg", "damping": "Damping; below 0 swings grow",
-                 "range": "From soft to stiff tyres",
-                 "trend_pct": "Critical speed against plain, %"},
-                caption="How the loading ranks by a linear model; no promise",
+                 "nose_kg": "Ball, kg", "damping": "Damping",
+                 "range": "Soft to stiff",
+                 "trend_pct": "Speed, %"},
+                figures=("damping", "range"),
+                caption="How the loading ranks by a linear model, no promise. Where damping "
+                "(from soft to stiff tyres) is below 0, swings grow; speed is the critical speed "
+                "against the plain loading",
             )
         )  # fmt: skip
     parts.append(look.paragraphs([plan.sway_sentence] if plan.sway_sentence else []))
-    return "".join(parts)
+    return f'<div class="pk-narrow">{"".join(parts)}</div>'
 
 
 def _gain(change_kg: float) -> str:
     """A change with its sign; what is missing reads "not known"."""
-    return "" if pd.isna(change_kg) else f"{change_kg + 0.0:+.1f}"
+    if pd.isna(change_kg):
+        return ""
+    return "0" if abs(change_kg) < 0.05 else f"{change_kg:+.1f}"
