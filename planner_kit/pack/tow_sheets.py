@@ -108,6 +108,7 @@ def _other_ways(leg: Leg, units: Units) -> list[Block | None]:
     """The ways that were set side by side, should the best one be shut on the day."""
     if leg.ways is None or len(leg.ways) < 2:
         return []
+    found = leg.ways.to_dict("records")
     rows = [
         (
             _way_name(way) + f": {way['by'] or 'small roads'}",
@@ -117,10 +118,12 @@ def _other_ways(leg: Leg, units: Units) -> list[Block | None]:
             + (" and more" if way["money_unknown"] else ""),
             display.duration(way["stress_min"]),
             display.gradient(way["steepest_pct"], units),
+            display.number(way["whole_road"], units),
             "" if way["kind"] == "best" else f"{way['shared_frac']:.0%}",
         )
-        for way in leg.ways.to_dict("records")
+        for way in found
     ]
+    plain = " and ".join(_way_name(way) for way in found if not _worst_words([way], units))
     unpriced = leg.ways["money_unknown"].astype(bool).any()
     return [
         blocks.heading("Other ways"),
@@ -128,16 +131,17 @@ def _other_ways(leg: Leg, units: Units) -> list[Block | None]:
             [
                 ("way", "1fr"), ("distance", "auto right"), ("driving", "auto right"),
                 ("money", "auto right"), ("stress", "auto right"), ("steepest", "auto right"),
-                ("shared", "auto right"),
+                ("corners", "auto right"), ("shared", "auto right"),
             ],
             rows,
         ),
         blocks.text(
-            "Stress is the extra time that your dislikes add; it is not driven."
+            "Stress is the extra time of your dislikes, not driven; corners are those that take "
+            "the whole road; shared is how much of this card's way another one uses."
             + (" And more: something on that way has no known price." if unpriced else "")
-            + " Shared is how much of this card's way another one uses."
+            + (f" Nothing else on {plain} stands out on the map." if plain else "")
         ),
-        blocks.bullets(_worst_words(leg.ways.to_dict("records"), units)),
+        blocks.bullets(_worst_words(found, units)),
     ]  # fmt: skip
 
 
@@ -147,12 +151,10 @@ def _way_name(way: Mapping[Hashable, Any]) -> str:
 
 def _worst_words(ways: Sequence[Mapping[Hashable, Any]], units: Units) -> list[str]:
     """The worst places of each way, to be weighed against those of the others."""
-    lines, plain = [], []
+    lines = []
     for way in ways:
         name = _way_name(way)
         told = [check.sentence for check in way["worst"]]
-        if way["whole_road"] > 0:
-            told.append(f"Corners that take the whole road: {way['whole_road']:.0f}.")
         if way["narrow_km"] > 0:
             told.append(
                 f"For {display.distance(way['narrow_km'], units)} a car that comes the other way "
@@ -160,11 +162,6 @@ def _worst_words(ways: Sequence[Mapping[Hashable, Any]], units: Units) -> list[s
             )
         if told:
             lines.append(f"{name[:1].upper()}{name[1:]}: {' '.join(told)}")
-        else:
-            plain.append(name)
-    if plain:
-        said = " and ".join(plain)
-        lines.append(f"No place on {said} stands out, as far as the map says.")
     return lines
 
 
@@ -217,7 +214,13 @@ def _ready_sheet(plan: TripPlan, leg: Leg) -> Block:
 
 def _route_sheet(plan: TripPlan, leg: Leg) -> Block:
     units = plan.files.inputs.household.units
-    fine = [check for check in leg.checks if check.state is State.FINE]
+    # The sheet of the last miles tells of the approach itself.
+    apart = leg.kind != "home" and not leg.route.geometry.is_empty
+    fine = [
+        check
+        for check in leg.checks
+        if check.state is State.FINE and not (apart and check.subject.startswith("approach"))
+    ]
     return blocks.sheet(
         "route",
         f"Route card: {display.day(leg.day, units, 'short')}",

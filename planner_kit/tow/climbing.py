@@ -165,11 +165,10 @@ def _start_check(way: Way, outfit: Outfit, place: int, slope: np.ndarray) -> Che
         missing.append("the gross train mass on the car's plate and the laden masses")
     else:
         parts.append(
-            f"type approval of the car shows {_value('starts'):.0f} starts on "
-            f"{gradient(_value('start_gradient'), way.units)} at "
-            f"{mass(outfit.train_plate_kg, way.units)}, which at the "
-            f"{mass(outfit.train_kg, way.units)} of this trip is "
-            f"{gradient(starts.approved_pct, way.units)}"
+            f"the car's type approval ({_value('start_gradient'):g}% at "
+            f"{mass(outfit.train_plate_kg, way.units)}) comes to "
+            f"{gradient(starts.approved_pct, way.units)} at the "
+            f"{mass(outfit.train_kg, way.units)} of this trip"
         )
         if worst > starts.approved_pct:
             state = State.LOOK
@@ -177,8 +176,8 @@ def _start_check(way: Way, outfit: Outfit, place: int, slope: np.ndarray) -> Che
         missing.append("the driven axle with its load, and the wheelbase")
     else:
         parts.append(
-            f"the driven wheels grip up to about {gradient(starts.wet_pct, way.units)} in the wet "
-            f"and {gradient(starts.dry_pct, way.units)} in the dry"
+            f"the driven wheels grip up to about {gradient(starts.wet_pct, way.units)} in the wet, "
+            f"{gradient(starts.dry_pct, way.units)} in the dry"
         )
         if worst > starts.dry_pct:
             state = State.NOT_FINE
@@ -254,8 +253,8 @@ def _never_slow(way: Way, held_kmh: np.ndarray) -> str:
     slower = (np.asarray(way.steps["limited_by"]) == "climb") & np.isfinite(held_kmh)
     if not slower.any():
         return (
-            "No climb of this way slows the outfit down: on each of them the engine could pull it "
-            "faster than the road and the law let it go."
+            "No climb slows the outfit: the engine could pull it faster than the law and the road "
+            "let it."
         )
     place = int(np.argmin(np.where(slower, held_kmh, np.inf)))
     return (

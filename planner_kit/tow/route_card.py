@@ -119,7 +119,7 @@ def _corners(leg: Leg) -> list[tuple[float, str]]:
         return []
     told = []
     for corner in leg.corners.table.to_dict("records")[::-1]:
-        name = "turn" if corner["kind"] == "turn" else "tight bend"
+        name = "turn" if corner["kind"] == "turn" else "bend"
         if corner["beyond_road_m"] > 0:
             told.append((float(corner["at_km"]), f"{name} may not fit: look first"))
         elif corner["beyond_own_half_m"] > 0:

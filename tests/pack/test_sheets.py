@@ -63,8 +63,8 @@ def _route_text(plan: TripPlan, ways: pd.DataFrame | None) -> str:
 def test_other_ways_stand_beside_the_card_with_their_roads_and_worst_places(plan: TripPlan) -> None:
     text = _route_text(plan, _ways({}))
     for said in ("this card: A3, A12", "way 2: A1, Toll Bridge", "1 h 6 min", "£8 to £12", "48%",
-                 "No place on this card stands out", "Way 2: At 3 miles a low bridge.",
-                 "Corners that take the whole road: 3.",
+                 "Nothing else on this card stands out", "Way 2: At 3 miles a low bridge.",
+                 "take the whole road", "'3', '48%'",
                  "0.6 miles a car that comes the other way cannot pass"):  # fmt: skip
         assert said in text
 

@@ -174,7 +174,7 @@ def test_a_turn_that_needs_the_whole_road_is_told_at_the_turn():
         "Go on onto B2", "Arrive at Marsh Farm",
     ]  # fmt: skip
     assert lines["look_out"].tolist() == [
-        "", "", "turn takes the whole road: wait; tight bend may not fit: look first", "", "",
+        "", "", "turn takes the whole road: wait; bend may not fit: look first", "", "",
     ]  # fmt: skip
 
 
