@@ -196,9 +196,12 @@ class Search:
     def _sweep(self, slot: str, targets: Sequence[int] | NDArray[np.integer]) -> rk.CCHOneToMany:
         """A sweep to many nodes; the last ones are kept, for the same nodes are often asked again.
 
-        It holds room for every node of the network, so that a new one takes over an old one's.
+        It holds room for every node of the network, so that a new one takes over an old one's. A
+        sweep belongs to the thread that made it, so only the main thread keeps any.
         """
         goals = np.asarray(targets, dtype=np.uint32)
+        if threading.current_thread() is not threading.main_thread():
+            return rk.CCHOneToMany(self._metrics[slot][1], _handed(goals))
         kept, mark = self._sweeps.setdefault(slot, {}), goals.tobytes()
         if mark in kept:
             return kept[mark]

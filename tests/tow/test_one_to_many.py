@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pandas as pd
@@ -103,3 +104,16 @@ def test_places_without_a_position_stay_empty(detour):
     assert times.loc["?"].isna().all()
     assert times.loc["a"].notna().all()
     assert drive_times(detour(), (52.0, -0.005), targets.iloc[:0], on=DAY).empty
+
+
+def test_times_are_the_same_from_any_thread(open_data_regions, open_data_name):
+    region = open_data_regions(open_data_name)
+    spots = [line.interpolate(0.4, normalized=True) for line in region.roads.geometry.iloc[:40]]
+    start = spots[0].y, spots[0].x
+    targets = pd.DataFrame({"lat": [p.y for p in spots[1:]], "lon": [p.x for p in spots[1:]]})
+    here = drive_times(region, start, targets, on=DAY)
+    with ThreadPoolExecutor(2) as pool:
+        asked = [pool.submit(drive_times, region, start, targets, on=DAY) for _ in range(4)]
+        for each in asked:
+            pd.testing.assert_frame_equal(each.result(), here)
+    pd.testing.assert_frame_equal(drive_times(region, start, targets, on=DAY), here)
