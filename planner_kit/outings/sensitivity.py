@@ -39,6 +39,7 @@ def overtaking_weights(ranking: pd.DataFrame, weights: Mapping[str, float]) -> p
         parts = ranking[[f"part_{name}" for name in names]].to_numpy(dtype=float) * total
         ahead = parts[0] - parts[1:]
         lead = ahead.sum(axis=1)
+        keys, called = ranking["attraction_id"].to_numpy(), ranking["name"].to_numpy()
         for column, name in enumerate(names):
             now = float(weights[name])
             slope = ahead[:, column] / now
@@ -49,10 +50,7 @@ def overtaking_weights(ranking: pd.DataFrame, weights: Mapping[str, float]) -> p
                 if usable.any():
                     off = np.where(usable, np.abs(turn - now), np.inf)
                     row = int(np.argmin(off))
-                    other = ranking.iloc[row + 1]
-                    rows.append(
-                        (name, now, float(turn[row]), other["attraction_id"], other["name"])
-                    )
+                    rows.append((name, now, float(turn[row]), keys[row + 1], called[row + 1]))
     columns = ["criterion", "weight", "new_weight", "attraction_id", "name"]
     frame = pd.DataFrame(rows, columns=columns)
     frame["change"] = (frame["new_weight"] - frame["weight"]).astype(float)

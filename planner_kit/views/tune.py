@@ -134,6 +134,7 @@ class AttractionTuner(View):
         super().__init__(
             [self._row(), self.choice, self.best, self.why, self.place, self.facts, self.planner]
         )
+        self.place.observe(self._show_facts, names="value")
         self._show()
         self.map.when_drawn(self._draw_marks)
         self.map.draw()
@@ -141,7 +142,6 @@ class AttractionTuner(View):
             slider.observe(self._follow, names="value")
         self.back.on_click(self._go_back)
         self.choice.observe(lambda _: self._show(), names="value")
-        self.place.observe(self._show_facts, names="value")
         self._show_facts(None)
 
     def _row(self) -> widgets.HBox:
@@ -215,8 +215,13 @@ class AttractionTuner(View):
         self.to_keep.value = to_keep_html(self.weights())
         before = self.place.value
         keys = list(self.shown["attraction_id"])
+        # A list that is filled anew chooses its first for a moment: nobody need read its facts.
+        self.place.unobserve(self._show_facts, names="value")
         self.place.options = list(zip(names, keys, strict=True))
         self.place.value = before if before in keys else keys[0] if keys else None
+        self.place.observe(self._show_facts, names="value")
+        if self.place.value != before:
+            self._show_facts(None)
 
     def _show_facts(self, _change: Any) -> None:
         rows = self.ranking[self.ranking["attraction_id"] == self.place.value]
