@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import pandas as pd
+
 from planner_kit.costs.rates import read_rates
 from planner_kit.diary import read_facts
 from planner_kit.diary.running import template_parameters
@@ -13,6 +15,7 @@ from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.outfit import odd_plates, read_items
 from planner_kit.outings import read_attractions
 from planner_kit.outings.rides import read_gpx
+from planner_kit.outings.stay_checks import unreadable_hours
 from planner_kit.pitch import read_masts
 from planner_kit.region.extract import read_extract
 from planner_kit.region.tiles import find_tile
@@ -141,8 +144,12 @@ def _check_list(path: Path) -> str:
     header = list_header(path)
     for column, (kind, read) in _LISTS.items():
         if column in header:
-            read(path)
-            return f"{_with_article(kind)} that can be used"
+            found = read(path)
+            verdict = f"{_with_article(kind)} that can be used"
+            if isinstance(found, pd.DataFrame) and "opening_hours" in found:
+                told = unreadable_hours(found).rstrip(".")
+                return f"{verdict}; look at this: {told}" if told else verdict
+            return verdict
     raise PlanFileError(
         "it names no column that the kit knows a list by",
         f"{path}, row 1",

@@ -2,6 +2,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from planner_kit.checking import check_file
 from planner_kit.errors import PlanFileError
 from planner_kit.outings import gather_attractions, read_attractions
 from planner_kit.outings.place_words import plain_name
@@ -91,3 +92,12 @@ def test_row_that_cannot_be_used_is_named(tmp_path, row, words):
 
 def test_plain_name_drops_case_accents_and_articles():
     assert plain_name("The Café of  St-Órla") == plain_name("cafe ST ORLA")
+
+
+def test_hours_that_cannot_be_read_are_told_when_the_list_is_checked(tmp_path):
+    path = tmp_path / "attractions.csv"
+    head = "attraction_id,name,lat,lon,opening_hours\n"
+    path.write_text(head + "a,Gull Castle,49.5,-14.5,when the flag is up\n")
+    assert "Gull Castle ('when the flag is up') cannot be read" in check_file(path)
+    path.write_text(head + "a,Gull Castle,49.5,-14.5,Mo-Su 10:00-17:00\n")
+    assert check_file(path).endswith("that can be used")
