@@ -43,6 +43,8 @@ class ListColumn:
         Limits of a number.
     choices : tuple of str
         The words allowed for a ``choice``.
+    outside : str
+        What to do about a number that is outside its limits.
     """
 
     name: str
@@ -52,6 +54,7 @@ class ListColumn:
     low: float | None = None
     high: float | None = None
     choices: tuple[str, ...] = ()
+    outside: str = "check the figure and its unit"
 
 
 def read_list(path: Path, columns: Sequence[ListColumn], *, key: str | None = None) -> pd.DataFrame:
@@ -238,7 +241,7 @@ def _number_of(
     low = -np.inf if column.low is None else column.low
     high = np.inf if column.high is None else column.high
     if not np.isfinite(number) or not low <= number <= high:
-        return empty, (f"{cell} is outside {low:g} to {high:g}", "check the figure and its unit")
+        return empty, (f"{cell} is outside {low:g} to {high:g}", column.outside)
     if column.kind == "whole" and number != int(number):
         return empty, (f"{cell} is not a whole number", "round it")
     return (int(number) if column.kind == "whole" else number), None

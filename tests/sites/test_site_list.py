@@ -75,3 +75,10 @@ def test_an_unknown_site_of_a_trip_names_the_nearest(kit):
     inputs = kit.inputs_with(candidates=["gul-field"])
     with pytest.raises(PlanFileError, match=r"candidates: .*did you mean 'gull-field'"):
         candidate_sites(inputs, kit.site_frame())
+
+
+def test_watts_in_the_column_of_amperes_are_told(kit, tmp_path):
+    path = tmp_path / "sites.csv"
+    path.write_text("site_id,name,lat,lon,hookup_a\nS1,One,49.5,-14.5,3680\n")
+    with pytest.raises(PlanFileError, match=r"row 2.*hookup_a.*3680 is outside.*write amperes"):
+        read_sites(path)
