@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import logging
 import re
+import shutil
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import matplotlib as mpl
 import typst
 
-from planner_kit.errors import PlannerKitError, nearest_name
+from planner_kit.errors import PlanFileError, PlannerKitError, nearest_name
 from planner_kit.files import write_whole
 from planner_kit.pack import blocks
 from planner_kit.pack.back_sheets import contacts_sheet, credits_sheet
@@ -30,6 +31,7 @@ from planner_kit.pack.trip_sheets import (
     unknowns_sheet,
 )
 from planner_kit.trip import display
+from planner_kit.trip_files import PAGE_LOOK, PAGE_TEMPLATE
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -52,7 +54,8 @@ _UNIT = re.compile(
     r"(?<=\d) (?=(?:l|L|km|kg|m|cm|mm|ft|in|kWh|W|A|Ah|V|h|min|bar|dBm?|\\u00b0C|%)(?!\w))"
 )
 _TYPST_PAPER = {"A4": "a4", "Letter": "us-letter"}
-_TEMPLATE = Path(__file__).with_name("template") / "pack.typ"
+# How the pages look. A person's own begins as a copy of this one.
+TEMPLATE = Path(__file__).with_name("template") / PAGE_TEMPLATE
 
 
 def write_pack(
@@ -84,10 +87,12 @@ def write_pack(
     PlannerKitError
         If a page or paper is not known.
     PlanFileError
-        If the place cannot be written to.
+        If the place cannot be written to, or the household's own template cannot be typeset.
 
     Notes
     -----
+    The household's ``page_look`` takes the place of the kit's template; see `TEMPLATE`.
+
     The same plan gives the same bytes: the document's date is the day of planning.
 
     What is claimed of the file: without confirmations it is typeset as PDF/UA-1 [1]_ and says so,
@@ -112,7 +117,8 @@ def write_pack(
         size,
     )  # fmt: skip
     path = folder / FILE_NAME
-    write_whole(path, typeset(document, plan.planned_on, enclosures))
+    look = plan.files.paths.get(PAGE_LOOK)
+    write_whole(path, typeset(document, plan.planned_on, enclosures, look))
     return path
 
 
@@ -221,11 +227,24 @@ def page_document(
 
 
 def typeset(
-    document: dict[str, Any], planned_on: dt.date, enclosures: Sequence[Enclosure] = ()
+    document: dict[str, Any],
+    planned_on: dt.date,
+    enclosures: Sequence[Enclosure] = (),
+    template: Path | None = None,
 ) -> bytes:
-    """The PDF of a document; drawings and confirmations go to files beside the template."""
+    """The PDF of a document; drawings and confirmations go to files beside the template.
+
+    A template of a household's own comes with all that lies in its folder, fonts too.
+
+    Raises
+    ------
+    PlanFileError
+        If that template cannot be typeset.
+    """
     with tempfile.TemporaryDirectory(prefix="planner_kit_pack_") as name:
         root = Path(name)
+        if template is not None:
+            shutil.copytree(template.parent, root, dirs_exist_ok=True)
         files: dict[str, str] = {}  # the same drawing may stand on several sheets
         for drawn in _drawn(document["sheets"]):
             svg = drawn.pop("svg")
@@ -236,16 +255,28 @@ def typeset(
         words = _UNIT.sub("\\\\u00a0", json.dumps(document))
         (root / "pack.json").write_text(words, encoding="utf-8")
         main = root / "pack.typ"
-        main.write_bytes(_TEMPLATE.read_bytes())
+        main.write_bytes((template or TEMPLATE).read_bytes())
         made: dict[str, Any] = {
             "root": str(root),
             "format": "pdf",
-            "font_paths": [str(Path(mpl.get_data_path()) / "fonts" / "ttf")],
+            "font_paths": [str(Path(mpl.get_data_path()) / "fonts" / "ttf"), str(root)],
             "ignore_system_fonts": True,
             "timestamp": _noon(planned_on),
         }
-        if document["enclosed"]:
-            return bytes(typst.compile(str(main), **made))
+        try:
+            return _compiled(main, made, claim=not document["enclosed"])
+        except typst.TypstError as error:
+            if template is None:
+                raise
+            raise PlanFileError(
+                f"the typesetter cannot use it ({blocks.clean(str(error))})",
+                str(template),
+                "mend it, or leave page_look out of the household file",
+            ) from None
+
+
+def _compiled(main: Path, made: dict[str, Any], *, claim: bool) -> bytes:
+    if claim:
         try:
             return bytes(typst.compile(str(main), pdf_standards=["ua-1"], **made))
         except typst.TypstError as error:
@@ -253,7 +284,7 @@ def typeset(
                 raise
             # A name in a script that no font here has: the folder comes out without the claim.
             _LOG.warning("The printable folder makes no claim to PDF/UA-1: %s.", error)
-        return bytes(typst.compile(str(main), **made))
+    return bytes(typst.compile(str(main), **made))
 
 
 def _drawn(sheets: list[Block]) -> list[dict[str, Any]]:

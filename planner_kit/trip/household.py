@@ -46,6 +46,10 @@ class Units(Part):
     currency: Currency = "GBP"
     locale: Annotated[str, Field(pattern=r"^[a-z]{2}-[A-Z]{2}$")] = "en-GB"
     paper: Literal["A4", "Letter"] = "A4"
+    page_look: Annotated[
+        Text | None,
+        Field(description="a folder beside this file with a pack.typ for the printed pages"),
+    ] = None
 
 
 class Person(Part):

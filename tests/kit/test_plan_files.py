@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from planner_kit.diary.facts import inputs_of
+from planner_kit.errors import PlanFileError
 from planner_kit.trip.editing import set_booking
 from planner_kit.trip_files import read_files
 
@@ -38,3 +39,16 @@ def test_every_list_named_in_the_trip_is_an_input(folder: Path) -> None:
     named = files.inputs.trip.files.model_dump(exclude_none=True)
     lists = {key for key, value in named.items() if isinstance(value, str)}
     assert lists - {"region"} <= set(inputs_of(files))
+
+
+def test_a_look_of_the_pages_is_an_input_with_all_its_files(folder: Path) -> None:
+    household = folder / "household.toml"
+    words = household.read_text(encoding="utf-8")
+    household.write_text(words.replace("[units]\n", '[units]\npage_look = "look"\n'), "utf-8")
+    (folder / "look").mkdir()
+    with pytest.raises(PlanFileError, match=r"household\.toml, units > page_look.*no pack\.typ"):
+        read_files(folder / "trip_2027.toml")
+    (folder / "look" / "pack.typ").write_text("= Ours\n", encoding="utf-8")
+    (folder / "look" / "sign.svg").write_text("<svg/>", encoding="utf-8")
+    inputs = inputs_of(read_files(folder / "trip_2027.toml"))
+    assert {"page look", "page look sign.svg"} <= set(inputs)

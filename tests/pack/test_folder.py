@@ -18,8 +18,9 @@ from pypdf.generic import DictionaryObject, NameObject
 from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.pack import write_html_twin, write_pack
 from planner_kit.pack.blocks import clean_drawing
-from planner_kit.pack.folder import PAGES
+from planner_kit.pack.folder import PAGES, TEMPLATE
 from planner_kit.plan import TripPlan
+from planner_kit.trip_files import PAGE_LOOK, PAGE_TEMPLATE
 
 MakePlan = Callable[..., TripPlan]
 HOSTILE = (
@@ -40,6 +41,37 @@ def confirmation(pages: int = 2) -> bytes:
     for number in range(pages):
         document.new_page().insert_text((72, 72), f"Saltmarsh Farm confirms, leaf {number + 1}")
     return document.tobytes()
+
+
+def with_look(plan: TripPlan, template: Path) -> TripPlan:
+    paths = {**plan.files.paths, PAGE_LOOK: template}
+    return replace(plan, files=replace(plan.files, paths=paths))
+
+
+def test_a_household_gives_the_pages_a_look_of_its_own(plan: TripPlan, tmp_path: Path) -> None:
+    look = tmp_path / "look"
+    look.mkdir()
+    (look / "sign.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"><rect width="9" height="9"/>'
+        "</svg>"
+    )
+    template = look / PAGE_TEMPLATE
+    kits = TEMPLATE.read_text(encoding="utf-8")
+    own = '#image("sign.svg", alt: "our sign")\nOur folder, our way.\n'
+    place = kits.index("#for sheet")
+    template.write_text(kits[:place] + own + kits[place:], encoding="utf-8")
+    path = write_pack(with_look(plan, template), tmp_path)
+    assert "Our folder, our way." in words_of(path)
+    assert "Hitch down on the ball" in words_of(path)
+    assert "Our folder, our way." not in words_of(write_pack(plan, tmp_path))
+
+
+def test_a_look_that_cannot_be_typeset_names_its_file(plan: TripPlan, tmp_path: Path) -> None:
+    template = tmp_path / PAGE_TEMPLATE
+    template.write_text("#let x = (\n", encoding="utf-8")
+    with pytest.raises(PlanFileError, match=r"pack\.typ.*typesetter cannot use it"):
+        write_pack(with_look(plan, template), tmp_path / "out")
+    assert not (tmp_path / "out").exists()
 
 
 def test_facts_of_the_trip_stand_in_reading_order(plan: TripPlan, tmp_path: Path) -> None:
