@@ -14,7 +14,13 @@ from typing import TYPE_CHECKING, Literal
 
 from babel import Locale
 from babel.dates import format_date, format_skeleton, format_time
-from babel.numbers import format_currency, format_decimal, get_decimal_symbol, parse_decimal
+from babel.numbers import (
+    format_currency,
+    format_decimal,
+    get_currency_symbol,
+    get_decimal_symbol,
+    parse_decimal,
+)
 
 if TYPE_CHECKING:
     from planner_kit.trip.household import Units
@@ -240,6 +246,11 @@ def consumption(per_100km: float | None, units: Units, fuel_unit: Literal["l", "
     gallon_l = L_PER_US_GALLON if american else L_PER_UK_GALLON
     mpg = 100 / KM_PER_MILE / per_100km * gallon_l
     return f"{number(mpg, units, 1)} mpg{' (US)' if american else ''}"
+
+
+def currency_sign(currency: str, units: Units) -> str:
+    """The sign of an ISO 4217 currency as the locale writes it, such as ``£``."""
+    return str(get_currency_symbol(currency, locale=locale_of(units)))
 
 
 def money(amount: float | None, currency: str, units: Units, *, whole: bool = False) -> str:

@@ -75,11 +75,11 @@ class TripComparer(View):
             )
             for number, row in enumerate(index.to_dict("records"))
         }
-        currency = str(index["currency"].iloc[0])
+        currency = display.currency_sign(str(index["currency"].iloc[0]), units)
         self.hour = _slider(f"An hour of towing feels like, {currency}", 60, 10)
         self.doubt = _slider(f"Each doubt feels like, {currency}", 60, 2)
         self.table, self.told = widgets.HTML(), widgets.HTML()
-        self.chart = go.FigureWidget(layout=_chart_layout(index["currency"].iloc[0]))
+        self.chart = go.FigureWidget(layout=_chart_layout(currency))
         self.chart._config = {"displayModeBar": False, "responsive": True}
         for word, colour, mark in _PARTS.values():
             self.chart.add_bar(
@@ -125,7 +125,9 @@ class TripComparer(View):
             return
         weighed = with_worth(self.trips, hour=self.hour.value, unknown=self.doubt.value)
         names = [
-            html.escape(f"{place}. {_short(row['name'])} {row['start']}", quote=False)
+            html.escape(
+                f"{place}. {_short(row['name'])}, {_day(row['start'], self.units)}", quote=False
+            )
             for place, row in enumerate(weighed.to_dict("records"), start=1)
         ]
         with self.chart.batch_update():

@@ -50,6 +50,12 @@ def test_money_follows_the_locale_and_keeps_its_own_currency() -> None:
     assert display.money_range(None, None, "GBP", BRITISH) == "unknown"
 
 
+def test_a_currency_has_its_sign() -> None:
+    assert display.currency_sign("GBP", Units()) == "£"
+    assert display.currency_sign("EUR", Units(locale="de-DE")) == "€"
+    assert display.currency_sign("CHF", Units(locale="de-CH")) == "CHF"
+
+
 def test_dates_and_times_follow_the_locale() -> None:
     saturday = dt.date(2027, 7, 24)
     assert display.day(saturday, BRITISH, "full") == "Saturday, 24 July 2027"
