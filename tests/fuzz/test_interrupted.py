@@ -96,6 +96,11 @@ def test_killed_edit_leaves_a_whole_trip_file_with_its_comments(tmp_path: Path) 
     assert [each.name for each in tmp_path.iterdir()] == [path.name]
 
 
+def _heeds_the_keyboard() -> None:
+    """A test run in the background has the signal of the keyboard switched off, and so its own."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 @pytest.mark.skipif(os.name != "posix", reason="a signal is sent to a process")
 def test_build_stopped_from_the_keyboard_says_so_and_leaves_nothing(tmp_path: Path) -> None:
     process = subprocess.Popen(
@@ -104,6 +109,7 @@ def test_build_stopped_from_the_keyboard_says_so_and_leaves_nothing(tmp_path: Pa
             str(DEMO / "N49W015.hgt.zip"), "--to", str(tmp_path / "region"),
         ],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        preexec_fn=_heeds_the_keyboard,
     )  # fmt: skip
     until = time.monotonic() + 60
     while not list(tmp_path.iterdir()) and time.monotonic() < until:
