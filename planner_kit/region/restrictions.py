@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections import Counter, deque
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 import pandas as pd
+
+from planner_kit.region.members import node_rows_of, stretches_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+
+    import numpy as np
+    from numpy.typing import NDArray
 
 # Keys of a restriction that hold for a car with a caravan, and the vehicles in `except` that
 # free it.
@@ -28,7 +32,7 @@ COLUMNS = ("from_road", "via_node", "via_roads", "to_road", "kind", "osm_relatio
 def restriction_frame(
     relations: Iterable[dict[str, Any]],
     roads: pd.DataFrame,
-    osm_node_id: np.ndarray[Any, np.dtype[np.int64]],
+    osm_node_id: NDArray[np.int64],
     unread: Counter[str],
 ) -> pd.DataFrame:
     """The restrictions table.
@@ -85,30 +89,19 @@ class _Net:
         self,
         relations: Iterable[dict[str, Any]],
         roads: pd.DataFrame,
-        osm_node_id: np.ndarray[Any, np.dtype[np.int64]],
+        osm_node_id: NDArray[np.int64],
     ) -> None:
         self.relations = list(relations)
         ways = {m[1] for r in self.relations for m in r["members"] if m[0] == "w"}
         nodes = {m[1] for r in self.relations for m in r["members"] if m[0] == "n"}
-        few = np.flatnonzero(np.isin(roads["osm_way_id"].to_numpy(), np.fromiter(ways, np.int64)))
         self.of_way: dict[int, list[int]] = {}
         self.ends: dict[int, tuple[int, int]] = {}
         self.open: dict[int, tuple[bool, bool]] = {}
-        picked = roads.iloc[few]
-        for road, way, a, b, forward, backward in zip(
-            few.tolist(),
-            picked["osm_way_id"].tolist(),
-            picked["from_node"].tolist(),
-            picked["to_node"].tolist(),
-            picked["car_forward"].tolist(),
-            picked["car_backward"].tolist(),
-            strict=True,
-        ):
+        for road, way, a, b, forward, backward in stretches_of(roads, ways):
             self.of_way.setdefault(way, []).append(road)
             self.ends[road] = (a, b)
             self.open[road] = (forward, backward)
-        hit = np.flatnonzero(np.isin(osm_node_id, np.fromiter(nodes, np.int64)))
-        self.node_of = dict(zip(osm_node_id[hit].tolist(), hit.tolist(), strict=True))
+        self.node_of = node_rows_of(osm_node_id, nodes)
 
     def leads_to(self, road: int, node: int) -> bool:
         (a, b), (forward, backward) = self.ends[road], self.open[road]

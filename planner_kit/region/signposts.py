@@ -10,12 +10,14 @@ from collections import Counter
 from itertools import product
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 import pandas as pd
+
+from planner_kit.region.members import node_rows_of, stretches_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    import numpy as np
     from numpy.typing import NDArray
 
 COLUMNS = ("via_node", "to_road", "from_way", "signs", "exit_ref", "osm_id")
@@ -90,23 +92,12 @@ class _Net:
         members = [member for relation in relations for member in relation["members"]]
         ways = {ref for kind, ref, _ in members if kind == "w"} | set(exits)
         nodes = {ref for kind, ref, _ in members if kind == "n"}
-        few = np.flatnonzero(np.isin(roads["osm_way_id"].to_numpy(), np.fromiter(ways, np.int64)))
         # The directed roads of each way: road, the node that it leaves and the one it reaches.
         self.driven: dict[int, list[tuple[int, int, int]]] = {}
-        picked = roads.iloc[few]
-        for road, way, a, b, ahead, back in zip(
-            few.tolist(),
-            picked["osm_way_id"].tolist(),
-            picked["from_node"].tolist(),
-            picked["to_node"].tolist(),
-            picked["car_forward"].tolist(),
-            picked["car_backward"].tolist(),
-            strict=True,
-        ):
+        for road, way, a, b, ahead, back in stretches_of(roads, ways):
             both_ways = ((road, a, b),) * bool(ahead) + ((road, b, a),) * bool(back)
             self.driven.setdefault(way, []).extend(both_ways)
-        hit = np.flatnonzero(np.isin(osm_node_id, np.fromiter(nodes, np.int64)))
-        self.node_of = dict(zip(osm_node_id[hit].tolist(), hit.tolist(), strict=True))
+        self.node_of = node_rows_of(osm_node_id, nodes)
 
     def rows_of(self, relation: dict[str, Any], unread: Counter[str]) -> list[Row]:
         """The rows of a relation; none, and counted, where it does not fit the roads."""
