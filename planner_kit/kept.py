@@ -104,8 +104,9 @@ def kept_or_made(stage: str, inputs: str, make: Callable[[], _T]) -> _T:
     if found:
         return result  # type: ignore[no-any-return]
     made = make()
-    with contextlib.suppress(PlanFileError):  # a full disk keeps nothing, and costs only time
-        body = pickle.dumps(made, protocol=5)
+    body = pickle.dumps(made, protocol=5)
+    # A full disk, or another run that clears the folder just now, costs only time.
+    with contextlib.suppress(PlanFileError, OSError):
         write_whole(path, hmac.digest(key, body, "sha256") + body)
         path.chmod(0o600)
         _drop_oldest(folder)
@@ -137,6 +138,10 @@ def _key(folder: Path) -> bytes | None:
 
 
 def _drop_oldest(folder: Path) -> None:
-    files = sorted(folder.glob("*.kept"), key=lambda path: path.stat().st_mtime)
-    for path in files[:-_KEEP_FILES]:
+    """Keep the newest results; another run may drop the same ones at the same time."""
+    aged: list[tuple[float, Path]] = []
+    for path in folder.glob("*.kept"):
+        with contextlib.suppress(FileNotFoundError):
+            aged.append((path.stat().st_mtime, path))
+    for _, path in sorted(aged)[:-_KEEP_FILES]:
         path.unlink(missing_ok=True)

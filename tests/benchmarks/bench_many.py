@@ -101,7 +101,7 @@ def measured(folder: Path, trips: int, workers: int) -> None:
         spent = time.perf_counter() - begun
         with Client(cluster) as client:
             most, cpu = client.run(_most_memory_mb), client.run(time.process_time)
-    print(many_sentences(many)[0])
+    print("\n".join(many_sentences(many)[:-1]))
     print(
         f"{trips} trips, {workers} worker(s): {spent:.0f} s, {spent / trips:.2f} s a trip, "
         f"{sum(cpu.values()) / trips:.2f} s of processor a trip with all imports, "

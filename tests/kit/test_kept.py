@@ -62,3 +62,9 @@ def test_file_contents_are_part_of_the_hash(tmp_path: Path) -> None:
 def test_nothing_is_kept_when_it_is_switched_off(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PLANNER_KIT_CACHE", "off")
     assert cache_folder() is None
+
+
+def test_result_that_another_run_drops_meanwhile_stops_nobody(cache: Path) -> None:
+    (cache / "dropped.kept").symlink_to(cache / "gone")  # listed, and not there any more
+    assert kept_or_made("tow", "x", lambda: 1) == 1
+    assert kept_or_made("tow", "x", lambda: 2) == 1
