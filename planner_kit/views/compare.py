@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-import html
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
+import numpy as np
 import pandas as pd
-import plotly.graph_objects as go
 
 from planner_kit.diary import read_index
 from planner_kit.diary.side_by_side import side_by_side, with_worth
 from planner_kit.trip import display, read_household
 from planner_kit.views import look
 from planner_kit.views.access import View
+from planner_kit.views.bars import StackedBars
 
 if TYPE_CHECKING:
     from planner_kit.trip.household import Units
@@ -79,15 +79,11 @@ class TripComparer(View):
         self.hour = _slider(f"An hour of towing feels like, {currency}", 60, 10)
         self.doubt = _slider(f"Each doubt feels like, {currency}", 60, 2)
         self.table, self.told = widgets.HTML(), widgets.HTML()
-        self.chart = go.FigureWidget(layout=_chart_layout(currency))
-        self.chart._config = {"displayModeBar": False, "responsive": True}
-        for word, colour, mark in _PARTS.values():
-            self.chart.add_bar(
-                orientation="h",
-                name=word,
-                marker={"color": look.PALETTE[colour], "pattern": {"shape": mark}},
-                hovertemplate="%{x:.0f}",
-            )
+        self.chart = StackedBars(
+            {word: (colour, mark) for word, colour, mark in _PARTS.values()},
+            axis=f"What the trip feels like, {currency}",
+            say=lambda amount: display.number(amount, units),
+        )
         hint = (
             "A doubt is a check that is not fine or not known. The sliders only weigh: they change "
             "no plan."
@@ -119,20 +115,14 @@ class TripComparer(View):
         if self.trips is None:
             self.told.value = _said("Choose a trip.")
             self.table.value = ""
-            with self.chart.batch_update():
-                for bar in self.chart.data:
-                    bar.x, bar.y = [], []
+            self.chart.show([], np.empty((0, len(_PARTS))))
             return
         weighed = with_worth(self.trips, hour=self.hour.value, unknown=self.doubt.value)
         names = [
-            html.escape(
-                f"{place}. {_short(row['name'])}, {_day(row['start'], self.units)}", quote=False
-            )
+            f"{place}. {row['name']}, {_day(row['start'], self.units)}"
             for place, row in enumerate(weighed.to_dict("records"), start=1)
         ]
-        with self.chart.batch_update():
-            for bar, part in zip(self.chart.data, _PARTS, strict=True):
-                bar.x, bar.y = weighed[part].tolist(), names
+        self.chart.show(names, weighed[list(_PARTS)].to_numpy(dtype=float))
         self.told.value = _said(_winner(weighed, self.units))
         self.table.value = _table(weighed, self.units)
 
@@ -208,22 +198,3 @@ def _table(weighed: pd.DataFrame, units: Units) -> str:
             figures=[name for name in columns if name != "what"],
         )
     )
-
-
-def _chart_layout(currency: str) -> dict[str, Any]:
-    return {
-        "barmode": "stack",
-        "height": 260,
-        "autosize": True,
-        "margin": {"l": 10, "r": 10, "t": 50, "b": 45},
-        "yaxis": {"autorange": "reversed", "automargin": True},
-        "xaxis": {
-            "title": {"text": f"What the trip feels like, {currency}"},
-            "gridcolor": "#E3E3E3",
-        },
-        "legend": {"orientation": "h", "x": 0, "y": 1.02, "yanchor": "bottom",
-                   "traceorder": "normal"},
-        "font": {"family": "system-ui, sans-serif", "size": 13, "color": look.PALETTE["ink"]},
-        "plot_bgcolor": "white",
-        "bargap": 0.35,
-    }  # fmt: skip

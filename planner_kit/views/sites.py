@@ -9,7 +9,6 @@ import ipyleaflet as maps
 import ipywidgets as widgets
 import numpy as np
 import pandas as pd
-import plotly.graph_objects as go
 
 from planner_kit.errors import PlannerKitError
 from planner_kit.pitch import mains_use
@@ -26,6 +25,7 @@ from planner_kit.trip import display
 from planner_kit.trip.editing import choose_site as write_choice
 from planner_kit.views import look
 from planner_kit.views.access import View
+from planner_kit.views.bars import StackedBars
 from planner_kit.views.region_map import RegionMap
 from planner_kit.views.site_tables import (
     CRITERION_WORDS,
@@ -116,12 +116,12 @@ class SiteChooser(View):
             )
             for name, words in MUST_WORDS.items()
         }  # fmt: skip
-        self.chart = go.FigureWidget(layout=_chart_layout())
-        for name, colour, mark in zip(CRITERIA, _COLOURS, _MARKS, strict=True):
-            self.chart.add_bar(
-                orientation="h", name=CRITERION_WORDS[name],
-                marker={"color": look.PALETTE[colour], "pattern": {"shape": mark}},
-            )  # fmt: skip
+        looks = zip(_COLOURS, _MARKS, strict=True)
+        self.chart = StackedBars(
+            {CRITERION_WORDS[name]: one for name, one in zip(CRITERIA, looks, strict=True)},
+            axis="Score: the sum of its parts; 1 is the best there could be",
+            most=1.0,
+        )
         self.first, self.table, self.said = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.map = self._map(plan.files)
         self.choice = widgets.Dropdown(
@@ -229,9 +229,8 @@ class SiteChooser(View):
                 zip(top["name"], self.ranking["removed_by"], strict=True), start=1
             )
         ]
-        with self.chart.batch_update():
-            for bar, name in zip(self.chart.data, CRITERIA, strict=True):
-                bar.x, bar.y = self.ranking[f"part_{name}"].tolist(), names
+        parts = [f"part_{name}" for name in CRITERIA]
+        self.chart.show(names, self.ranking[parts].to_numpy(dtype=float))
         self._number()
         self.first.value = self._first_html(top, asked)
         self.table.value = self._table_html(top, weights, asked)
@@ -323,23 +322,6 @@ def _on_ten(weights: Mapping[str, float]) -> dict[str, float]:
     """Weights whose ratios stay, the largest 10; in the steps of the sliders."""
     most = max(weights.values()) or 1.0
     return {name: round(weights.get(name, 0.0) / most * 20) / 2 for name in CRITERIA}
-
-
-def _chart_layout() -> dict[str, Any]:
-    return {
-        "barmode": "stack",
-        "height": 505,
-        # A margin of its own size: fitting it to the names would draw the chart twice at each move.
-        "margin": {"l": 225, "r": 10, "t": 10, "b": 155, "autoexpand": False},
-        "xaxis": {"title": {"text": "score, 0 to 1, and its parts"}, "range": [0, 1]},
-        "yaxis": {"autorange": "reversed", "automargin": False},
-        "legend": {
-            "orientation": "h", "y": -0.16, "yanchor": "top", "x": 0, "xanchor": "left",
-            "traceorder": "normal",
-        },
-        "plot_bgcolor": "white",
-        "title": {"text": ""},
-    }  # fmt: skip
 
 
 def _fitting_zoom(lats: pd.Series, lons: pd.Series) -> int:

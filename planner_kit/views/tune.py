@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import html
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import ipyleaflet as maps
 import ipywidgets as widgets
-import plotly.graph_objects as go
 
 from planner_kit.diary import places_visited
 from planner_kit.outings import (
@@ -21,6 +19,7 @@ from planner_kit.outings import (
 )
 from planner_kit.views import look
 from planner_kit.views.access import View
+from planner_kit.views.bars import StackedBars
 from planner_kit.views.day_plan import DayPlanner
 from planner_kit.views.map_names import numbered_marks
 from planner_kit.views.presets import PresetBox
@@ -44,7 +43,6 @@ if TYPE_CHECKING:
     from planner_kit.views.map_layers import Bounds
 
 SHOWN = 12
-_LONGEST = 30
 _REST_S = 0.4
 _PART_COLOURS = (
     "blue", "orange", "green", "purple", "sky", "vermilion", "yellow", "grey", "blue", "orange",
@@ -108,16 +106,12 @@ class AttractionTuner(View):
             style={"description_width": "3.5em"},
         )
         self.place = widgets.Dropdown(description="Facts of", layout=widgets.Layout(width="26em"))
-        self.chart = go.FigureWidget(layout=_chart_layout())
-        self.chart._config = {"displayModeBar": False, "responsive": True}
-        for name, colour, mark in zip(CRITERIA, _PART_COLOURS, _PART_MARKS, strict=True):
-            if name in self.names:
-                self.chart.add_bar(
-                    orientation="h",
-                    name=WORDS[name],
-                    marker={"color": look.PALETTE[colour], "pattern": {"shape": mark}},
-                    hovertemplate="%{x:.2f} of the score",
-                )
+        looks = dict(zip(CRITERIA, zip(_PART_COLOURS, _PART_MARKS, strict=True), strict=True))
+        self.chart = StackedBars(
+            {WORDS[name]: looks[name] for name in self.names},
+            axis="Score: the sum of its parts; 1 is the best there could be",
+            most=1.0,
+        )
         self.map = RegionMap(files.region, center=self._middle(), zoom=10, height="420px")
         self.marks = maps.ImageOverlay(
             url=self.map.names.url, bounds=self.map.names.bounds, pane="pk-names"
@@ -202,10 +196,9 @@ class AttractionTuner(View):
 
     def _show(self) -> None:
         self.shown = self.top
-        names = [f"{place}. {_short(name)}" for place, name in enumerate(self.shown["name"], 1)]
-        with self.chart.batch_update():
-            for bar, name in zip(self.chart.data, self.names, strict=True):
-                bar.x, bar.y = self.shown[f"part_{name}"].tolist(), names
+        names = [f"{place}. {name}" for place, name in enumerate(self.shown["name"], 1)]
+        parts = [f"part_{name}" for name in self.names]
+        self.chart.show(names, self.shown[parts].to_numpy(dtype=float))
         self._draw_marks(*self.map.view())
         units = self.files.inputs.household.units
         self.best.value = best_html(
@@ -251,31 +244,3 @@ def _slider(name: str, value: float) -> widgets.FloatSlider:
         style={"description_width": "11.5em"},
         layout=widgets.Layout(width="100%"),
     )
-
-
-def _short(name: str) -> str:
-    """A name for the chart: cut to the room there is, and no markup of it is obeyed."""
-    cut = name if len(name) <= _LONGEST else name[: _LONGEST - 1] + "…"
-    return html.escape(cut, quote=False)
-
-
-def _chart_layout() -> dict[str, Any]:
-    return {
-        "barmode": "stack",
-        "height": 520,
-        "autosize": True,
-        # A margin of its own size: fitting it to the names would draw the chart twice at each move.
-        "margin": {"l": 225, "r": 10, "t": 130, "b": 50, "autoexpand": False},
-        "yaxis": {"autorange": "reversed", "automargin": False},
-        "xaxis": {
-            "title": {"text": "Score: the sum of its parts; 1 is the best there could be"},
-            "range": [0, 1],
-            "gridcolor": "#E3E3E3",
-        },
-        "legend": {
-            "orientation": "h", "x": 0, "y": 1.02, "yanchor": "bottom", "traceorder": "normal"
-        },
-        "font": {"family": "system-ui, sans-serif", "size": 13, "color": look.PALETTE["ink"]},
-        "plot_bgcolor": "white",
-        "bargap": 0.3,
-    }  # fmt: skip

@@ -53,11 +53,11 @@ def test_trip_without_a_price_comes_last_and_is_not_free(folder: Path) -> None:
 def test_dear_hours_put_the_near_trip_first(folder: Path) -> None:
     comparer = compare_trips(folder)
     comparer.hour.value = 0
-    assert comparer.chart.data[0].y[0].startswith("1. Far and cheap")
+    assert comparer.chart.names[0].startswith("1. Far and cheap")
     comparer.hour.value = 20  # four hours at 20 are more than the 60 that it costs less
-    assert comparer.chart.data[0].y[0].startswith("1. Near")
+    assert comparer.chart.names[0].startswith("1. Near")
     assert "Near &lt;b&gt;and&lt;/b&gt; dear" in comparer.told.value
-    assert "<b>and" not in comparer.table.value + comparer.chart.data[0].y[0]
+    assert "<b>and" not in comparer.table.value + comparer.chart.bars.value
 
 
 def test_no_trip_chosen_and_no_record_are_told(folder: Path, demo: Path, tmp_path: Path) -> None:

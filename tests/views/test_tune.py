@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from planner_kit.errors import PlannerKitError
-from planner_kit.outings import CRITERIA, overtaking_weights, rank_attractions
+from planner_kit.outings import overtaking_weights, rank_attractions
 from planner_kit.trip.reading import read_household, read_trip
 from planner_kit.views.presets import USUAL
 from planner_kit.views.tune import SHOWN, AttractionTuner, tune_attractions
+from planner_kit.views.tune_tables import WORDS
 
 
 @pytest.fixture(scope="module")
@@ -39,29 +40,29 @@ def test_slider_puts_the_shortest_drive_first(tuner: AttractionTuner) -> None:
 
 
 def test_table_chart_and_map_follow_a_slider(tuner: AttractionTuner) -> None:
-    before = tuner.best.value, tuner.chart.data[0].y, tuner.marks.url
+    before = tuner.best.value, tuner.chart.bars.value, tuner.marks.url
     only(tuner, "drive")
     first = tuner.ranking["name"].iloc[0]
-    assert f"1. {first}" == tuner.chart.data[0].y[0].replace("&amp;", "&")
+    assert f"1. {first}" == tuner.chart.names[0]
     assert tuner.best.value != before[0]
-    assert tuner.chart.data[0].y != before[1]
+    assert tuner.chart.bars.value != before[1]
     assert tuner.marks.url != before[2]
 
 
 def test_parts_in_the_chart_add_up_to_the_score(tuner: AttractionTuner) -> None:
     tuner.sliders["age"].value = 9
-    total = np.sum([bar.x for bar in tuner.chart.data], axis=0)
+    total = tuner.chart.lengths.sum(axis=1)
     assert total == pytest.approx(tuner.ranking["score"].head(SHOWN).to_numpy())
 
 
 def test_parts_are_told_by_pattern_as_well_as_colour(tuner: AttractionTuner) -> None:
-    marks = {(bar.marker.color, bar.marker.pattern.shape) for bar in tuner.chart.data}
-    assert len(marks) == len(tuner.chart.data)
+    assert len(set(tuner.chart.looks)) == len(tuner.names)
 
 
 def test_weight_of_nought_leaves_no_part(tuner: AttractionTuner) -> None:
     tuner.sliders["rating"].value = 0
-    assert set(tuner.chart.data[CRITERIA.index("rating")].x) == {0.0}
+    assert set(tuner.chart.lengths[:, tuner.names.index("rating")]) == {0.0}
+    assert f"{WORDS['rating']}: " not in tuner.chart.bars.value
 
 
 def test_button_goes_back_to_the_households_weights(tuner: AttractionTuner) -> None:
@@ -93,7 +94,7 @@ def test_stay_that_the_trip_has_not_is_told(demo: Path) -> None:
 def test_hostile_name_is_escaped_in_table_chart_and_map(hostile_demo: Path) -> None:
     tuner = tune_attractions(hostile_demo, trip="trip_2027.toml")
     svg = base64.b64decode(tuner.marks.url.partition(",")[2]).decode()
-    shown = [tuner.best.value, svg, *tuner.chart.data[0].y]
+    shown = [tuner.best.value, svg, tuner.chart.bars.value]
     assert any("&lt;script&gt;" in text for text in shown)
     for text in shown:
         assert "<script" not in text
