@@ -27,7 +27,7 @@ _LONGEST = 2000
 _GRAVEST_FIRST = (State.NOT_FINE, State.LOOK, State.UNKNOWN, State.FINE)
 
 
-def clean(text: object) -> str:
+def clean(text: object, *, longest: int = _LONGEST) -> str:
     """Text fit for paper: one line, no control signs, no signs that reorder their neighbours."""
     kept = str(text)
     if not kept.isprintable():
@@ -36,7 +36,7 @@ def clean(text: object) -> str:
             sign for sign in spaced if unicodedata.category(sign) not in ("Cc", "Cs", "Co", "Cn")
         )
     kept = " ".join(kept.split())
-    return kept if len(kept) <= _LONGEST else kept[: _LONGEST - 1] + "…"
+    return kept if len(kept) <= longest else kept[: longest - 1] + "…"
 
 
 def clean_drawing(svg: str) -> str:

@@ -1,29 +1,41 @@
-"""The confirmations that people keep as PDF, set behind the folder's own pages as they are."""
+"""The confirmations that people keep as PDF: drawn behind the folder's pages, and attached."""
 
 from __future__ import annotations
 
 import io
+import re
 import tempfile
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, replace
+from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
 
-import typst
 from pypdf import PdfReader
 
 from planner_kit.errors import PlanFileError
+from planner_kit.pack import blocks
 from planner_kit.pack.blocks import clean
+from planner_kit.pack.laid_on import with_laid_on
+from planner_kit.pack.page_drawer import SOURCE, DrawingError, draw_pages
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from pypdf import PageObject
 
+    from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
 
-_MAX_BYTES = 12_000_000  # of all together: a folder stays below 15 MB, which post carries
-_MAX_PAGES = 60
-_READ_PAGES = 12  # of a confirmation; to read more would make a folder slow
+# A folder stays below 15 MB, which post carries: its own pages, the drawings and the files.
+_MAX_DRAWN_BYTES = 7_000_000
+_MAX_ATTACHED_BYTES = 6_000_000
+_MAX_READ_BYTES = 40_000_000
+_MAX_PAGES = 60  # of one
+_MAX_PAGES_IN_ALL = 120
+_LONGEST_WORDS = 6000  # of a page
+_SHARP_DPI = 150
+_SCAN_DOTS = 1_500_000  # on a page that is a scan or a photograph
+_MOST_DOTS = 150_000_000
+_DEEPEST = 5
 
 
 @dataclass(frozen=True)
@@ -37,44 +49,67 @@ class Enclosure:
     file : str
         The name as written in the trip file.
     pages : int
-        How many pages it brings; 0 where it cannot be included.
+        How many pages are drawn, from the first; 0 where it cannot be included.
+    of_pages : int
+        How many it has.
     fault : str
         Why it cannot be included; empty if it can.
     data : bytes
         The file as it was read.
     words : tuple of str
         For each page what stands for it where it is read out.
+    drawings : tuple of (str, bytes)
+        For each page the ending of its drawing's name, and the drawing.
+    drawn_bytes : int
+        What the drawings take in the folder.
+    sizes_pt : tuple of (float, float)
+        Width and height of each page. [pt]
+    dpi : int
+        How sharp the pages are drawn, in dots an inch; 0 where they are sharp at any size.
+    attached_as : str
+        The name under which the folder's PDF holds the file itself; empty where it does not.
+    left_out : bool
+        Whether stamps, notes or filled-in fields may lie on its pages that are not drawn.
     """
 
     title: str
     file: str
     pages: int = 0
+    of_pages: int = 0
     fault: str = ""
     data: bytes = b""
     words: tuple[str, ...] = ()
+    drawings: tuple[tuple[str, bytes], ...] = ()
+    drawn_bytes: int = 0
+    sizes_pt: tuple[tuple[float, float], ...] = ()
+    dpi: int = 0
+    attached_as: str = ""
+    left_out: bool = False
 
 
 def read_enclosures(plan: TripPlan) -> tuple[Enclosure, ...]:
-    """The confirmations of the trip's stays; one that cannot be used says why."""
+    """The confirmations of the trip's stays, drawn; one that cannot be used says why."""
     inputs = plan.files.inputs
     names = dict(zip(plan.files.sites.index, plan.files.sites.get("name", ()), strict=False))
+    stays = [stay for stay in inputs.trip.stays if stay.booking.confirmation]
     found: list[Enclosure] = []
-    for stay in inputs.trip.stays:
-        file = stay.booking.confirmation
-        if file:
-            title = clean(f"Confirmation: {names.get(stay.site, stay.site)}")
-            room = _MAX_BYTES - sum(len(enclosure.data) for enclosure in found)
-            try:
-                found.append(_read(title, file, inputs.path_of(file), room))
-            except PlanFileError as error:
-                found.append(Enclosure(title, file, fault=error.what))
-    return tuple(found)
+    for place, stay in enumerate(stays):
+        file = str(stay.booking.confirmation)
+        title = clean(f"Confirmation: {names.get(stay.site, stay.site)}")
+        left = _MAX_DRAWN_BYTES - sum(one.drawn_bytes for one in found)
+        share = max(left, 0) // (len(stays) - place)
+        room = min(_MAX_PAGES, _MAX_PAGES_IN_ALL - sum(one.pages for one in found))
+        try:
+            found.append(_read(title, file, inputs.path_of(file), share, room))
+        except PlanFileError as error:
+            found.append(Enclosure(title, file, fault=error.what))
+    return _attached(found)
 
 
-def _read(title: str, file: str, path: Path, room_bytes: int) -> Enclosure:
+def _read(title: str, file: str, path: Path, share_bytes: int, room_pages: int) -> Enclosure:
     try:
-        if path.stat().st_size > room_bytes:
-            return Enclosure(title, file, fault="it would make the folder larger than 15 MB")
+        if path.stat().st_size > _MAX_READ_BYTES:
+            return Enclosure(title, file, fault="it is larger than 40 MB")
         data = path.read_bytes()
     except FileNotFoundError:
         return Enclosure(title, file, fault="there is no such file")
@@ -83,49 +118,140 @@ def _read(title: str, file: str, path: Path, room_bytes: int) -> Enclosure:
     try:
         reader = PdfReader(io.BytesIO(data))
         if reader.is_encrypted:
-            return Enclosure(title, file, fault="it is locked with a password")
-        pages = len(reader.pages)
-        if pages == 0 or pages > _MAX_PAGES:
-            return Enclosure(title, file, fault=f"it has {pages} pages, not 1 to {_MAX_PAGES}")
-        for page in reader.pages:
+            return Enclosure(title, file, fault="it is locked with a password", data=data)
+        count = len(reader.pages)
+        shown, left_out = _with_laid_on(data, min(count, room_pages))
+        pages = PdfReader(io.BytesIO(shown)).pages[: min(count, room_pages)]
+        for page in pages:
             page.get_contents()  # what is packed too tightly is refused here
-        words = tuple(
-            _read_out(page, number, pages, title) for number, page in enumerate(reader.pages, 1)
-        )
+        dots = [_dots_of(page.get("/Resources")) for page in pages]
+        words = tuple(_read_out(page, n, count, title) for n, page in enumerate(pages, 1))
     except Exception:
         # A damaged file fails in more ways than anybody can list; all mean the same to a person.
         return Enclosure(title, file, fault="it is damaged or not a PDF")
-    read = Enclosure(title, file, pages, data=data, words=words)
-    return read if _can_be_set(read) else Enclosure(title, file, fault="it is damaged")
+    if count == 0:
+        return Enclosure(title, file, fault="it has no pages")
+    if max(dots, default=0) > _MOST_DOTS:
+        return Enclosure(title, file, fault="a picture in it is too large")
+    read = Enclosure(title, file, len(pages), count, data=data, words=words, left_out=left_out)
+    if not pages:
+        return replace(read, fault="the folder has no room for more pages")
+    try:
+        photos = [number for number, count in enumerate(dots, 1) if count > _SCAN_DOTS]
+        return _drawn(read, shown, share_bytes, photos)
+    except DrawingError as error:
+        return Enclosure(title, file, fault=str(error))
 
 
-def _read_out(page: PageObject, number: int, pages: int, title: str) -> str:
+def _read_out(page: PageObject, number: int, count: int, title: str) -> str:
     """What a page says, for those who cannot see it."""
     try:
-        words = clean(page.extract_text()) if number <= _READ_PAGES else ""
-    except Exception:  # as above: the page may still be set as it is
+        words = clean(page.extract_text(), longest=_LONGEST_WORDS)
+    except Exception:  # as above: the page may still be drawn
         words = ""
-    said = f"It says: {words}" if words else "Its words could not be read."
-    return f"{title}, page {number} of {pages}, as it was sent. {said}"
+    readable = sum(sign.isalnum() for sign in words) > 1
+    said = f"It says: {words}" if readable else "It holds no words that can be read."
+    return f"{title}, page {number} of {count}, as it was sent. {said}"
 
 
-def _can_be_set(enclosure: Enclosure) -> bool:
-    """Whether the typesetter takes each page of a confirmation."""
-    with tempfile.TemporaryDirectory(prefix="planner_kit_trial_") as name:
+def _dots_of(resources: Any, depth: int = 0) -> int:
+    """How many dots the pictures on a page have, those inside forms too."""
+    held = {} if resources is None else resources.get_object()
+    inside = held["/XObject"] if "/XObject" in held else {}
+    count = 0
+    for one in (thing.get_object() for thing in inside.values()):
+        if one.get("/Subtype") == "/Image":
+            count += int(one.get("/Width", 0)) * int(one.get("/Height", 0))
+        elif depth < _DEEPEST:
+            count += _dots_of(one.get("/Resources"), depth + 1)
+    return count
+
+
+def _drawn(read: Enclosure, shown: bytes, share_bytes: int, photos: Sequence[int]) -> Enclosure:
+    with tempfile.TemporaryDirectory(prefix="planner_kit_draw_") as name:
         root = Path(name)
-        put_enclosures((enclosure,), root)
-        main = root / "trial.typ"
-        page = 'image("enclosed_0.pdf", page: n + 1)'
-        main.write_text(f"#for n in range({enclosure.pages}) {{ {page} }}", encoding="utf-8")
-        try:
-            typst.compile(str(main), root=str(root), format="pdf", ignore_system_fonts=True)
-        except typst.TypstError:
-            return False
-    return True
+        (root / SOURCE).write_bytes(shown)
+        drawn = draw_pages(root, read.pages, share_bytes, photos)
+        drawings = tuple((Path(file).suffix, (root / file).read_bytes()) for file in drawn["files"])
+    sizes = tuple((float(width), float(height)) for width, height in drawn["sizes"])
+    return replace(
+        read, drawings=drawings, drawn_bytes=drawn["bytes"], sizes_pt=sizes, dpi=drawn["dpi"]
+    )
 
 
-def put_enclosures(enclosures: Sequence[Enclosure], root: Path) -> list[dict[str, Any]]:
-    """Lay the usable confirmations beside the page template, and tell it of them.
+def _with_laid_on(data: bytes, pages: int) -> tuple[bytes, bool]:
+    """A file with its stamps, notes and fields on the pages, and whether they are left out."""
+    try:
+        return with_laid_on(data, pages), False
+    except Exception:  # it fails in as many ways; the pages may still be drawn without
+        return data, True
+
+
+def _attached(found: Sequence[Enclosure]) -> tuple[Enclosure, ...]:
+    """With the names under which the folder's PDF holds the files, as far as there is room."""
+    known: dict[bytes, str] = {}
+    room, done = _MAX_ATTACHED_BYTES, []
+    for one in found:
+        name = known.get(one.data, "")
+        if one.data and not name and len(one.data) <= room:
+            room -= len(one.data)
+            name = _free_name(one.file, set(known.values()))
+            known[one.data] = name
+        done.append(replace(one, attached_as=name))
+    return tuple(done)
+
+
+def _free_name(file: str, taken: set[str]) -> str:
+    """A name for an attached file that opens everywhere and is not taken."""
+    stem = re.sub(r"[^\w-]+", "_", PurePosixPath(clean(file)).stem).strip("_") or "confirmation"
+    names = (f"{stem}{more}.pdf" for more in ("", *(f"_{n}" for n in range(2, len(taken) + 2))))
+    return next(name for name in names if name not in taken)
+
+
+def enclosure_sheet(enclosures: Sequence[Enclosure]) -> list[Block]:
+    """The list of confirmations: what is drawn behind it, what is attached, what is missing."""
+    if not enclosures:
+        return []
+    columns = [("what", "1fr"), ("file", "1fr"), ("in this folder", "1fr")]
+    rows = [(one.title, one.file, _place_of(one)) for one in enclosures]
+    told = [
+        "Print what could not be included by itself and lay it in here; a file with a password "
+        "can be printed into a new file without one."
+        if any(one.fault for one in enclosures)
+        else "",
+        "Stamps, notes and filled-in fields of some pages could not be drawn: look at the file "
+        "itself."
+        if any(one.left_out for one in enclosures)
+        else "",
+        "The files themselves are attached to this PDF, as they were sent: open the list of "
+        "attachments of your PDF reader to copy words or to print one by itself."
+        if any(one.attached_as for one in enclosures)
+        else "",
+        "A page of a confirmation is a picture; for those who have this file read out, it stands "
+        "with the words that could be read in it."
+        if any(one.pages and not one.fault for one in enclosures)
+        else "",
+    ]
+    parts = [blocks.table(columns, rows), *(blocks.text(words, small=True) for words in told)]
+    return [blocks.sheet("confirmations", "Confirmations", parts)]
+
+
+def _place_of(one: Enclosure) -> str:
+    """Where a confirmation stands, and what is missing of it."""
+    kept = f"; attached as {one.attached_as}" if one.attached_as else ""
+    if one.fault:
+        return f"could not be included: {one.fault}{kept}"
+    whole = one.pages == one.of_pages
+    said = f"{one.pages} {'page' if one.pages == 1 else 'pages'}, behind this"
+    if not whole:
+        said = f"only pages 1 to {one.pages} of {one.of_pages}, behind this"
+    if 0 < one.dpi < _SHARP_DPI:
+        said += f"; less sharp ({one.dpi} dots an inch) to keep the folder small"
+    return said + (kept or "; the file itself is too large to attach")
+
+
+def put_enclosures(enclosures: Sequence[Enclosure], root: Path) -> dict[str, list[dict[str, Any]]]:
+    """Lay the drawn pages and the files beside the page template, and tell it of them.
 
     Parameters
     ----------
@@ -135,15 +261,22 @@ def put_enclosures(enclosures: Sequence[Enclosure], root: Path) -> list[dict[str
 
     Returns
     -------
-    enclosed : list of dict
-        Title and file of each, and what is read out for each of its pages.
+    told : dict
+        ``enclosed``: title and pages of each, a page with its drawing, size and words;
+        ``attached``: name, file and title of each file to attach.
     """
-    enclosed: list[dict[str, Any]] = []
-    for enclosure in enclosures:
-        if enclosure.pages:
-            file = f"enclosed_{len(enclosed)}.pdf"
-            (root / file).write_bytes(enclosure.data)
-            enclosed.append(
-                {"title": enclosure.title, "file": file, "words": list(enclosure.words)}
-            )
-    return enclosed
+    enclosed, attached = [], {}
+    for place, one in enumerate(enclosures):
+        if one.attached_as and one.attached_as not in attached:
+            file = f"attached_{place}.pdf"
+            (root / file).write_bytes(one.data)
+            attached[one.attached_as] = {"name": one.attached_as, "file": file, "title": one.title}
+        pages = []
+        parts = zip(one.drawings, one.sizes_pt, one.words, strict=True) if not one.fault else ()
+        for number, ((ending, drawing), (width, height), words) in enumerate(parts):
+            file = f"enclosed_{place}_{number}{ending}"
+            (root / file).write_bytes(drawing)
+            pages.append({"file": file, "width_pt": width, "height_pt": height, "words": words})
+        if pages:
+            enclosed.append({"title": one.title, "pages": pages})
+    return {"enclosed": enclosed, "attached": list(attached.values())}

@@ -18,7 +18,12 @@ from planner_kit.files import write_whole
 from planner_kit.pack import blocks
 from planner_kit.pack.back_sheets import contacts_sheet, credits_sheet
 from planner_kit.pack.bring_sheet import to_bring_sheet
-from planner_kit.pack.enclosures import Enclosure, put_enclosures, read_enclosures
+from planner_kit.pack.enclosures import (
+    Enclosure,
+    enclosure_sheet,
+    put_enclosures,
+    read_enclosures,
+)
 from planner_kit.pack.pitch_sheets import pitch_sheets
 from planner_kit.pack.sheet_words import in_household_words, words_sheet
 from planner_kit.pack.stay_sheets import outings_sheets
@@ -95,10 +100,10 @@ def write_pack(
 
     The same plan gives the same bytes: the document's date is the day of planning.
 
-    What is claimed of the file: without confirmations it is typeset as PDF/UA-1 [1]_ and says so,
-    unless a name is in a script that no font here has. With confirmations behind them our pages are
-    the same, with tags, language, title, reading order and bookmarks, and each page of others is a
-    figure with the text that could be read in it; the file then makes no claim.
+    The file is typeset as PDF/UA-1 [1]_, which the typesetter checks, and says so, unless a name is
+    in a script that no font here has. A page of a confirmation is a figure with the words that
+    could be read in it; the confirmations themselves are attached as they were sent, as far as the
+    size of the folder allows.
 
     References
     ----------
@@ -154,7 +159,7 @@ def pack_sheets(
         elif name == "outings":
             found += outings_sheets(plan, width_mm)
         elif name == "confirmations":
-            found += _enclosure_sheet(enclosures)
+            found += enclosure_sheet(enclosures)
         elif name == "words":
             found.append(words_sheet(found))
         else:
@@ -173,38 +178,6 @@ _SINGLE = {
     "unknowns": unknowns_sheet,
     "credits": credits_sheet,
 }
-
-
-def _enclosure_sheet(enclosures: Sequence[Enclosure]) -> list[Block]:
-    if not enclosures:
-        return []
-    rows = [
-        (
-            enclosure.title,
-            enclosure.file,
-            f"could not be included: {enclosure.fault}"
-            if enclosure.fault
-            else f"{enclosure.pages} {'page' if enclosure.pages == 1 else 'pages'}, behind this",
-        )
-        for enclosure in enclosures
-    ]
-    columns = [("what", "1fr"), ("file", "1fr"), ("in this folder", "1fr")]
-    some, left_out = (
-        any(enclosure.pages for enclosure in enclosures),
-        any(enclosure.fault for enclosure in enclosures),
-    )
-    told = [
-        "Print what could not be included by itself and lay it in here; a file with a password "
-        "can be printed into a new file without one."
-        if left_out
-        else "",
-        "For those who have this file read out: our own pages are marked up for it, and a page of "
-        "a confirmation is a picture with the words that could be read in it."
-        if some
-        else "",
-    ]
-    parts = [blocks.table(columns, rows), *(blocks.text(words, small=True) for words in told)]
-    return [blocks.sheet("confirmations", "Confirmations", parts)]
 
 
 def page_document(
@@ -251,7 +224,7 @@ def typeset(
             drawn["file"] = files.setdefault(svg, f"drawing_{len(files)}.svg")
         for svg, file in files.items():
             (root / file).write_text(blocks.clean_drawing(svg), encoding="utf-8")
-        document["enclosed"] = put_enclosures(enclosures, root)
+        document |= put_enclosures(enclosures, root)
         words = _UNIT.sub("\\\\u00a0", json.dumps(document))
         (root / "pack.json").write_text(words, encoding="utf-8")
         main = root / "pack.typ"
@@ -264,7 +237,7 @@ def typeset(
             "timestamp": _noon(planned_on),
         }
         try:
-            return _compiled(main, made, claim=not document["enclosed"])
+            return _compiled(main, made)
         except typst.TypstError as error:
             if template is None:
                 raise
@@ -275,15 +248,14 @@ def typeset(
             ) from None
 
 
-def _compiled(main: Path, made: dict[str, Any], *, claim: bool) -> bytes:
-    if claim:
-        try:
-            return bytes(typst.compile(str(main), pdf_standards=["ua-1"], **made))
-        except typst.TypstError as error:
-            if "PDF/UA" not in str(error):
-                raise
-            # A name in a script that no font here has: the folder comes out without the claim.
-            _LOG.warning("The printable folder makes no claim to PDF/UA-1: %s.", error)
+def _compiled(main: Path, made: dict[str, Any]) -> bytes:
+    try:
+        return bytes(typst.compile(str(main), pdf_standards=["ua-1"], **made))
+    except typst.TypstError as error:
+        if "PDF/UA" not in str(error):
+            raise
+        # A name in a script that no font here has: the folder comes out without the claim.
+        _LOG.warning("The printable folder makes no claim to PDF/UA-1: %s.", error)
     return bytes(typst.compile(str(main), **made))
 
 

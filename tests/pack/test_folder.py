@@ -10,10 +10,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pymupdf
 import pytest
+import segno
+import zxingcpp
+from PIL import Image
 from pypdf import PdfReader, PdfWriter
-from pypdf.generic import DictionaryObject, NameObject
+from pypdf.generic import DictionaryObject, NameObject, NumberObject
+from scipy import ndimage
 
 from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.pack import write_html_twin, write_pack
@@ -245,7 +250,6 @@ def test_confirmations_are_appended_with_a_bookmark(plan: TripPlan, tmp_path: Pa
     (tmp_path / "confirmation.pdf").write_bytes(confirmation())
     path = write_pack(plan, tmp_path / "out")
     reader = PdfReader(path)
-    assert "confirms, leaf 2" in reader.pages[-1].extract_text()
     last = [item for item in reader.outline if not isinstance(item, list)][-1]
     assert last.title == "Confirmation: Saltmarsh Farm, Oxharrow"
     assert reader.get_destination_page_number(last) == len(reader.pages) - 2
@@ -257,10 +261,11 @@ def test_confirmations_are_appended_with_a_bookmark(plan: TripPlan, tmp_path: Pa
     )
 
 
-def test_tags_and_reading_order_hold_with_a_confirmation_behind(
+def test_folder_with_a_confirmation_is_typeset_to_the_standard(
     plan: TripPlan, tmp_path: Path
 ) -> None:
-    (tmp_path / "confirmation.pdf").write_bytes(confirmation())
+    data = confirmation()
+    (tmp_path / "confirmation.pdf").write_bytes(data)
     path = write_pack(plan, tmp_path / "out")
     reader = PdfReader(path)
     root = reader.trailer["/Root"]
@@ -275,16 +280,149 @@ def test_tags_and_reading_order_hold_with_a_confirmation_behind(
     assert [name for name, _ in tags].count("/Table") == [name for name, _ in ours].count(
         "/Table"
     ) + 1
-    assert tags[-2:] == [
+    assert [tag for tag in tags if tag[0] == "/Figure"][-2:] == [
         ("/Figure", f"Confirmation: Saltmarsh Farm, Oxharrow, page {number} of 2, as it was sent. "
          f"It says: Saltmarsh Farm confirms, leaf {number}")
         for number in (1, 2)
     ]  # fmt: skip
-    assert tags[-3][0] == "/H1"
     # Every page keeps its place in the reading order: none is left out of the tags.
     assert all("/StructParents" in page for page in reader.pages)
-    # The claim speaks for a whole file, and nobody here can vouch for the pages of others.
-    assert b"pdfuaid" not in path.read_bytes()
+    # The typesetter checks the whole file before it writes the claim into its metadata.
+    with pymupdf.open(path) as document:
+        assert "<pdfuaid:part>1</pdfuaid:part>" in document.get_xml_metadata()
+        (name,) = document.embfile_names()
+        assert name == "confirmation.pdf"
+        assert document.embfile_get(name) == data
+    assert "attached as confirmation.pdf" in words_of(path)
+
+
+def test_page_of_a_confirmation_looks_as_it_was_sent(plan: TripPlan, tmp_path: Path) -> None:
+    """Drawn by a library that took no part in making the folder."""
+    document = pymupdf.open()
+    page = document.new_page(width=595.2756, height=841.8898)
+    for line in range(30):
+        page.insert_text((72, 90 + 14 * line), f"line {line}: seven nights on row C", fontsize=9)
+    code = io.BytesIO()
+    segno.make("SM-20417").save(code, kind="png", scale=3)
+    page.insert_image((400, 600, 460, 660), stream=code.getvalue())
+    field = pymupdf.Widget()
+    field.rect, field.field_name = pymupdf.Rect(72, 700, 300, 720), "name"
+    field.field_type, field.field_value = pymupdf.PDF_WIDGET_TYPE_TEXT, "Merriwether"
+    page.add_widget(field)
+    page.add_stamp_annot(pymupdf.Rect(300, 300, 500, 360), stamp=0)
+    turned = document.new_page(width=595.2756, height=841.8898)
+    turned.insert_text((72, 72), "this leaf lies on its side", fontsize=20)
+    turned.set_rotation(90)
+    (tmp_path / "confirmation.pdf").write_bytes(document.tobytes())
+    path = write_pack(plan, tmp_path / "out", pages=["confirmations"])
+    with (
+        pymupdf.open(path) as folder,
+        pymupdf.open(tmp_path / "confirmation.pdf") as sent,
+    ):
+        for number in (0, 1):
+            printed, was = (_seen(one) for one in (folder[number + 1], sent[number]))
+            assert printed.shape == was.shape
+            assert (was < 128).sum() > 500
+            # Edges differ by a shade, no mark is missing and none stands elsewhere.
+            assert abs(_blurred(printed) - _blurred(was)).max() < 40
+        found = zxingcpp.read_barcodes(_seen(folder[1], dpi=200))
+    assert [one.text for one in found] == ["SM-20417"]
+    root = PdfReader(path).trailer["/Root"]
+    words = [words for tag, words in _tags(root["/StructTreeRoot"]["/K"]) if tag == "/Figure"]
+    assert "line 29: seven nights on row C" in words[0]
+    assert "Merriwether" in words[0]
+    assert "this leaf lies on its side" in words[1]
+
+
+def _seen(page: pymupdf.Page, dpi: int = 72) -> np.ndarray[Any, Any]:
+    dots = page.get_pixmap(dpi=dpi, colorspace=pymupdf.csGRAY, alpha=False)
+    return np.frombuffer(dots.samples, np.uint8).reshape(dots.height, dots.width)
+
+
+def _blurred(dots: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+    return ndimage.uniform_filter(dots.astype(float), 6)
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "turned"),
+    [(595, 842, False), (842, 595, True), (1191, 1684, False), (226, 700, False), (3, 14400, False),
+     (14400, 14400, False), (1, 1, False)],
+)  # fmt: skip
+def test_page_of_any_size_stands_on_our_paper(
+    plan: TripPlan, tmp_path: Path, width: float, height: float, *, turned: bool
+) -> None:
+    document = pymupdf.open()
+    document.new_page(width=width, height=height).draw_rect(pymupdf.Rect(0, 0, width, height / 2),
+                                                            fill=(0, 0, 0))  # fmt: skip
+    (tmp_path / "confirmation.pdf").write_bytes(document.tobytes())
+    path = write_pack(plan, tmp_path / "out", pages=["confirmations"])
+    assert b"<pdfuaid:part>1</pdfuaid:part>" in path.read_bytes()
+    with pymupdf.open(path) as folder:
+        page = folder[1]
+        size = (page.rect.width, page.rect.height)
+        assert size == pytest.approx((841.9, 595.3) if turned else (595.3, 841.9), abs=0.1)
+        dark = np.argwhere(_seen(page, dpi=144) < 128)
+        assert len(dark) > 0
+        assert dark[:, 0].max() <= page.rect.height + 1
+
+
+def scan(pages: int) -> bytes:
+    """Photographs of paper, as a phone makes them."""
+    words = pymupdf.open()
+    words.new_page().insert_text((72, 200), "Scanned: row C", fontsize=40)
+    dots = words[0].get_pixmap(dpi=150)
+    noise = np.random.default_rng(7).normal(0, 12, (dots.height, dots.width, 3))
+    grey = np.frombuffer(dots.samples, np.uint8).reshape(dots.height, dots.width, 3)
+    picture = io.BytesIO()
+    Image.fromarray((grey * 0.9 + noise).clip(0, 255).astype(np.uint8)).save(picture, "JPEG")
+    document = pymupdf.open()
+    for _ in range(pages):
+        page = document.new_page()
+        page.insert_image(page.rect, stream=picture.getvalue())
+    return document.tobytes()
+
+
+def test_scan_is_a_photograph_that_says_it_has_no_words(plan: TripPlan, tmp_path: Path) -> None:
+    (tmp_path / "confirmation.pdf").write_bytes(scan(1))
+    path = write_pack(plan, tmp_path / "out", pages=["confirmations"])
+    reader = PdfReader(path)
+    (picture,) = reader.pages[-1]["/Resources"]["/XObject"].values()
+    assert picture.get_object()["/Filter"] == "/DCTDecode"
+    assert picture.get_object()["/Width"] == pytest.approx(595 / 72 * 200, abs=3)
+    tags = list(_tags(reader.trailer["/Root"]["/StructTreeRoot"]["/K"]))
+    assert tags[-1][1].endswith("page 1 of 1, as it was sent. It holds no words that can be read.")
+    with pymupdf.open(path) as folder, pymupdf.open(tmp_path / "confirmation.pdf") as sent:
+        differs = _blurred(_seen(folder[1])[:840, :590]) - _blurred(_seen(sent[0])[:840, :590])
+        assert abs(differs).max() < 40
+
+
+def test_long_confirmation_keeps_the_folder_small_and_says_so(
+    plan: TripPlan, tmp_path: Path
+) -> None:
+    document = pymupdf.open()
+    for leaf in range(200):
+        page = document.new_page()
+        for line in range(45):
+            words = f"{leaf}.{line} the party keeps the pitch tidy and the dog on a lead " * 2
+            page.insert_text((50, 60 + 16 * line), words, fontsize=8)
+    data = document.tobytes()
+    (tmp_path / "confirmation.pdf").write_bytes(data)
+    path = write_pack(plan, tmp_path / "out")
+    assert path.stat().st_size < 15_000_000
+    words = words_of(path)
+    assert "only pages 1 to 60 of 200, behind this; less sharp (" in words
+    with pymupdf.open(path) as folder:
+        assert "<pdfuaid:part>1</pdfuaid:part>" in folder.get_xml_metadata()
+        assert folder.embfile_get("confirmation.pdf") == data
+
+
+def test_file_too_large_to_attach_is_drawn_and_said(plan: TripPlan, tmp_path: Path) -> None:
+    document = pymupdf.open(stream=confirmation(1))
+    document.embfile_add("padding", np.random.default_rng(3).bytes(6_500_000))
+    (tmp_path / "confirmation.pdf").write_bytes(document.tobytes())
+    path = write_pack(plan, tmp_path / "out", pages=["confirmations"])
+    assert path.stat().st_size < 100_000
+    assert "1 page, behind this; the file itself is too large to attach" in words_of(path)
 
 
 def _tags(node: Any) -> Iterator[tuple[str, str]]:
@@ -312,9 +450,12 @@ def test_scripts_and_links_of_a_confirmation_stay_behind(plan: TripPlan, tmp_pat
     )
     writer.add_uri(0, "https://example.invalid/track", (10, 10, 90, 90))
     writer.write(tmp_path / "confirmation.pdf")
-    reader = PdfReader(write_pack(plan, tmp_path / "out"))
+    reader = PdfReader(write_pack(plan, tmp_path / "out", pages=["confirmations"]))
     assert "/Annots" not in reader.pages[-1]
     assert "/AA" not in reader.pages[-1]
+    assert "/JavaScript" not in str(reader.trailer["/Root"].get("/Names", "")) + str(
+        reader.trailer["/Root"].get("/OpenAction", "")
+    )
 
 
 def locked() -> bytes:
@@ -325,6 +466,26 @@ def locked() -> bytes:
     return out.getvalue()
 
 
+def huge_picture() -> bytes:
+    """A picture that says it is a hundred thousand dots wide and high."""
+    document = pymupdf.open()
+    picture = io.BytesIO()
+    Image.new("L", (20, 20)).save(picture, "PNG")
+    document.new_page().insert_image((50, 50, 90, 90), stream=picture.getvalue())
+    writer = PdfWriter(clone_from=io.BytesIO(document.tobytes()))
+    (shown,) = (one.get_object() for one in writer.pages[0]["/Resources"]["/XObject"].values())
+    shown[NameObject("/Width")] = shown[NameObject("/Height")] = NumberObject(100_000)
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def no_pages() -> bytes:
+    out = io.BytesIO()
+    PdfWriter().write(out)
+    return out.getvalue()
+
+
 @pytest.mark.filterwarnings("ignore::UserWarning")
 @pytest.mark.parametrize(
     ("data", "why"),
@@ -332,11 +493,12 @@ def locked() -> bytes:
         (b"", "it is damaged or not a PDF"),
         (b"%PDF-1.7\nnothing", "it is damaged or not a PDF"),
         (confirmation()[:400], "it is damaged or not a PDF"),
+        (no_pages(), "it has no pages"),
         (b"<html>", "it is damaged or not a PDF"),
         (confirmation().replace(b"/FlateDecode", b"/FlateDxcode"), "it is damaged or not a PDF"),
         (locked(), "it is locked with a password"),
-        (confirmation(200), "it has 200 pages, not 1 to 60"),
-        (bytes(12_000_001), "it would make the folder larger than 15 MB"),
+        (bytes(40_000_001), "it is larger than 40 MB"),
+        (huge_picture(), "a picture in it is too large"),
         (None, "there is no such file"),
     ],
 )
@@ -348,6 +510,7 @@ def test_confirmation_that_cannot_be_used_is_named(
     words = words_of(write_pack(plan, tmp_path / "out", pages=["confirmations"]))
     assert f"could not be included: {why}" in words
     assert "Print what could not be included by itself" in words
+    assert b"<pdfuaid:part>1</pdfuaid:part>" in (tmp_path / "out" / "pack.pdf").read_bytes()
 
 
 def test_confirmation_outside_the_trip_s_folder_is_not_read(
