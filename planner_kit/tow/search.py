@@ -1,9 +1,10 @@
 """Quickest paths through a turn network, by a customisable contraction hierarchy.
 
 The hierarchy is built once for a region. Its metric is customised again whenever a cost changes,
-and queries then take well under a millisecond. The library's objects must not be pickled, and no
-query may be alive while a metric is reset; so all of them stay inside `Search`, behind one lock,
-and every query ends before the method that made it returns.
+and queries then take well under a millisecond. The library's objects must not be pickled, no query
+may be alive while a metric is reset, no result while its query runs again, and most of them may be
+touched by no other thread than the one that made them, not even to be freed. So all of them stay
+inside `Search` and in one thread, and every result is gone before that thread does anything else.
 
 References
 ----------
@@ -13,7 +14,6 @@ References
 
 from __future__ import annotations
 
-import threading
 import zlib
 from dataclasses import dataclass
 from io import BytesIO
@@ -25,6 +25,7 @@ from tqdm import tqdm
 
 from planner_kit.errors import PlannerKitError
 from planner_kit.files import write_whole
+from planner_kit.tow.one_thread import OneThread
 from planner_kit.tow.pieces import in_pieces
 
 if TYPE_CHECKING:
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
 
     from planner_kit.tow.network import Network
 
+    Ends = list[tuple[int, int]]
+
 ORDER_FILE = "routing_order.npy"
 # Costs go to the library as whole hundredths of a second; this one means "cannot be driven".
 UNITS_PER_S = 100
@@ -42,6 +45,8 @@ NEVER = 2**31 - 1
 _MOST = 2**30
 # Sweeps to many nodes that are kept of each metric.
 _SWEEPS = 2
+# All hierarchies of the program share it.
+_THREAD = OneThread("routes")
 
 
 @dataclass(frozen=True)
@@ -63,6 +68,62 @@ class TurnPath:
     arcs: NDArray[np.int64]
 
 
+class _Metric:
+    """The costs of a hierarchy in force, with what answers questions about them.
+
+    A query and a sweep hold room for every node of the network, which takes longer to make than a
+    path takes to find; so they are kept, until the costs are others.
+    """
+
+    def __init__(self, cch: rk.CCH, weights: list[int]) -> None:
+        self._metric = rk.CCHMetric(cch, weights)
+        self._query: rk.CCHQuery | None = None
+        self._sweeps: dict[bytes, rk.CCHOneToMany] = {}
+
+    def reset(self, weights: list[int]) -> None:
+        """Take other costs."""
+        self._query = None
+        self._sweeps.clear()
+        self._metric.reset(weights)
+
+    def cost(self, sources: Ends, targets: Ends) -> int | None:
+        """The cost of the cheapest path; None where there is none."""
+        return self._run(sources, targets).distance
+
+    def path(
+        self, sources: Ends, targets: Ends
+    ) -> tuple[int, NDArray[np.int64], NDArray[np.int64]] | None:
+        """The cheapest path: cost, turns, and nodes where there is no turn."""
+        found = self._run(sources, targets)
+        if found.distance is None:
+            return None
+        arcs = np.array(found.arc_path, dtype=np.int64)
+        # Unpacking the nodes would take as long again; the turns tell them, if there are any.
+        nodes = [] if len(arcs) else found.node_path
+        return found.distance, arcs, np.array(nodes, dtype=np.int64)
+
+    def _run(self, sources: Ends, targets: Ends) -> rk.CCHQueryResult:
+        if self._query is None:
+            self._query = rk.CCHQuery(self._metric)
+        return self._query.run_multi(sources, targets)
+
+    def sweep(self, sources: Ends, goals: NDArray[np.uint32]) -> list[int | None]:
+        """The cost to each of many nodes; the last ones are remembered, as they often come back."""
+        mark = goals.tobytes()
+        if mark not in self._sweeps:
+            if len(self._sweeps) < _SWEEPS:
+                sweep = rk.CCHOneToMany(self._metric, _handed(goals))
+            else:
+                sweep = self._sweeps.pop(next(iter(self._sweeps)))
+                sweep.repin_targets(_handed(goals))
+            self._sweeps[mark] = sweep
+        return self._sweeps[mark].distances_from_multi(sources)
+
+    def sweep_back(self, sources: list[int], targets: Ends) -> list[int | None]:
+        """The cost from each of many nodes."""
+        return rk.CCHManyToOne(self._metric, sources).distances_to_multi(targets)
+
+
 class Search:
     """The hierarchy of one network with its metrics.
 
@@ -78,16 +139,16 @@ class Search:
     def __init__(
         self, network: Network, folder: Path | None = None, *, progress: bool = False
     ) -> None:
-        self._lock = threading.RLock()
         self._tail, self._head = network.tail, network.head
         order = _order(network, folder, progress)
         # How late each node is contracted: the later, the more ways lead through it.
         self.rank = np.empty(network.states, dtype=np.int32)
         self.rank[order] = np.arange(network.states, dtype=np.int32)
-        self._cch = rk.CCH(_handed(order), _handed(network.tail), _handed(network.head), False)
-        self._metrics: dict[str, tuple[Hashable, rk.CCHMetric]] = {}
-        # Sweeps by the nodes they lead to; none outlives the costs that it was made for.
-        self._sweeps: dict[str, dict[bytes, rk.CCHOneToMany]] = {}
+        self._metrics: dict[str, _Metric] = _THREAD.shelf(self)
+        self._keys: dict[str, Hashable] = {}
+        self._cch = _THREAD.do(
+            lambda: rk.CCH(_handed(order), _handed(network.tail), _handed(network.head), False)
+        )
 
     def customise(self, slot: str, key: Hashable, cost_s: NDArray[np.floating]) -> None:
         """Make the cost of every turn known to the hierarchy.
@@ -107,17 +168,19 @@ class Search:
         self, slot: str, key: Hashable, units: Callable[[], NDArray[np.int64]]
     ) -> None:
         """As `customise`, with the costs as the hierarchy counts them; see `whole_units`."""
-        with self._lock:
-            if slot in self._metrics and self._metrics[slot][0] == key:
+
+        def take() -> None:
+            if slot in self._metrics and self._keys[slot] == key:
                 return
             weights = _handed(units())
-            self._sweeps.pop(slot, None)
+            self._keys.pop(slot, None)
             if slot in self._metrics:
-                metric = self._metrics.pop(slot)[1]
-                metric.reset(weights)
+                self._metrics[slot].reset(weights)
             else:
-                metric = rk.CCHMetric(self._cch, weights)
-            self._metrics[slot] = (key, metric)
+                self._metrics[slot] = _Metric(self._cch, weights)
+            self._keys[slot] = key
+
+        _THREAD.do(take)
 
     def path(
         self,
@@ -136,19 +199,11 @@ class Search:
         """
         if not sources or not targets:
             return None
-        with self._lock:
-            query = rk.CCHQuery(self._metrics[slot][1])
-            try:
-                found = query.run_multi(_in_units(sources), _in_units(targets))
-                cost, arcs = found.distance, np.array(found.arc_path, dtype=np.int64)
-                # Unpacking the nodes would take as long again; the turns tell them, if there are.
-                alone = [] if cost is None or len(arcs) else found.node_path
-                del found
-            finally:
-                del query
-        if cost is None:
+        begins, ends = _in_units(sources), _in_units(targets)
+        found = _THREAD.do(lambda: self._metrics[slot].path(begins, ends))
+        if found is None:
             return None
-        states = np.array(alone, dtype=np.int64)
+        cost, arcs, states = found
         if len(arcs):
             states = np.concatenate([self._tail[arcs[:1]], self._head[arcs]]).astype(np.int64)
         return TurnPath(cost / UNITS_PER_S, states, arcs)
@@ -162,14 +217,8 @@ class Search:
         """The cost of the cheapest path, without the path; inf where there is none [s]."""
         if not sources or not targets:
             return float("inf")
-        with self._lock:
-            query = rk.CCHQuery(self._metrics[slot][1])
-            try:
-                found = query.run_multi(_in_units(sources), _in_units(targets))
-                cost = found.distance
-                del found
-            finally:
-                del query
+        begins, ends = _in_units(sources), _in_units(targets)
+        cost = _THREAD.do(lambda: self._metrics[slot].cost(begins, ends))
         return float("inf") if cost is None else cost / UNITS_PER_S
 
     def costs_to(
@@ -190,28 +239,8 @@ class Search:
         """As `costs_to`, in the units in which the hierarchy counts; whole numbers or inf."""
         if not sources or len(targets) == 0:
             return np.full(len(targets), np.inf)
-        with self._lock:
-            return _or_never(self._sweep(slot, targets).distances_from_multi(list(sources)))
-
-    def _sweep(self, slot: str, targets: Sequence[int] | NDArray[np.integer]) -> rk.CCHOneToMany:
-        """A sweep to many nodes; the last ones are kept, for the same nodes are often asked again.
-
-        It holds room for every node of the network, so that a new one takes over an old one's. A
-        sweep belongs to the thread that made it, so only the main thread keeps any.
-        """
-        goals = np.asarray(targets, dtype=np.uint32)
-        if threading.current_thread() is not threading.main_thread():
-            return rk.CCHOneToMany(self._metrics[slot][1], _handed(goals))
-        kept, mark = self._sweeps.setdefault(slot, {}), goals.tobytes()
-        if mark in kept:
-            return kept[mark]
-        if len(kept) < _SWEEPS:
-            sweep = rk.CCHOneToMany(self._metrics[slot][1], _handed(goals))
-        else:
-            sweep = kept.pop(next(iter(kept)))
-            sweep.repin_targets(_handed(goals))
-        kept[mark] = sweep
-        return sweep
+        begins, goals = list(sources), np.asarray(targets, dtype=np.uint32)
+        return _or_never(_THREAD.do(lambda: self._metrics[slot].sweep(begins, goals)))
 
     def costs_from(
         self, slot: str, sources: Sequence[int], targets: Sequence[tuple[int, float]]
@@ -219,12 +248,8 @@ class Search:
         """The cost from each of many network nodes to the targets; inf where none leads [s]."""
         if len(sources) == 0 or not targets:
             return np.full(len(sources), np.inf)
-        with self._lock:
-            query = rk.CCHManyToOne(self._metrics[slot][1], list(sources))
-            try:
-                found = query.distances_to_multi(_in_units(targets))
-            finally:
-                del query
+        begins, ends = list(sources), _in_units(targets)
+        found = _THREAD.do(lambda: self._metrics[slot].sweep_back(begins, ends))
         return _or_never(found) / UNITS_PER_S
 
 
