@@ -269,10 +269,8 @@ def _geometry(system: RoadSystem, whole: _Whole) -> LineString:
     first = after - size
     # Each line is read from its first point on, or from its last one back.
     backward = whole.directed % 2 == 1
-    number = np.arange(int(after[-1]))
-    onward = np.repeat(own - first, size) + number
-    back = np.repeat(own + after - 1, size) - number
-    points = every[np.where(np.repeat(backward, size), back, onward)]
+    base = np.repeat(np.where(backward, own + after - 1, own - first), size)
+    points = every[base + np.repeat(np.where(backward, -1, 1), size) * np.arange(int(after[-1]))]
     cut = np.flatnonzero((whole.enter != 0.0) | (whole.leave != 1.0))
     parts, done = [], 0
     for place in cut.tolist():

@@ -63,30 +63,34 @@ def route_unknowns(
                 f"The {name} lies {distance(metres / 1000, units)} from the road; the map shows "
                 "no way there."
             )
-    gates = np.unique(system.network.junction[arcs[arcs >= 0]])
-    count = int(costing.limits.gate_unknown[gates].sum())
-    if count:
-        told.append(f"Whether {count} gate(s) on the route stand open is not mapped.")
+    passed = system.network.junction[arcs[arcs >= 0]]
+    gates = set(passed[costing.limits.gate_unknown[passed]].tolist())
+    if gates:
+        told.append(f"Whether {len(gates)} gate(s) on the route stand open is not mapped.")
     private = rows.is_word("motor_access", ("private",))
     stretch(private, "{} of the route at its start or end is private road; ask whether you may.")
     if outfit is None:
         return tuple(told)
     told += _of_outfit(outfit)
     ferry = rows.is_word("road_class", ("ferry",))
-    source = system.table.words("width_source", road)
-    stretch((source == "lanes") & ~ferry, "The width of {} of the route is derived from its lanes.")
+    lanes, guessed, tagged = (
+        rows.is_word("width_source", (source,)) for source in ("lanes", "class", "tagged")
+    )
+    stretch(lanes & ~ferry, "The width of {} of the route is derived from its lanes.")
     stretch(
-        (source == "class") & ~ferry,
+        guessed & ~ferry,
         "The width of {} of the route was never measured and is a guess from the kind of road.",
     )
-    stretch((source == "unknown") & ~ferry, "No width is known for {} of the route.")
+    stretch(~(lanes | guessed | tagged | ferry), "No width is known for {} of the route.")
     stretch(costing.roads.gradient_unknown[road], "No gradient is known for {} of the route.")
-    limits = system.table.words("unread_limits", road)
-    unread = [
-        (int(rows.values("osm_way_id")[at]), limits[at]) for at in np.flatnonzero(limits != "")
-    ]
-    for way, text in dict.fromkeys(unread):
-        told.append(f"A limit on way {way} could not be read: {text}.")
+    unread = ~rows.is_word("unread_limits", ("",))
+    if unread.any():
+        ways, texts = (
+            rows.values("osm_way_id")[unread].tolist(),
+            rows.words("unread_limits")[unread],
+        )
+        for way, text in dict.fromkeys(zip(ways, texts, strict=True)):
+            told.append(f"A limit on way {way} could not be read: {text}.")
     tunnel = rows.values("tunnel").astype(bool) & np.isnan(rows.numbers("maxheight_m"))
     stretch(tunnel, "No height limit is mapped for {} in tunnels or under buildings.")
     told.append("Low bridges that nobody has mapped cannot be known; look out for signs.")

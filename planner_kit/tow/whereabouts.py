@@ -163,7 +163,7 @@ class Way:
     @cached_property
     def ferry(self) -> NDArray[np.bool_]:
         """Which steps are on a ferry."""
-        return np.asarray(np.asarray(self.steps["road_class"]) == "ferry")
+        return self.rows.is_word("road_class", ("ferry",))
 
     def at(self, place: int) -> str:
         """How far from the start a step begins, in words."""
@@ -201,8 +201,12 @@ class Way:
         return {}
 
     def _point_of(self, place: int, share: float) -> tuple[float, float]:
-        line = road_table(self.roads).lines[int(self.road[place])]
-        point = line.interpolate(share, normalized=True)
+        table, road = road_table(self.roads), int(self.road[place])
+        if share in (0.0, 1.0):
+            points, begins = table.points
+            lon, lat = points[begins[road] if share == 0.0 else begins[road + 1] - 1].tolist()
+            return lat, lon
+        point = table.lines[road].interpolate(share, normalized=True)
         return float(point.y), float(point.x)
 
     def width_words(self, first: int, last: int) -> str:

@@ -70,13 +70,19 @@ def number(value: float | None, units: Units, digits: int = 0) -> str:
     if value is None or is_missing(value):
         return UNKNOWN
     rounded = round(float(value), digits) + 0.0
-    group, point, minus, plain = _number_signs(units.locale)
+    group, point, minus, plain = signs = _number_signs(units.locale)
+    if signs == _PYTHON_SIGNS and not math.isinf(rounded):
+        return f"{rounded:,.{digits}f}"
     if not plain or math.isinf(rounded):
         pattern = "#,##0" + ("." + "0" * digits if digits else "")
         return format_decimal(rounded, format=pattern, locale=locale_of(units))
     whole, _, part = f"{abs(rounded):,.{digits}f}".partition(".")
     text = whole.replace(",", group) + (point + part if digits else "")
     return minus + text if rounded < 0 else text
+
+
+# The signs of `_number_signs` as Python itself writes numbers.
+_PYTHON_SIGNS = (",", ".", "-", True)
 
 
 @lru_cache
