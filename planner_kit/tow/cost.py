@@ -78,6 +78,8 @@ class RoadCosts:
         the geometry), column 1 backward. [s]
     meeting_s : ndarray, shape (roads,)
         The part of `time_s` that is expected to be lost on meeting traffic that cannot pass. [s]
+    limited_by : ndarray of int8, shape (roads, 2)
+        What holds the speed down, as a row of `CAUSES`.
     disliked_km : dict of str to ndarray, shape (roads,)
         How much of each dislike a road has, times the length over which it is felt; empty for a
         car alone. [km]
@@ -89,6 +91,7 @@ class RoadCosts:
     vehicle: _Vehicle
     time_s: NDArray[np.float32]
     meeting_s: NDArray[np.float64]
+    limited_by: NDArray[np.int8]
     disliked_km: dict[str, NDArray[np.float32]]
     weights: TowWeights | None
 
@@ -141,11 +144,6 @@ class RoadCosts:
         return self.speeds_kmh(np.arange(self.time_s.size)).reshape(-1, 2)
 
     @cached_property
-    def limited_by(self) -> NDArray[np.int8]:
-        """What holds the speed down, as a row of `CAUSES`, shape (roads, 2)."""
-        return self.causes(np.arange(self.time_s.size)).reshape(-1, 2)
-
-    @cached_property
     def speed_assumed(self) -> NDArray[np.bool_]:
         """Neither law nor sign is known, shape (roads,)."""
         return self.assumed(np.arange(len(self.time_s)))
@@ -162,45 +160,17 @@ class RoadCosts:
 
     def speeds_kmh(self, directed: NDArray[np.int64]) -> NDArray[np.float64]:
         """Mean speed on some directed roads [km/h]."""
-        return self.driven(directed)[0]
-
-    def causes(self, directed: NDArray[np.int64]) -> NDArray[np.int8]:
-        """What holds the speed down on some directed roads, as rows of `CAUSES`."""
-        return self.driven(directed)[1]
-
-    def driven(self, directed: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.int8]]:
-        """Mean speed on some directed roads [km/h] and what holds it down, as rows of `CAUSES`."""
-        facts, vehicle = self.facts, self.vehicle
-        mean = _mean_kmh(facts, vehicle, directed)
-        length = facts.length_m[directed // 2]
-        slow = np.maximum(self.time_s.ravel()[directed].astype(np.float64), 1e-9)
-        speed = np.where(length > 0, length * 3.6 / slow, mean)
-        law = _law_kmh(facts, vehicle, directed)
-        sign = (facts.sign_tow_kmh if vehicle.towing else facts.sign_car_kmh)[directed]
-        climb = _climb_kmh(facts, vehicle, directed)
-        width = facts.width_kmh[directed]
-        if vehicle.towing:
-            climb = np.minimum(climb, facts.descent_kmh[directed])
-        else:
-            width = width * np.float32(1.15)
-        free, cause = law, np.full(len(directed), _LAW, dtype=np.int8)
-        for code, other in (
-            (_SIGN, sign),
-            (_CLIMB, climb),
-            (_SURFACE, facts.surface_kmh[directed]),
-            (_WIDTH, width),
-        ):
-            lower = other < free
-            free, cause = np.where(lower, other, free), np.where(lower, np.int8(code), cause)
-        bent = _bend_kmh(facts, vehicle, directed) < mean
-        bent &= facts.bend_km[directed] >= facts.straight_km[directed]
-        cause = np.where(bent, np.int8(_BENDS), cause)
-        cause = np.where(facts.ferry[directed // 2], np.int8(_FERRY), cause).astype(np.int8)
-        return speed, cause
+        time_s = self.time_s.ravel()[directed].astype(np.float64)
+        speed = self.facts.length_m[directed // 2] * 3.6 / np.maximum(time_s, 1e-9)
+        for place in np.flatnonzero(speed <= 0):  # a road of no length
+            speed[place] = _free_kmh(self.facts, self.vehicle, directed[[place]])[0][0]
+        return speed
 
     def assumed(self, road: NDArray[np.int64]) -> NDArray[np.bool_]:
         """Whether neither law nor sign is known on some roads."""
         facts = self.facts
+        if not np.isnan(self.vehicle.law_kmh).any():
+            return np.zeros(len(road), dtype=bool)
         unsigned = facts.unsigned_tow if self.vehicle.towing else facts.unsigned_car
         lawless = np.isnan(self.vehicle.law_kmh)[facts.kind_of[2 * road]]
         either = unsigned[2 * road] | unsigned[2 * road + 1]
@@ -251,10 +221,9 @@ def towing_costs(
         lateral_ms2=_value("lateral_tow"),
         width_m=outfit.width_m if outfit.width_m is not None else _value("widest_lawful"),
     )
-    time_s, meeting_s = _times(facts, vehicle)
     narrow = _narrow_km(facts, vehicle.width_m)
     return RoadCosts(
-        facts, vehicle, time_s, meeting_s, {"narrow": narrow, **facts.disliked_km}, weights
+        facts, vehicle, *_times(facts, vehicle), {"narrow": narrow, **facts.disliked_km}, weights
     )
 
 
@@ -268,8 +237,7 @@ def car_costs(roads: pd.DataFrame | RoadFacts, *, on: dt.date) -> RoadCosts:
         lateral_ms2=_value("lateral_car"),
         width_m=_value("oncoming_width"),
     )
-    time_s, meeting_s = _times(facts, vehicle)
-    return RoadCosts(facts, vehicle, time_s, meeting_s, {}, None)
+    return RoadCosts(facts, vehicle, *_times(facts, vehicle), {}, None)
 
 
 def _law_kmh(facts: RoadFacts, vehicle: _Vehicle, part: Part) -> NDArray[np.float32]:
@@ -297,31 +265,53 @@ def _bend_kmh(facts: RoadFacts, vehicle: _Vehicle, part: Part) -> NDArray[np.flo
     return facts.radius_root[part] * np.float32(np.sqrt(vehicle.lateral_ms2) * 3.6)
 
 
-def _mean_kmh(facts: RoadFacts, vehicle: _Vehicle, part: Part) -> NDArray[np.float32]:
-    """Speed on directed roads before bends and meetings, in traffic [km/h]."""
-    free = _law_kmh(facts, vehicle, part)
+def _free_kmh(
+    facts: RoadFacts, vehicle: _Vehicle, part: Part
+) -> tuple[NDArray[np.float32], NDArray[np.int8]]:
+    """Speed on directed roads before bends and meetings, in traffic [km/h], and its `CAUSES`."""
     towing = vehicle.towing
-    np.minimum(free, (facts.sign_tow_kmh if towing else facts.sign_car_kmh)[part], out=free)
+    law = _law_kmh(facts, vehicle, part)
+    sign = (facts.sign_tow_kmh if towing else facts.sign_car_kmh)[part]
+    width = facts.width_kmh[part]
+    free = np.minimum(law, sign)
     np.minimum(free, (facts.slow_tow_kmh if towing else facts.slow_car_kmh)[part], out=free)
+    climb = _climb_kmh(facts, vehicle, part)
     if towing:
-        np.minimum(free, _climb_kmh(facts, vehicle, part), out=free)
+        np.minimum(free, climb, out=free)
+        np.minimum(climb, facts.descent_kmh[part], out=climb)
+    else:
+        width = width * np.float32(1.15)
     np.minimum(free, np.float32(_FASTEST_KMH), out=free)
     free *= facts.flow_frac[part]
-    return np.maximum(free, np.float32(1.0), out=free)
+    np.maximum(free, np.float32(1.0), out=free)
+    least, cause = law, np.full(len(law), _LAW, dtype=np.int8)
+    for code, other in (
+        (_SIGN, sign), (_CLIMB, climb), (_SURFACE, facts.surface_kmh[part]), (_WIDTH, width)
+    ):  # fmt: skip
+        lower = other < least
+        np.copyto(least, other, where=lower)
+        np.copyto(cause, np.int8(code), where=lower)
+    return free, cause
 
 
-def _times(facts: RoadFacts, vehicle: _Vehicle) -> tuple[NDArray[np.float32], NDArray[np.float64]]:
-    """Driving time by direction, and the part of it that meetings take [s]."""
+def _times(
+    facts: RoadFacts, vehicle: _Vehicle
+) -> tuple[NDArray[np.float32], NDArray[np.float64], NDArray[np.int8]]:
+    """Driving time by direction, the part of it that meetings take [s], and the `CAUSES`."""
     count = 2 * len(facts.length_m)
     time_s, mean = np.empty(count, dtype=np.float32), np.empty(count, dtype=np.float32)
+    limited_by = np.empty(count, dtype=np.int8)
     hour_s = np.float32(3600)
 
     def work(piece: slice) -> None:
-        speed = _mean_kmh(facts, vehicle, piece)
+        speed, cause = _free_kmh(facts, vehicle, piece)
         mean[piece] = speed
-        taken = facts.straight_km[piece] / speed
-        bend = np.minimum(speed, _bend_kmh(facts, vehicle, piece), out=speed)
-        taken += facts.bend_km[piece] / bend
+        straight, bent = facts.straight_km[piece], facts.bend_km[piece]
+        bend = _bend_kmh(facts, vehicle, piece)
+        np.copyto(cause, np.int8(_BENDS), where=(bend < speed) & (bent >= straight))
+        limited_by[piece] = cause
+        taken = straight / speed
+        taken += bent / np.minimum(speed, bend, out=bend)
         np.multiply(taken, hour_s, out=time_s[piece])
 
     in_pieces(count, work)
@@ -334,7 +324,8 @@ def _times(facts: RoadFacts, vehicle: _Vehicle) -> tuple[NDArray[np.float32], ND
     time_s[2 * rows] += delay.astype(np.float32)
     time_s[2 * rows + 1] += delay.astype(np.float32)
     time_s[facts.ferry_rows] = facts.ferry_s
-    return time_s.reshape(-1, 2), meeting_s
+    limited_by[facts.ferry_rows] = _FERRY
+    return time_s.reshape(-1, 2), meeting_s, limited_by.reshape(-1, 2)
 
 
 def _narrow_km(facts: RoadFacts, outfit_width_m: float) -> NDArray[np.float32]:

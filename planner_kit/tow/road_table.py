@@ -30,8 +30,8 @@ _WORDS = (
 class RoadTable:
     """Columns of a road table as plain arrays; words as numbers with the words they stand for.
 
-    Numbers, and codes of words, lie road by road: what a route asks of one road is then read from
-    memory at once, which on a large region is most of the time.
+    Numbers, codes of words, and yes and no lie road by road: what a route asks of one road is then
+    read from memory at once, which on a large region is most of the time.
 
     Parameters
     ----------
@@ -46,6 +46,13 @@ class RoadTable:
         for name, place in self._number_at.items():
             self._numbers[:, place] = roads[name].to_numpy(dtype=np.float64, na_value=np.nan)
         self._exact = {name: roads[name].to_numpy() for name in _EXACT if name in roads}
+        small = [name for name, column in self._exact.items() if column.dtype.itemsize == 1]
+        self._small_at = {
+            name: (place, self._exact[name].dtype) for place, name in enumerate(small)
+        }
+        self._small = np.empty((len(roads), len(small)), dtype=np.int8)
+        for name, (place, _) in self._small_at.items():
+            self._small[:, place] = self._exact.pop(name).view(np.int8)
         words = [name for name in _WORDS if name in roads]
         self._word_at = {name: place for place, name in enumerate(words)}
         self._codes = np.empty((len(roads), len(words)), dtype=np.int32)
@@ -70,7 +77,8 @@ class RoadTable:
         return last[1]
 
     def __contains__(self, name: object) -> bool:
-        return name in self._number_at or name in self._exact or name in self._word_at
+        tables = self._number_at, self._small_at, self._exact, self._word_at
+        return any(name in table for table in tables)
 
     @cached_property
     def points(self) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
@@ -95,8 +103,16 @@ class RoadTable:
         """Which of the columns of numbers a column is; None where it is none of them."""
         return self._number_at.get(name)
 
+    def small_of(self, places: NDArray[np.integer]) -> NDArray[np.int8]:
+        """All columns of one byte in some rows, one row for each."""
+        return np.asarray(self._small[places])
+
+    def small_at(self, name: str) -> tuple[int, np.dtype[Any]] | None:
+        """Which of the columns of one byte a column is, and its type; None where it is none."""
+        return self._small_at.get(name)
+
     def exact(self, name: str, places: NDArray[np.integer]) -> NDArray[Any]:
-        """A column of whole numbers or of yes and no, in some rows."""
+        """A column of whole numbers in some rows."""
         return np.asarray(self._exact[name][places])
 
     def word_at(self, name: str) -> int:
@@ -139,6 +155,10 @@ class RoadRows:
         return self._table.numbers_of(self._places)
 
     @cached_property
+    def _small(self) -> NDArray[np.int8]:
+        return self._table.small_of(self._places)
+
+    @cached_property
     def _codes(self) -> NDArray[np.int32]:
         return self._table.codes_of(self._places)
 
@@ -150,10 +170,12 @@ class RoadRows:
 
     def values(self, name: str) -> NDArray[Any]:
         """A column that holds no words, as an array."""
-        at = self._table.number_at(name)
-        if at is None:
-            return self._table.exact(name, self._places)
-        return np.ascontiguousarray(self._numbers[:, at])
+        at, small = self._table.number_at(name), self._table.small_at(name)
+        if at is not None:
+            return np.ascontiguousarray(self._numbers[:, at])
+        if small is not None:
+            return np.ascontiguousarray(self._small[:, small[0]]).view(small[1])
+        return self._table.exact(name, self._places)
 
     def numbers(self, name: str) -> NDArray[np.float64]:
         """A column of numbers as float64, NaN where one is missing."""

@@ -163,7 +163,6 @@ def _columns(system: RoadSystem, costing: Costing, whole: _Whole) -> dict[str, N
     forward = way % 2 == 0
     signs, exit_ref = _signposts(system, whole)
     up, down = rows.numbers("steepest_up_pct"), rows.numbers("steepest_down_pct")
-    speed, cause = costing.roads.driven(way)
     return {
         "road_id": road.astype(np.int32),
         "forward": forward,
@@ -173,8 +172,8 @@ def _columns(system: RoadSystem, costing: Costing, whole: _Whole) -> dict[str, N
         "start_km": (np.cumsum(length) - length) / 1000,
         "length_m": length,
         "time_s": time_s,
-        "speed_kmh": speed,
-        "limited_by": _CAUSES[cause],
+        "speed_kmh": costing.roads.speeds_kmh(way),
+        "limited_by": _CAUSES[costing.roads.limited_by.ravel()[way]],
         "gradient_pct": rows.numbers("gradient_pct") * np.where(forward, 1, -1),
         "steepest_up_pct": np.where(forward, up, down),
         "steepest_down_pct": np.where(forward, down, up),
