@@ -208,7 +208,7 @@ def measured(value: float | None, unit: str, units: Units) -> str:
         return duration(60 * value)
     if unit == "l/100 km":
         return consumption(value, units)
-    return f"{number(value, units, 0 if unit in ('breaks', 'dBm') else 1)} {unit}"
+    return f"{number(value, units, 0 if unit in ('breaks', 'dBm', 'dB') else 1)} {unit}"
 
 
 def speed(speed_kmh: float | None, units: Units) -> str:

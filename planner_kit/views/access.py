@@ -34,21 +34,54 @@ function keepKeys(event) {
   }
 }
 
+// A chart is drawn before it has its place, at a width of the library's own, and is drawn anew only
+// when the window changes. It is told of its place, and of a side bar that takes room from it.
+function fits(chart) {
+  const drawn = chart.querySelector('.main-svg');
+  return !drawn || !chart.clientWidth || Math.abs(drawn.clientWidth - chart.clientWidth) <= 2;
+}
+
+function watchCharts() {
+  let asked = 0;
+  const look = (charts, tries) => {
+    if (charts.every(fits)) return;
+    window.dispatchEvent(new Event('resize'));
+    if (tries > 0) asked = setTimeout(() => look(charts, tries - 1), 400);
+  };
+  const charts = new Set();
+  const changed = new ResizeObserver(() => {
+    clearTimeout(asked);
+    asked = setTimeout(() => look([...charts].filter(chart => chart.isConnected), 4), 100);
+  });
+  return {
+    find() {
+      for (const chart of document.querySelectorAll('.js-plotly-plot')) {
+        if (charts.has(chart)) continue;
+        charts.add(chart);
+        changed.observe(chart);
+      }
+    },
+    end() { clearTimeout(asked); changed.disconnect(); },
+  };
+}
+
 export default {
   render({ el }) {
     el.style.display = 'none';
     let asked = false;
+    const charts = watchCharts();
     const later = () => {
       if (asked) return;
       asked = true;
-      requestAnimationFrame(() => { asked = false; nameSliders(); });
+      requestAnimationFrame(() => { asked = false; nameSliders(); charts.find(); });
     };
-    nameSliders();
+    later();
     document.addEventListener('focusin', keepKeys);
     const watch = new MutationObserver(later);
     watch.observe(document.body, { childList: true, subtree: true });
     return () => {
       watch.disconnect();
+      charts.end();
       document.removeEventListener('focusin', keepKeys);
     };
   },
@@ -57,10 +90,10 @@ export default {
 
 
 class ReadyForKeys(anywidget.AnyWidget):
-    """Makes all widgets of the page fit for the keyboard and for screen readers.
+    """Makes all widgets of the page fit for the keyboard, for screen readers and for its width.
 
-    The handle of each slider has its label as a name that is read aloud, and keys that are pressed
-    in a widget are the widget's and no shortcuts of the notebook.
+    The handle of each slider has its label as a name that is read aloud, keys that are pressed in a
+    widget are the widget's and no shortcuts of the notebook, and charts take the width they have.
     """
 
     _esm = _READY

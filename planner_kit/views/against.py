@@ -23,6 +23,9 @@ _SPENT = {
     "outcome": "Outcome",
 }  # fmt: skip
 
+# Two levels differ by decibels.
+_GAP_UNITS = {"dBm": "dB"}
+
 
 def against_html(plan: TripPlan) -> str:
     """What was planned beside what happened and was spent; says so before the trip."""
@@ -46,13 +49,20 @@ def against_html(plan: TripPlan) -> str:
 def _row(row: dict[Any, Any], units: Units) -> dict[str, str]:
     unit, share = str(row["unit"]), row["difference_pct"]
     shown = {side: display.measured(row[side], unit, units) for side in ("planned", "actual")}
-    # Miles to the gallon have no difference of their own: the share says it.
+    # Miles to the gallon have no difference of their own: the share of the fuel says it.
     gap = (
-        display.measured(row["difference"], unit, units)
+        display.measured(row["difference"], _GAP_UNITS.get(unit, unit), units)
         if unit != "l/100 km"
-        else f"{display.number(share, units)} %"
+        else _more_fuel(share, units)
     )
     return {"what": str(row["what"]), **shown, "difference": gap}
+
+
+def _more_fuel(share_pct: float | None, units: Units) -> str:
+    if share_pct is None or display.is_missing(share_pct):
+        return display.measured(None, "%", units)
+    words = "more" if share_pct > 0 else "less"
+    return f"{display.number(abs(share_pct), units)} % {words} fuel"
 
 
 def _with_money(spent: pd.DataFrame, currency: str, units: Units) -> pd.DataFrame:

@@ -181,7 +181,7 @@ def _table(weighed: pd.DataFrame, units: Units) -> str:
             for t in trips
         ]),
         ("Cost, a night", [money(t["cost_per_night"], t) for t in trips]),
-        *((f"of it {kind.removeprefix('cost_')}", [money(t[kind], t) for t in trips])
+        *((f"of which {kind.removeprefix('cost_')}", [money(t[kind], t) for t in trips])
           for kind in kinds),
         ("Checks not fine", [str(t["not_fine"]) for t in trips]),
         ("Checks to look at", [str(t["look_at"]) for t in trips]),

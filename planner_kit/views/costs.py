@@ -37,7 +37,7 @@ _READY_SITES = 12
 
 _LINES = {
     "kind": "Kind", "what": "What", "low": "Low", "likely": "Likely", "high": "High",
-    "paid": "Stands", "source": "Source",
+    "paid": "Stands",
 }  # fmt: skip
 
 
@@ -192,7 +192,7 @@ class CostExplorer(View):
             history_html(files, cost),
             look.table(
                 lines.rename(columns={"state": "paid"}), _LINES, caption="Every line",
-                figures=("low", "likely", "high"),
+                figures=("low", "likely", "high"), below={"what": "source"},
             ),
             look.paragraphs([cost.range_method]),
             units=units,

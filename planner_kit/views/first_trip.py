@@ -225,8 +225,9 @@ class RecordButton(widgets.VBox):  # type: ignore[misc]
     def __init__(self, plans: Plans, name: str = "trip.toml") -> None:
         self.plans, self.path = plans, plans.folder / name
         self.bar = widgets.IntProgress(
-            description="Progress", min=0, max=1, layout=widgets.Layout(width="100%",
-                                                                        max_width="640px")
+            description="Progress", min=0, max=1, layout=widgets.Layout(
+                width="100%", max_width="640px", visibility="hidden"
+            ),
         )  # fmt: skip
         self.told, self.links = widgets.HTML(), widgets.Output()
         self.start = button("Make the record", self.run, main=True)
@@ -246,7 +247,7 @@ class RecordButton(widgets.VBox):  # type: ignore[misc]
             return record_sentences(record)
 
         self.start.disabled = True
-        self.bar.value = 0
+        self.bar.value, self.bar.layout.visibility = 0, "visible"
         try:
             tried(self.told, recorded)
         finally:

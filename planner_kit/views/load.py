@@ -58,7 +58,7 @@ _RACK = "caravan rear rack"
 _ELSEWHERE = ("car boot", "car roof", _RACK, _HOME)
 _STEP_M = 0.1
 _MOST_LINES = 300
-_NOT_SAID = "m before the axle: not said yet"
+_NOT_SAID = "m before axle: not said"
 
 
 def load_caravan(

@@ -34,26 +34,43 @@ PALETTE = {
     "grey": "#7F7F7F",
 }
 
+# The lettering of charts, that of the tables beside them.
+CHART_FONT = {"family": "system-ui, sans-serif", "size": 13, "color": PALETTE["ink"]}
+# How a chart is shown: it takes the width that the page has, and has no row of tools.
+CHART_SHOWN = {"displayModeBar": False, "responsive": True}
+
 _LONG_RULE = 150
 _SHORT = 12  # signs of a cell that stays on one line
+_LONG = 48  # signs of a cell that wants a wide column
+_LONG_TITLE = 9  # signs of a heading that would else be broken at every word
 _WORDS = re.compile(r">([^<>]+)<")
 
 STYLE = """<style>
 .pk {font: 15px/1.5 system-ui, sans-serif; max-width: 72rem;
   color: var(--jp-content-font-color0, #1b1b1b)}
-.pk-scroll {overflow-x: auto}
+.pk-scroll {overflow-x: auto; --pk-paper: var(--jp-layout-color0, #fff);
+  background: linear-gradient(to right, var(--pk-paper) 40%, transparent) left / 2rem 100% local,
+  linear-gradient(to left, var(--pk-paper) 40%, transparent) right / 2rem 100% local,
+  linear-gradient(to right, rgba(0, 0, 0, .22), transparent) left / .7rem 100% scroll,
+  linear-gradient(to left, rgba(0, 0, 0, .22), transparent) right / .7rem 100% scroll;
+  background-repeat: no-repeat; background-color: var(--pk-paper)}
 .pk.pk table {border-collapse: collapse; margin: .4rem 0 1rem; font-size: inherit}
 .pk.pk caption {text-align: left; font-weight: 600; padding: .2rem 0}
 .pk.pk th, .pk.pk td {text-align: left; vertical-align: top; padding: .35rem .9rem .35rem 0;
   border-bottom: 1px solid var(--jp-border-color1, #d5d5d5); white-space: normal;
-  max-width: 34rem; background: none}
+  max-width: 34rem; background: none; line-height: 1.45}
+.pk.pk tbody tr {background: none}
 .pk.pk td.n, .pk.pk th.n {text-align: right; font-variant-numeric: tabular-nums;
   white-space: nowrap}
 .pk.pk td.d {white-space: nowrap}
 .pk.pk td.s {min-width: 15rem}
-@media (max-width: 900px) {.pk.pk .pk-checks td, .pk.pk .pk-checks th,
-  .pk.pk .pk-checks .pk-state {white-space: normal; padding-right: .6rem}}
 .pk.pk td.t {min-width: 7.5rem}
+.pk.pk td.l {min-width: 13rem}
+.pk.pk th.w {min-width: 5rem}
+.pk-nb {white-space: nowrap}
+.pk.pk .pk-checks td.n {white-space: normal}
+@media (max-width: 900px) {.pk.pk th, .pk.pk td {padding-right: .6rem}
+  .pk.pk td.s {min-width: 13rem}}
 .pk-state {white-space: nowrap; font-weight: 600}
 .pk-caution {border-left: .3rem solid #E69F00; padding: .2rem .9rem; margin: .5rem 0}
 .pk td details, .pk-rule {font-size: 13px; overflow-wrap: anywhere;
@@ -73,6 +90,7 @@ STYLE = """<style>
   {min-width: 0; max-width: 100%}
 .jp-OutputArea-output .widget-inline-hbox {max-width: calc(100% - 4px)}
 .pk-form .widget-inline-hbox {height: auto}
+.pk-form .widget-dropdown > select {height: var(--jp-widgets-inline-height, 28px)}
 .pk-form .widget-inline-hbox > label.widget-label {white-space: normal; overflow: visible;
   height: auto; line-height: 1.2; padding: .3em 0; align-self: center}
 .pk svg {max-width: 100%; height: auto; vertical-align: middle}
@@ -140,6 +158,7 @@ def table(
     caption: str = "",
     figures: Collection[str] = (),
     blank: Collection[str] = (),
+    below: Mapping[str, str] | None = None,
 ) -> str:
     """A frame as a table that scrolls sideways when it is wide.
 
@@ -154,6 +173,9 @@ def table(
     blank : collection of str, optional
         Columns in which nothing is an answer: what is missing stays empty there, and does not read
         "not known".
+    below : mapping of str to str, optional
+        For a column, another one whose text opens below each of its cells: where a figure comes
+        from, which would else make every row tall.
 
     Returns
     -------
@@ -167,15 +189,16 @@ def table(
         or (pd.api.types.is_numeric_dtype(frame[name]) and frame[name].dtype != bool)
     }
     head = "".join(
-        f'<th scope="col"{_side(name in right)}>{html.escape(title)}</th>'
+        f'<th scope="col"{_side(name in right, title)}>{html.escape(title)}</th>'
         for name, title in columns.items()
     )
     rows = []
-    for values in frame[list(columns)].itertuples(index=False, name=None):
+    more = {name: frame[other].tolist() for name, other in (below or {}).items()}
+    for number, values in enumerate(frame[list(columns)].itertuples(index=False, name=None)):
         cells = [
             "<td></td>"
             if name in blank and (is_missing(value) or value == "")
-            else _cell(name, value, name in right)
+            else _cell(name, value, name in right, more[name][number] if name in more else None)
             for name, value in zip(columns, values, strict=True)
         ]
         rows.append(f"<tr>{''.join(cells)}</tr>")
@@ -220,13 +243,14 @@ def _with_unit(value: float | None, unit: str) -> str:
     if value is None or is_missing(value):
         return ""
     if unit == "min":
-        return duration(value)
+        return f'<span class="pk-nb">{duration(value)}</span>'
     shown = f"{value:,.{check_digits(value, unit)}f}"
     if "." in shown:
         shown = shown.rstrip("0").rstrip(".")
     if unit == "deg":
         return f"{shown}°"
-    return f"{shown} {html.escape(unit.replace('dBuV', 'dBµV'))}".strip()
+    whole = f"{shown} {html.escape(unit.replace('dBuV', 'dBµV'))}".strip()
+    return f'<span class="pk-nb">{whole}</span>'
 
 
 def _scrolling(head: str, rows: list[str], caption: str) -> str:
@@ -238,16 +262,21 @@ def _scrolling(head: str, rows: list[str], caption: str) -> str:
     )
 
 
-def _cell(name: str, value: object, right: bool) -> str:
+def _cell(name: str, value: object, right: bool, below: object = None) -> str:
+    if not (is_missing(below) or below == ""):
+        opens = f"<details><summary>where this comes from</summary>{text(below)}</details>"
+        return f'<td class="l">{text(value)}{opens}</td>'
     if name == "state" and value in set(State):
         return f"<td>{state_html(str(value))}</td>"
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
     if isinstance(value, str) and not right:
-        return f'<td class="{"d" if len(value) <= _SHORT else "t"}">{text(value)}</td>'
+        kind = "d" if len(value) <= _SHORT else "t" if len(value) <= _LONG else "l"
+        return f'<td class="{kind}">{text(value)}</td>'
     if isinstance(value, dt.date):
         return f'<td class="d">{text(value)}</td>'
     return f"<td{_side(right or number)}>{text(value)}</td>"
 
 
-def _side(right: bool) -> str:
-    return ' class="n"' if right else ""
+def _side(right: bool, title: str = "") -> str:
+    kinds = ["n"] if right else ["w"] if len(title) > _LONG_TITLE else []
+    return f' class="{kinds[0]}"' if kinds else ""

@@ -76,9 +76,10 @@ def costs_html(lines: Iterable[CostLine], units: Units) -> str:
     currency = str(told["currency"].iloc[0])
     return look.table(
         in_money(told, ("low", "likely", "high"), currency, units),
-        {"what": "What", "low": "Low", "likely": "Likely", "high": "High", "source": "Source"},
+        {"what": "What", "low": "Low", "likely": "Likely", "high": "High"},
         caption="What it costs: these lines go into the trip's cost",
         figures=("low", "likely", "high"),
+        below={"what": "source"},
     )
 
 

@@ -272,8 +272,9 @@ def show_cost(files: TripFiles, cost: TripCost) -> HTML:
                     }
                 ),
                 {"what": "What", "low": "Low", "likely": "Likely", "high": "High",
-                 "state": "State", "source": "Where it comes from"},
+                 "state": "State"},
                 figures=("low", "likely", "high"),
+                below={"what": "source"},
             ),
             look.checks_table(cost.checks) if cost.checks else "",
             history_html(files, cost),

@@ -95,7 +95,11 @@ class RerunForm(View):
         self.day = widgets.DatePicker(description="First day", **_wide())
         self.dates, self.told, self.found = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.start = button("Plan it with these dates", self.run, main=True)
-        self.bar = widgets.IntProgress(value=0, max=1, layout=widgets.Layout(width="100%"))
+        self.bar = widgets.IntProgress(
+            description="Progress", min=0, max=1, layout=widgets.Layout(
+                width="100%", max_width="640px", visibility="hidden"
+            ),
+        )  # fmt: skip
         self.done: Rerun | None = None
         super().__init__(
             [self.trip, self.how, self.year, self.holidays, self.day, self.dates, self.start,
@@ -161,6 +165,7 @@ class RerunForm(View):
     def run(self) -> None:
         """Plan the trip with the new dates and show what changed."""
         self.start.disabled, self.bar.value, self.found.value = True, 0, ""
+        self.bar.layout.visibility = "visible"
         try:
             self.done = rerun_trip(
                 Path(self.trip.value),

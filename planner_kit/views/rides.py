@@ -108,7 +108,7 @@ class RideFinder(View):
         self.map.add(self.line)
         self.map.add(self.marks)
         self.chart = go.FigureWidget(layout=_heights_layout(unit))
-        self.chart._config = {"displayModeBar": False, "responsive": True}
+        self.chart._config = look.CHART_SHOWN
         self.chart.add_scatter(
             fill="tozeroy", line={"color": look.PALETTE["blue"], "width": 2}, connectgaps=False
         )
@@ -241,7 +241,7 @@ def _heights_layout(unit: str) -> dict[str, Any]:
         "margin": {"l": 50, "r": 10, "t": 10, "b": 40},
         "xaxis": {"title": {"text": f"{unit} from the start"}, "gridcolor": "#E3E3E3"},
         "yaxis": {"title": {"text": "height, m"}, "gridcolor": "#E3E3E3", "rangemode": "tozero"},
-        "font": {"family": "system-ui, sans-serif", "size": 13, "color": look.PALETTE["ink"]},
+        "font": look.CHART_FONT,
         "plot_bgcolor": "white",
         "showlegend": False,
     }

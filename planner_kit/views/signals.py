@@ -147,6 +147,7 @@ def show_coverage(folder: Path, *, trip: str, mast_id: str) -> go.Figure:
         polarisation="horizontal" if str(mast["polarisation"]) == "horizontal" else "vertical",
         progress=lambda share: setattr(bar, "value", share),
     )  # fmt: skip
+    bar.close()
     name = str(mast["name"] or mast_id)
     return coverage_figure(level, terrain, (float(mast["lat"]), float(mast["lon"])), name)
 
@@ -187,7 +188,7 @@ def coverage_figure(
         hoverinfo="skip", showlegend=False,
     )  # fmt: skip
     title = f"{name}: level in a hand at half of all places; white is not known"
-    figure.update_layout(height=560, plot_bgcolor="white", title=title)
+    figure.update_layout(height=560, plot_bgcolor="white", title=title, font=look.CHART_FONT)
     figure.update_xaxes(constrain="domain", title="degrees east")
     figure.update_yaxes(constrain="domain", title="degrees north", scaleanchor="x",
                         scaleratio=1 / np.cos(np.radians(mast[0])))  # fmt: skip

@@ -46,7 +46,8 @@ def show_tow_plan(folder: Path, *, trip: str, leg: int = 1) -> HTML:
         prices=files.prices,
     )
     check_leg(leg, len(tow.legs))
-    return show_tow(files, replace(tow, legs=tow.legs[leg - 1 : leg]))
+    # The notebook shows the cautions once, at its end.
+    return show_tow(files, replace(tow, legs=tow.legs[leg - 1 : leg], cautions=()))
 
 
 def check_leg(leg: int, legs: int) -> None:

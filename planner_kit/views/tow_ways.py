@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 _KINDS = {
     "best": "best by your weights",
     "alternative": "genuinely different",
-    "wider alternative": "different, less strictly",
+    "wider alternative": "different, by looser limits",
 }
 
 

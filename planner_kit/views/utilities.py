@@ -93,7 +93,7 @@ class PitchUtilities(View):
         self.report: UtilitiesReport | None = None
         self.warnings, self.text = widgets.HTML(), widgets.HTML()
         self.chart = go.FigureWidget(layout=_layout())
-        self.chart._config = {"displayModeBar": False}
+        self.chart._config = look.CHART_SHOWN
         self.chart.add_bar(x=list(range(24)), y=[0.0] * 24, marker={"line": {"width": 1}})
         self.chart.add_scatter(
             x=[], y=[], mode="lines", line={"color": look.PALETTE["ink"], "dash": "dash"},
@@ -249,9 +249,9 @@ class PitchUtilities(View):
 
 def _layout() -> dict[str, Any]:
     return {
-        # A width of its own, for a tablet: left alone it is drawn wider than the page and cut.
-        "height": 260, "width": 640, "showlegend": False,
+        "height": 260, "autosize": True, "showlegend": False,
         "margin": {"l": 50, "r": 10, "t": 40, "b": 40},
         "xaxis": {"title": {"text": "Hour of the day"}, "dtick": 2},
         "yaxis": {"title": {"text": "A"}}, "template": "plotly_white", "title": {"text": ""},
+        "font": look.CHART_FONT,
     }  # fmt: skip

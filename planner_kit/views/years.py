@@ -163,11 +163,11 @@ def years_chart(years: pd.DataFrame, units: Units) -> go.FigureWidget:
         )  # fmt: skip
     chart.update_layout(
         height=320, barmode="group", plot_bgcolor="white", margin={"l": 10, "r": 10, "t": 40},
-        font={"family": "system-ui, sans-serif", "size": 13, "color": look.PALETTE["ink"]},
+        font=look.CHART_FONT,
     )  # fmt: skip
     chart.update_xaxes(type="category")
     chart.update_yaxes(gridcolor="#E3E3E3", automargin=True)
-    chart._config = {"displayModeBar": False, "responsive": True}
+    chart._config = look.CHART_SHOWN
     return chart
 
 

@@ -79,6 +79,16 @@ class Opened:
                     + ' > ' + box.clientWidth)"""
         )
 
+    def charts_off_their_width(self) -> list[str]:
+        """Charts that are not drawn as wide as the place they have, once they had the time."""
+        self.page.wait_for_timeout(1500)
+        return self.page.evaluate(
+            """() => [...document.querySelectorAll('.jp-OutputArea-output .js-plotly-plot')]
+                .map(chart => [chart.querySelector('.main-svg').clientWidth, chart.clientWidth])
+                .filter(([drawn, place]) => Math.abs(drawn - place) > 2)
+                .map(([drawn, place]) => drawn + ' for ' + place)"""
+        )
+
     def outputs_with_errors(self) -> list[str]:
         """The text of every traceback in the notebook's outputs."""
         return self.page.locator(

@@ -39,6 +39,7 @@ def test_notebook_runs_without_a_network_and_everybody_can_use_it(
     opened = open_notebook(f"{name}.ipynb")
     assert opened.outputs_with_errors() == []
     assert opened.serious_findings() == []
+    assert opened.charts_off_their_width() == []
     _keep_picture(opened.page, name)
     opened.page.set_viewport_size({"width": 800, "height": 1000})
     opened.page.wait_for_timeout(600)
@@ -46,6 +47,13 @@ def test_notebook_runs_without_a_network_and_everybody_can_use_it(
     assert opened.wider_than_the_page() == []
     assert opened.refused == []
     assert opened.console == []
+
+
+@pytest.mark.parametrize("name", ["diary", "find_rides", "pitch_utilities"])
+def test_chart_first_drawn_on_a_tablet_is_not_cut(open_notebook: Any, name: str) -> None:
+    opened = open_notebook(f"{name}.ipynb", width=820)
+    assert opened.page.locator(".js-plotly-plot").count() > 0
+    assert opened.charts_off_their_width() == []
 
 
 def test_click_on_the_map_tells_what_is_there(open_notebook: Any) -> None:

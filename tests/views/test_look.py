@@ -93,3 +93,17 @@ def test_page_reads_in_the_household_s_units_and_leaves_its_markup() -> None:
 def test_words_of_the_trade_open_below_a_line() -> None:
     assert "maximum technically permissible" in look.words_table(["The MTPLM is 1500 kg."])
     assert look.words_table(["Nothing to say."]) == ""
+
+
+def test_where_a_figure_comes_from_opens_below_its_name_escaped() -> None:
+    frame = pd.DataFrame({"what": ["gas", "food"], "from": [HOSTILE, ""]})
+    shown = look.table(frame, {"what": "What"}, below={"what": "from"})
+    assert shown.count("<details>") == 1
+    assert "<script" not in shown
+    assert '<td class="d">food</td>' in shown
+
+
+def test_figure_keeps_to_one_line_with_its_unit() -> None:
+    check = Check("level", State.FINE, "Enough.", -107, -112, "dBm")
+    shown = look.checks_table([check])
+    assert '<span class="pk-nb">-107 dBm</span>' in shown
