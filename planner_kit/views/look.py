@@ -250,7 +250,8 @@ def _with_unit(value: float | None, unit: str) -> str:
     if unit == "deg":
         return f"{shown}°"
     whole = f"{shown} {html.escape(unit.replace('dBuV', 'dBµV'))}".strip()
-    return f'<span class="pk-nb">{whole}</span>'
+    # A speed has the other unit in brackets, and some units are words: these may be broken.
+    return whole if unit == "km/h" or " " in unit else f'<span class="pk-nb">{whole}</span>'
 
 
 def _scrolling(head: str, rows: list[str], caption: str) -> str:
