@@ -12,7 +12,12 @@ from planner_kit.outings.membership import (
     worth_by_composition,
 )
 from planner_kit.outings.planned_trips import other_visits, with_memberships
-from planner_kit.outings.programme import plan_outings, plan_stay_days, stay_hours
+from planner_kit.outings.programme import (
+    StaySetting,
+    plan_outings,
+    plan_stay_days,
+    stay_setting,
+)
 from planner_kit.outings.report import OutingsReport
 from planner_kit.outings.ride_search import find_rides
 from planner_kit.outings.rides import read_rides, ride_gpx, rides_gpx, write_ride, write_rides
@@ -40,6 +45,7 @@ __all__ = [
     "FoundRide",
     "OutingsReport",
     "StayRide",
+    "StaySetting",
     "SunTimes",
     "attraction_criteria",
     "criteria_that_apply",
@@ -68,7 +74,7 @@ __all__ = [
     "score_places",
     "shrunk_rating",
     "stay_criteria",
-    "stay_hours",
+    "stay_setting",
     "sun_table",
     "sun_times",
     "trips_worth",

@@ -16,7 +16,12 @@ from planner_kit.outings.membership import (
     year_of,
 )
 from planner_kit.outings.place_words import named
-from planner_kit.outings.programme import plan_stay_days, planned_rows, visits_of
+from planner_kit.outings.programme import (
+    plan_stay_days,
+    planned_rows,
+    stay_setting,
+    visits_of,
+)
 from planner_kit.outings.scoring import outing_weights, rank_attractions
 from planner_kit.outings.stay_checks import membership_checks
 from planner_kit.outings.stay_table import stay_criteria
@@ -127,7 +132,8 @@ def _visits(
             parts.append(visits_of(trip.name, been, planned))
             continue
         ranking = rank_attractions(table, outing_weights(inputs.household))
-        plan = plan_stay_days(inputs, region, site, arrive, leave, ranking=ranking, explain=())
+        setting = stay_setting(inputs, region, site, arrive, leave, ranking=ranking)
+        plan = plan_stay_days(setting, ranking, explain=())
         planned = plan.days[plan.days["what"] == "outing"]
         parts.append(visits_of(trip.name, planned_rows(ranking, planned), planned))
     visits: pd.DataFrame = pd.concat(parts, ignore_index=True)

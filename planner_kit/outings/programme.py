@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner_kit.outings.days import DayPlan, plan_days
@@ -46,6 +47,62 @@ if TYPE_CHECKING:
     from planner_kit.region.opening import DayHours
     from planner_kit.trip.reading import TripInputs
     from planner_kit.trip.trip import Trip
+
+
+@dataclass(frozen=True)
+class StaySetting:
+    """What the days of a stay depend on besides the ranking; no weight and no edit moves it.
+
+    Attributes
+    ----------
+    inputs : TripInputs
+    near : (lat, lon)
+        Where the caravan stands. [deg]
+    arrive, leave : date
+    zone : ZoneInfo
+    hours : mapping of str to tuple of DayHours
+        By attraction_id, one for each day out.
+    between : Between or None
+        Drives from place to place; without them all ways are reckoned by the pitch.
+    """
+
+    inputs: TripInputs
+    near: tuple[float, float]
+    arrive: dt.date
+    leave: dt.date
+    zone: ZoneInfo
+    hours: Mapping[str, tuple[DayHours, ...]]
+    between: Between | None
+
+
+def stay_setting(
+    inputs: TripInputs,
+    region: Region,
+    site: pd.Series,
+    arrive: dt.date,
+    leave: dt.date,
+    *,
+    ranking: pd.DataFrame,
+) -> StaySetting:
+    """Look up the hours of places and the drives between the best of them.
+
+    Parameters
+    ----------
+    inputs, region, site, arrive, leave
+        See `plan_outings`.
+    ranking : DataFrame, best first
+        From `rank_attractions` on the table of `stay_criteria`.
+    """
+    zone, country = zone_and_country(region)
+    return StaySetting(
+        inputs,
+        (float(site["lat"]), float(site["lon"])),
+        arrive,
+        leave,
+        zone,
+        opening_table(ranking, days_out(arrive, leave), zone=zone, country=country),
+        drives_between(region, ranking),
+    )
 
 
 def plan_outings(
@@ -103,15 +160,10 @@ def plan_outings(
     table, hours = stay_table(inputs, region, site, arrive, leave, attractions, visited, drives)
     ranking = rank_attractions(table, outing_weights(household, weights=weights))
     ranking["rating"] = ranking["criterion_rating"] * 5
+    between = drives_between(region, ranking) if drives is None else None
     day_plan = _planned(
-        inputs,
+        StaySetting(inputs, near, arrive, leave, zone, hours, between),
         ranking,
-        hours,
-        near,
-        arrive,
-        leave,
-        zone,
-        between=drives_between(region, ranking) if drives is None else None,
         time_limit_s=None,  # a record comes out the same each time
     )
     plan, left_out = day_plan.days, day_plan.left_out
@@ -161,21 +213,16 @@ def visits_of(trip: str, chosen: pd.DataFrame, planned: pd.DataFrame) -> pd.Data
 
 
 def _planned(
-    inputs: TripInputs,
+    setting: StaySetting,
     ranking: pd.DataFrame,
-    hours: Mapping[str, tuple[DayHours, ...]],
-    near: tuple[float, float],
-    arrive: dt.date,
-    leave: dt.date,
-    zone: ZoneInfo,
     *,
-    between: Between | None,
     pinned: Mapping[str, dt.date] | None = None,
     never: Sequence[str] = (),
     explain: Sequence[str] | None = None,
     time_limit_s: float | None,
 ) -> DayPlan:
     """The days of a stay with the wishes of its trip, and further pins and refusals."""
+    inputs, arrive, leave = setting.inputs, setting.arrive, setting.leave
     wishes, days = inputs.trip.outings, days_out(arrive, leave)
     held = {**pins_of_stay(inputs.trip, ranking, arrive, leave), **(pinned or {})}
     must, refused = (
@@ -184,50 +231,40 @@ def _planned(
     )
     return plan_days(
         ranking,
-        hours,
+        setting.hours,
         days,
         stay_limits(inputs, arrive, leave),
-        zone=zone,
+        zone=setting.zone,
         must=tuple(key for key in must if key not in never),
         never=(*(key for key in refused if key not in held), *never),
         pinned=held,
-        between=between,
-        light={day: sun_times(*near, day, zone) for day in days},
+        between=setting.between,
+        light={day: sun_times(*setting.near, day, setting.zone) for day in days},
         explain=explain,
         time_limit_s=time_limit_s,
     )
 
 
 def plan_stay_days(
-    inputs: TripInputs,
-    region: Region,
-    site: pd.Series,
-    arrive: dt.date,
-    leave: dt.date,
-    *,
+    setting: StaySetting,
     ranking: pd.DataFrame,
-    between: Between | None = None,
+    *,
     pinned: Mapping[str, dt.date] | None = None,
     never: Sequence[str] = (),
-    hours: Mapping[str, tuple[DayHours, ...]] | None = None,
     explain: Sequence[str] | None = None,
 ) -> DayPlan:
     """Plan the days of a stay anew, with other weights, pins or refusals.
 
     Parameters
     ----------
-    inputs, region, site, arrive, leave
-        See `plan_outings`.
+    setting : StaySetting
+        From `stay_setting`.
     ranking : DataFrame, best first
         From `rank_attractions` on the table of `stay_criteria`.
-    between : Between, optional
-        From `drives_between`; found anew if left out.
     pinned : mapping of str to date, optional
         attraction_id to the day on which it has to be, before the trip's own pins.
     never : sequence of str, optional
         attraction_ids to leave out, besides those of the trip.
-    hours : mapping, optional
-        From `stay_hours`; found anew if left out.
     explain : sequence of str, optional
         See `plan_days`.
 
@@ -235,29 +272,14 @@ def plan_stay_days(
     -------
     plan : DayPlan
     """
-    zone, _ = zone_and_country(region)
     return _planned(
-        inputs,
+        setting,
         ranking,
-        stay_hours(region, ranking, arrive, leave) if hours is None else hours,
-        (float(site["lat"]), float(site["lon"])),
-        arrive,
-        leave,
-        zone,
-        between=drives_between(region, ranking) if between is None else between,
         pinned=pinned,
         never=never,
         explain=explain,
         time_limit_s=float(constant("outing_constants", "edit_within_s")),
     )
-
-
-def stay_hours(
-    region: Region, places: pd.DataFrame, arrive: dt.date, leave: dt.date
-) -> dict[str, tuple[DayHours, ...]]:
-    """The hours of places on the days out of a stay, by attraction_id."""
-    zone, country = zone_and_country(region)
-    return opening_table(places, days_out(arrive, leave), zone=zone, country=country)
 
 
 def pins_of_stay(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
@@ -9,17 +10,27 @@ import pandas as pd
 import tomlkit
 
 from planner_kit.errors import PlannerKitError
-from planner_kit.outings import drives_between, plan_stay_days, stay_hours
+from planner_kit.outings import plan_stay_days, stay_setting
 from planner_kit.trip import display
 from planner_kit.trip.editing import edit_trip
-from planner_kit.views import look
+from planner_kit.views import beside, look
 from planner_kit.views.outing_tables import days_html, left_out_html
+from planner_kit.views.resting import WhenAtRest
 from planner_kit.views.stays import site_of
 
 if TYPE_CHECKING:
     import datetime as dt
 
+    from planner_kit.outings import DayPlan
     from planner_kit.trip_files import TripFiles
+
+_REST_S = 0.4
+_NOW = "The days with these weights"
+_BEFORE = "The days follow once the sliders rest; until then these are those of the weights before"
+_LOST = (
+    "The process that planned the days beside the sliders has ended: they are planned in the "
+    "notebook's own now, and a slider may wait a second or two for them."
+)
 
 
 class DayPlanner(widgets.VBox):  # type: ignore[misc]
@@ -36,11 +47,11 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
 
     def __init__(self, files: TripFiles, ranking: pd.DataFrame, number: int) -> None:
         self.files, self.ranking, self.number = files, ranking, number
-        self.dates = files.inputs.trip.stay_dates()[number]
-        self.site = site_of(files, number)
+        dates = files.inputs.trip.stay_dates()[number]
+        site = site_of(files, number)
         # Kept: neither an edit nor a slider moves a road or an opening hour.
-        self.between = drives_between(files.region, ranking)
-        self.hours = stay_hours(files.region, ranking, *self.dates)
+        self.setting = stay_setting(files.inputs, files.region, site, *dates, ranking=ranking)
+        self.later = WhenAtRest(self._work, self._take, self._say_lost, after_s=_REST_S)
         self.pinned: dict[str, dt.date] = {}
         self.nots: set[str] = set()
         self._names: list[tuple[str, str]] | None = None
@@ -66,8 +77,9 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
         wrap = widgets.Layout(flex_flow="row wrap", align_items="center")
         edit = widgets.HBox([self.place, self.day, self.pin, self.leave_out], layout=wrap)
         more = widgets.HBox([self.left, self.ask, self.undo, self.keep], layout=wrap)
-        heading = widgets.HTML(look.page("<strong>The days with these weights</strong>"))
-        super().__init__([heading, self.table, edit, more, self.edits, self.said])
+        self.heading, self.lost = widgets.HTML(), widgets.HTML()
+        super().__init__([self.heading, self.lost, self.table, edit, more, self.edits, self.said])
+        self.add_class("pk-days")
         self.show(ranking)
 
     def show(self, ranking: pd.DataFrame, *, explain: tuple[str, ...] = ()) -> None:
@@ -80,23 +92,54 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
             attraction_ids for which it is worked out what they would push out.
         """
         self.ranking = ranking
-        self.plan = plan_stay_days(
-            self.files.inputs,
-            self.files.region,
-            self.site,
-            *self.dates,
-            ranking=ranking,
-            between=self.between,
-            hours=self.hours,
-            pinned=self.pinned,
-            never=tuple(self.nots),
+        self.later.forget()
+        self._take(self._work(explain=explain)())
+
+    def follow(self, ranking: pd.DataFrame) -> None:
+        """Plan anew with another ranking once no further one comes; until then say so.
+
+        Parameters
+        ----------
+        ranking : DataFrame
+        """
+        self.ranking = ranking
+        self.heading.value = _heading(_BEFORE)
+        self.later.ask()
+
+    def settle(self) -> None:
+        """Plan the days now, in the kernel, if they are still to follow."""
+        self.later.settle()
+
+    def work_beside(self) -> None:
+        """From now on plan in a process beside the kernel, which is warmed up here.
+
+        For a page that somebody looks at: a browser has shown it.
+        """
+        if self.later.beside is None and not self.lost.value:
+            self.later.beside = beside.shared()
+            self.later.beside.do(self._work())
+
+    def _work(self, *, explain: tuple[str, ...] = ()) -> partial[DayPlan]:
+        return partial(
+            plan_stay_days,
+            self.setting,
+            self.ranking,
+            pinned=dict(self.pinned),
+            never=tuple(sorted(self.nots)),
             explain=explain,
         )
+
+    def _say_lost(self) -> None:
+        self.lost.value = look.page(look.paragraphs([_LOST]))
+
+    def _take(self, plan: DayPlan) -> None:
+        self.plan = plan
         self._list_places()
         units = self.files.inputs.household.units
+        self.heading.value = _heading(_NOW)
         self.table.value = look.page(
-            days_html(self.plan.days, units, gap_frac=self.plan.gap_frac),
-            left_out_html(self.plan.left_out, most=10),
+            days_html(plan.days, units, gap_frac=plan.gap_frac),
+            left_out_html(plan.left_out, most=10),
             units=units,
         )
         self.edits.value = look.page(look.bullets(self._edits())) if self._edits() else ""
@@ -196,3 +239,7 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
         """What a trip file calls a place: its name, or its id where several have the name."""
         name = self._name_of(key)
         return name if (self.ranking["name"] == name).sum() == 1 else key
+
+
+def _heading(words: str) -> str:
+    return look.page(f'<p role="status"><strong>{look.text(words)}</strong></p>')

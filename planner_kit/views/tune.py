@@ -24,7 +24,6 @@ from planner_kit.views.day_plan import DayPlanner
 from planner_kit.views.map_names import numbered_marks
 from planner_kit.views.presets import PresetBox
 from planner_kit.views.region_map import RegionMap
-from planner_kit.views.resting import WhenAtRest
 from planner_kit.views.stays import files_of_stay, site_of
 from planner_kit.views.tune_tables import (
     WORDS,
@@ -43,7 +42,6 @@ if TYPE_CHECKING:
     from planner_kit.views.map_layers import Bounds
 
 SHOWN = 12
-_REST_S = 0.4
 _PART_COLOURS = (
     "blue", "orange", "green", "purple", "sky", "vermilion", "yellow", "grey", "blue", "orange",
     "green",
@@ -124,7 +122,6 @@ class AttractionTuner(View):
             description="Back to the household's weights", layout=widgets.Layout(width="auto")
         )
         self.planner = DayPlanner(files, self.ranking, number)
-        self.days_later = WhenAtRest(lambda: self.planner.show(self.ranking), after_s=_REST_S)
         super().__init__(
             [self._row(), self.choice, self.best, self.why, self.place, self.facts, self.planner]
         )
@@ -132,6 +129,8 @@ class AttractionTuner(View):
         self._show()
         self.map.when_drawn(self._draw_marks)
         self.map.draw()
+        # Only a browser that shows the map tells its bounds.
+        self.map.observe(lambda _: self.planner.work_beside(), names="bounds")
         for slider in self.sliders.values():
             slider.observe(self._follow, names="value")
         self.back.on_click(self._go_back)
@@ -167,7 +166,7 @@ class AttractionTuner(View):
 
     def settle(self) -> None:
         """Plan the days now, if they wait for the sliders to rest."""
-        self.days_later.settle()
+        self.planner.settle()
 
     def _go_back(self, _button: Any) -> None:
         self._put_weights(self.usual)
@@ -185,7 +184,7 @@ class AttractionTuner(View):
     def _follow(self, _change: Any) -> None:
         self.ranking = rank_attractions(self.criteria, self.weights())
         self._show()
-        self.days_later.ask()
+        self.planner.follow(self.ranking)
 
     @property
     def top(self) -> pd.DataFrame:

@@ -80,7 +80,6 @@ def main() -> None:
 
         def replan(turn: int) -> None:
             slide(turn)
-            tuner.days_later.waiting = True
             tuner.settle()
 
         def edit(turn: int) -> None:

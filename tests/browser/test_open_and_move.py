@@ -140,3 +140,39 @@ def test_pin_that_is_dragged_leads_the_tow_another_way(open_notebook: Any) -> No
     _keep_picture(page, "tow_dragged")
     assert opened.refused == []
     assert opened.console == []
+
+
+def test_key_is_answered_while_days_are_planned_and_the_days_are_those_of_the_last_weights(
+    open_notebook: Any,
+) -> None:
+    opened = open_notebook("tune_attractions.ipynb", height=1400)
+    page = opened.page
+    days = page.locator(".pk-days")
+    days.get_by_text("The days with these weights").wait_for(timeout=20_000)
+    drive = page.get_by_role("slider", name="A short way")
+    drive.focus()
+    # What the page says of the days at the moment at which the bars follow the key.
+    follow = """key => new Promise(done => {
+        const bars = document.querySelector('.pk-bars').closest('.widget-html-content');
+        new MutationObserver((_, watch) => {
+            watch.disconnect();
+            done(document.querySelector('.pk-days [role=status]').innerText);
+        }).observe(bars, {childList: true});
+        document.activeElement.dispatchEvent(new KeyboardEvent('keydown', {key, bubbles: true}));
+    })"""
+    page.evaluate(follow, "End")
+    page.wait_for_timeout(600)  # by now these days are being planned
+    for key in ("Home", "PageUp", "Home"):
+        page.evaluate(follow, key)
+    days.get_by_text("until then these are those of the weights before").wait_for(timeout=5_000)
+    days.get_by_text("The days with these weights").wait_for(timeout=30_000)
+    best = [
+        name.split(". ", 1)[1] for name in page.locator(".pk-bars > b").all_inner_texts() if name
+    ]
+    left_out = days.locator("table").last.locator("tbody td:first-child").all_inner_texts()
+    told = [name for name in left_out if name in best]
+    assert len(told) > 1
+    # Places are left out in the order of the weights that the days were planned with.
+    assert told == sorted(told, key=best.index)
+    assert opened.outputs_with_errors() == []
+    assert opened.console == []

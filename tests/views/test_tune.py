@@ -127,10 +127,12 @@ def test_days_follow_once_the_sliders_rest(tuner: AttractionTuner) -> None:
     tuner.settle()
     before = tuner.planner.table.value
     only(tuner, "wet_day")
-    assert tuner.days_later.waiting
+    assert tuner.planner.later.waiting
+    assert "weights before" in tuner.planner.heading.value
     assert tuner.planner.table.value == before
     tuner.settle()
-    assert not tuner.days_later.waiting
+    assert not tuner.planner.later.waiting
+    assert "with these weights" in tuner.planner.heading.value
     assert tuner.planner.table.value != before
 
 
