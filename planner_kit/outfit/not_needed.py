@@ -44,12 +44,12 @@ def not_needed_lines(items: pd.DataFrame, learnt: Learnt | None) -> pd.DataFrame
     A thing is found by its name, or by its name and whose it is, whatever its case. What is
     carried for safety (``data/reference/loading_kept.csv``) is never to be left.
     """
-    said = {} if learnt is None else {_plain(each.item): each for each in learnt.not_needed}
+    if learnt is None or not learnt.not_needed:
+        return pd.DataFrame(columns=list(NOT_NEEDED_COLUMNS))
+    said = {_plain(each.item): each for each in learnt.not_needed}
     rows = []
-    table = with_totals(items)
-    for line, (name, row) in enumerate(
-        zip(item_names(items), table.to_dict("records"), strict=True)
-    ):
+    listed = zip(item_names(items), with_totals(items).to_dict("records"), strict=True)
+    for line, (name, row) in enumerate(listed):
         each = said.get(_plain(name)) or said.get(_plain(str(row["item"])))
         if each is not None:
             rows.append(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from typing import TYPE_CHECKING, Any
 
 import anywidget
@@ -104,3 +105,19 @@ class View(widgets.VBox):  # type: ignore[misc]
 
     def __init__(self, children: Iterable[widgets.Widget], **more: Any) -> None:
         super().__init__([*children, ReadyForKeys()], **more)
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        """What a notebook shows. All that was built for it is looked through for garbage now."""
+        _look_through_once()
+        return super()._repr_mimebundle_(**kwargs)
+
+
+def _look_through_once() -> None:
+    """Collect garbage now, and spare later collections what is left.
+
+    Tables, map and widgets stay as long as the notebook; looking through them again and again
+    would now and then keep a key waiting.
+    """
+    gc.unfreeze()
+    gc.collect()
+    gc.freeze()

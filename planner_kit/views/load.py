@@ -327,7 +327,7 @@ class LoadPlanner(View):
 
     def _checked(self, *, with_advice: bool) -> OutfitReport:
         trip, household = self.inputs.trip, self.inputs.household
-        taken = with_totals(with_not_needed(self.taken, self.learnt))
+        taken = with_not_needed(with_totals(self.taken), self.learnt)
         outfit = outfit_of(household, items=taken, on=trip.start, party=trip.party)
         low, high = self.band.value
         return load_checks(

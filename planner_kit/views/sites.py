@@ -123,6 +123,8 @@ class SiteChooser(View):
             most=1.0,
         )
         self.first, self.table, self.said = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self.meeting = widgets.HTML()
+        self._asked: tuple[str, ...] | None = None
         self.map = self._map(plan.files)
         self.choice = widgets.Dropdown(
             description="Site",
@@ -166,7 +168,7 @@ class SiteChooser(View):
         )
         row = widgets.HBox([left, right], layout=wrap)
         pick = widgets.HBox([self.choice, self.write], layout=wrap)
-        return [row, self.table, pick, self.said, self.days, self.dates]
+        return [row, self.table, self.meeting, pick, self.said, self.days, self.dates]
 
     @property
     def weights(self) -> dict[str, float]:
@@ -233,7 +235,9 @@ class SiteChooser(View):
         self.chart.show(names, self.ranking[parts].to_numpy(dtype=float))
         self._number()
         self.first.value = self._first_html(top, asked)
-        self.table.value = self._table_html(top, weights, asked)
+        self.table.value = self._table_html(top, weights)
+        if asked != self._asked:
+            self._show_meeting(asked)
 
     def _first_html(self, top: pd.DataFrame, asked: tuple[str, ...]) -> str:
         left = top[(self.ranking["removed_by"] == "").to_numpy()]
@@ -246,9 +250,7 @@ class SiteChooser(View):
             f"<p style='font-size:1.25em'><strong>{look.text(words)}</strong> {told}</p>"
         )
 
-    def _table_html(
-        self, top: pd.DataFrame, weights: dict[str, float], asked: tuple[str, ...]
-    ) -> str:
+    def _table_html(self, top: pd.DataFrame, weights: dict[str, float]) -> str:
         units = self.plan.files.inputs.household.units
         names = {str(site_id): str(name) for site_id, name in self.facts["name"].items()}
         shown = pd.DataFrame(
@@ -281,13 +283,21 @@ class SiteChooser(View):
         if len(left):
             margins = weight_margins(self.criteria, weights, self.removed)
             html += margins_html(margins, names, str(left["name"].iloc[0]))
-        people = self.plan.files.inputs.household.preferences.sites_by_person
+        return look.page(html, units=units)
+
+    def _show_meeting(self, asked: tuple[str, ...]) -> None:
+        """What the sliders do not move: where the family meets, and what each must-have removes."""
+        self._asked = asked
+        inputs = self.plan.files.inputs
+        html = ""
+        people = inputs.household.preferences.sites_by_person
         if people:
             sets = {who: self.sets[who] for who in people}
+            names = {str(site_id): str(name) for site_id, name in self.facts["name"].items()}
             html += people_html(group_ranking(self.criteria, sets, self.removed), names)
         if asked:
             html += must_haves_html(what_each_removed(self.offers, asked))
-        return look.page(html, units=units)
+        self.meeting.value = look.page(html, units=inputs.household.units) if html else ""
 
     def _show_dates(self, _change: Any) -> None:
         files = self.plan.files

@@ -38,6 +38,7 @@ _MISSING = {
     "wet_day": "rain or not", "open": "opening hours", "time": "how long", "likes": "its kind",
     "novelty": "whether seen", "dogs": "dogs", "step_free": "steps",
 }  # fmt: skip
+_PRICED = ["cost", "parking_cost", "currency", "free_with"]
 _HOW = {"foot": " on foot", "bike": " by bicycle"}
 _FACTS = {
     "position": "Where it is", "kind": "Kind", "opening_hours": "Opening hours",
@@ -58,7 +59,7 @@ def best_html(
             f"{display.duration(minutes)}{_HOW.get(str(by), '')}"
             for minutes, by in zip(top["travel_min"], top["by"], strict=True)
         ],
-        price=[price_words(place, units) for place in top.to_dict("records")],
+        price=[price_words(place, units) for place in top[_PRICED].to_dict("records")],
         score=[display.number(score, units, 2) for score in top["score"]],
         opening_hours=[opening_words(str(hours)) for hours in top["opening_hours"]],
         not_known=[_missing_words(str(names)) for names in top["not_known"]],

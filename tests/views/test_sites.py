@@ -55,7 +55,7 @@ def test_a_slider_changes_the_order_the_parts_and_the_signs(chooser):
 
 def test_a_must_have_takes_sites_out_and_says_what_it_removed(chooser):
     chooser.musts["hookup"].value = True
-    assert "What each must-have removes" in chooser.table.value
+    assert "What each must-have removes" in chooser.meeting.value
     assert "hookup" in chooser.ranking["removed_by"]["S12"]
     chooser.musts["hookup"].value = False
     assert chooser.ranking["removed_by"]["S12"] == ""
@@ -66,11 +66,11 @@ def test_whose_weights_sets_every_slider_once(chooser):
     assert chooser.weights == chooser.sets["Tobin"]
     chooser.whose.value = "together"
     assert max(chooser.weights.values()) == 10
-    assert "Where the family meets" in chooser.table.value
+    assert "Where the family meets" in chooser.meeting.value
 
 
 def test_names_of_people_s_files_are_escaped_everywhere(chooser):
-    for shown in (chooser.table.value, chooser.first.value):
+    for shown in (chooser.table.value, chooser.first.value, chooser.meeting.value):
         assert "<img" not in shown
     assert "&lt;img" in chooser.table.value
 
