@@ -18,6 +18,7 @@ from planner_kit.outings.rides import read_gpx
 from planner_kit.outings.stay_checks import unreadable_hours
 from planner_kit.pitch import read_masts
 from planner_kit.region.extract import read_extract
+from planner_kit.region.manifest import read_about
 from planner_kit.region.tiles import find_tile
 from planner_kit.sites import read_seasons, read_sites
 from planner_kit.sites.confirmation import read_confirmation
@@ -95,6 +96,8 @@ def check_file(path: Path) -> str:
     """
     if not path.exists():
         raise PlanFileError("there is no such file", str(path), "check the name")
+    if path.is_dir():
+        raise PlanFileError("it is a folder", str(path), "name the files in it")
     name = path.name.lower()
     for ending, (kind, read) in _BY_ENDING.items():
         if name.endswith(ending):
@@ -126,6 +129,9 @@ _BY_ENDING: dict[str, tuple[str, Callable[[Path], object]]] = {
 
 def _check_toml(path: Path) -> str:
     tables = read_toml(path)
+    if path.name.lower() == "region.toml":
+        read_about(path)
+        return "what a region's files say of it, and it can be used"
     if "stays" in tables or "start" in tables:
         files = read_files(path)
         odd = [*odd_plates(files.inputs.household), *odd_in_files(files)]

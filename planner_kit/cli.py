@@ -51,7 +51,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=__version__)
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
 
-    demo = commands.add_parser("demo", help="plan an invented family's trip on an invented island")
+    demo = commands.add_parser("demo", help="plan an invented family's two trips on an island")
     demo.add_argument("--to", type=Path, metavar="FOLDER", help="default: planner-kit-demo")
     demo.set_defaults(command=_demo)
 
@@ -70,7 +70,7 @@ def _parser() -> argparse.ArgumentParser:
     record.add_argument("--to", type=Path, metavar="FOLDER", help="default: records beside TRIP")
     record.add_argument("--start", type=_date, metavar="DATE", help="a new first day, 2027-07-24")
     record.add_argument("--template", type=Path, metavar="NOTEBOOK")
-    record.add_argument("--workers", type=int, help="with many: processes on this machine")
+    record.add_argument("--workers", type=_count, help="with many: processes on this machine")
     record.add_argument(
         "--cluster", metavar="ADDRESS", help="with many: a Dask scheduler, tcp://host:8786"
     )
@@ -127,6 +127,12 @@ def _date(text: str) -> dt.date:
         raise argparse.ArgumentTypeError(
             f"'{text}' is not a date; write it as 2027-07-24"
         ) from None
+
+
+def _count(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and int(text) > 0):
+        raise argparse.ArgumentTypeError(f"'{text}' is no number of workers; write 1 or more")
+    return int(text)
 
 
 def _demo(options: argparse.Namespace) -> int:

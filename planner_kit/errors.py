@@ -29,7 +29,8 @@ class PlanFileError(PlannerKitError):
 
     def __init__(self, what: str, where: str, remedy: str) -> None:
         self.what, self.where, self.remedy = shown(what), shown(where), shown(remedy)
-        super().__init__(f"{self.where}: {self.what}; {self.remedy}.")
+        end = "" if self.remedy.endswith("?") else "."
+        super().__init__(f"{self.where}: {self.what}; {self.remedy}{end}")
 
 
 class NoRouteError(PlannerKitError):

@@ -179,6 +179,8 @@ def read_words(path: Path, *, most_mb: int, save_as: str = "UTF-8") -> str:
         return path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError as error:
         raise PlanFileError("there is no such file", str(path), "check the name") from error
+    except IsADirectoryError as error:
+        raise PlanFileError("it is a folder", str(path), "name a file in it") from error
     except OSError as error:
         raise PlanFileError(
             f"it cannot be read ({error.strerror})", str(path), "check the file"

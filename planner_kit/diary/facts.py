@@ -16,6 +16,7 @@ from planner_kit.errors import PlanFileError
 from planner_kit.files import sha256_of
 from planner_kit.states import State
 from planner_kit.summary import all_checks, things_to_look_at, trip_sentences
+from planner_kit.trip.wording import household_words
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -37,14 +38,15 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
     -------
     facts : dict
         schema, kit_version, trip, notes, inputs (SHA-256 by name), figures, checks, sentences,
-        look_at, tows (each with its line), photos, bookings, outings, visited, not_needed (things
-        on the loading list that earlier trips did not need), actuals, happened and
-        actual_against_plan (the latter of money), learning (what was reckoned before
-        anything learnt was applied: the base that the next trips learn from), learnt (what earlier
-        trips changed in this plan; None for nothing).
+        look_at (both in the household's words), tows (each with its line), photos, bookings,
+        outings, visited, not_needed (things on the loading list that earlier trips did not need),
+        actuals, happened and actual_against_plan (the latter of money), learning (what was reckoned
+        before anything learnt was applied: the base that the next trips learn from), learnt (what
+        earlier trips changed in this plan; None for nothing).
     """
     trip = plan.files.inputs.trip
     learnt = plan.files.inputs.learnt
+    units = plan.files.inputs.household.units
     return {
         "schema": FACTS_SCHEMA,
         "kit_version": __version__,
@@ -71,7 +73,7 @@ def facts_of(plan: TripPlan) -> dict[str, Any]:
         "checks": [_plain(asdict(check)) for check in all_checks(plan)],
         "sentences": list(trip_sentences(plan)),
         "look_at": [
-            f"{check.state.value}: {check.subject}. {check.sentence}"
+            household_words(f"{check.state.value}: {check.subject}. {check.sentence}", units)
             for check in things_to_look_at(plan)
         ],
         "bookings": [

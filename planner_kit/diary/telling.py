@@ -85,6 +85,8 @@ def diary_sentences(
     PlannerKitError
         If the folder holds no household or no record, or a question is not understood.
     """
+    if not folder.is_dir():
+        raise PlanFileError("there is no such folder", str(folder), "check the name")
     units = read_household(folder / "household.toml").units
     place = folder / records
     listed = read_index(place)

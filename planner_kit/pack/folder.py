@@ -112,7 +112,7 @@ def write_pack(
     """
     size = paper or plan.files.inputs.household.units.paper
     if size not in WIDTH_MM:
-        raise PlannerKitError(f"paper: '{size}' is not known; {nearest_name(size, WIDTH_MM)}.")
+        raise PlanFileError(f"'{size}' is not known", "paper", nearest_name(size, WIDTH_MM))
     wanted = wanted_pages(pages)
     enclosures = read_enclosures(plan) if "confirmations" in wanted else ()
     sheets = pack_sheets(plan, wanted, WIDTH_MM[size], enclosures)
@@ -140,7 +140,7 @@ def wanted_pages(pages: Iterable[str] | None) -> tuple[str, ...]:
     asked = tuple(name.strip() for name in pages)
     for name in asked:
         if name not in PAGES:
-            raise PlannerKitError(f"pages: '{name}' is not known; {nearest_name(name, PAGES)}.")
+            raise PlanFileError(f"'{name}' is not known", "pages", nearest_name(name, PAGES))
     if not asked:
         raise PlannerKitError(f"pages: none is named; use some of {', '.join(PAGES)}.")
     return tuple(name for name in PAGES if name in asked)

@@ -45,6 +45,7 @@ th{text-align:left;font-weight:400;color:var(--quiet);border-bottom:2px solid va
 td{border-bottom:1px solid var(--hair);vertical-align:top}
 th,td{padding:.35rem .7rem .35rem 0}.n{text-align:right;white-space:nowrap}
 .state{font-weight:600;white-space:nowrap}
+@media(max-width:34rem){td:has(.quiet){min-width:11rem}th,td{padding-right:.5rem}}
 .checks{list-style:none;padding:0}.checks li{margin:.7rem 0}
 .ticks{list-style:none;padding:0}.ticks label{display:block;padding:.35rem 0}
 .ticks input{width:1.2rem;height:1.2rem;margin-right:.6rem;vertical-align:-.2rem}
@@ -183,7 +184,7 @@ def _checks(block: Block) -> str:
         more = " ".join(part for part in (figures, _text(row["source"])) if part)
         small = f'<br><span class="quiet">{more}</span>' if more else ""
         rows.append(
-            f"<li>{_state(row['state'])} <strong>{_text(row['subject'])}</strong>: "
+            f"<li>{_state(row['state'])} · <strong>{_text(row['subject'])}</strong>: "
             f"{_text(row['sentence'])}{small}</li>"
         )
     return f'<ul class="checks">{"".join(rows)}</ul>'

@@ -77,8 +77,10 @@ def read_year(folder: Path, planned_on: dt.date, year: int | None = None) -> Yea
     Raises
     ------
     PlanFileError
-        If the folder has no trip file that can be used.
+        If there is no such folder, or it has no trip file that can be used.
     """
+    if not folder.is_dir():
+        raise PlanFileError("there is no such folder", str(folder), "check the name")
     trips, faults = read_trips(folder)
     if not trips:
         told = f" ({faults[0]})" if faults else ""

@@ -315,7 +315,7 @@ class LoadPlanner(View):
         )
         self.glance.value = look.page(
             *(
-                f"<p>{look.state_html(check.state)} {look.text(check.subject)}: "
+                f"<p>{look.state_html(check.state)} · {look.text(check.subject)}: "
                 f"{look.text(check.sentence)}</p>"
                 for check in self.report.checks
                 if check.subject in _AT_A_GLANCE

@@ -188,7 +188,8 @@ def coverage_figure(
         hoverinfo="skip", showlegend=False,
     )  # fmt: skip
     title = f"{name}: level in a hand at half of all places; white is not known"
-    figure.update_layout(height=560, plot_bgcolor="white", title=title, font=look.CHART_FONT)
+    figure.update_layout(height=560, plot_bgcolor="white", font=look.CHART_FONT,
+                         title={"text": title, "font": {"size": 15}})  # fmt: skip
     figure.update_xaxes(constrain="domain", title="degrees east")
     figure.update_yaxes(constrain="domain", title="degrees north", scaleanchor="x",
                         scaleratio=1 / np.cos(np.radians(mast[0])))  # fmt: skip
