@@ -10,20 +10,17 @@ from pyproj import Geod
 
 import planner_kit
 from planner_kit.pack import blocks
-from planner_kit.pack.sources import printed_source
+from planner_kit.pack.sources import SOURCES_TITLE, numbered_sources
 from planner_kit.pack.stay_sheets import site_name
 from planner_kit.reference import read_table
 from planner_kit.summary import all_checks
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     import pandas as pd
 
     from planner_kit.pack.blocks import Block
     from planner_kit.plan import TripPlan
-    from planner_kit.states import Check
     from planner_kit.trip.household import Units
 
 _WGS84 = Geod(ellps="WGS84")
@@ -162,11 +159,17 @@ def _phone_in(tags: str) -> str:
     return str(known.get("phone") or known.get("contact:phone") or "not known")
 
 
+_COPIES = (
+    "Some were read in copies or as others quote them: where, with address and edition, stands in "
+    "the kit's folder data/reference."
+)
+
+
 def credits_sheet(plan: TripPlan) -> Block:
     """Whose data and rules this folder stands on."""
     region = plan.files.region
     units = plan.files.inputs.household.units
-    rules = _by_basis(all_checks(plan))
+    groups, _ = numbered_sources(all_checks(plan))
     invented = (
         "This region and its people, sites, prices and masts are invented."
         if region.invented
@@ -174,55 +177,17 @@ def credits_sheet(plan: TripPlan) -> Block:
     )
     return blocks.sheet(
         "credits",
-        "Where this comes from",
+        SOURCES_TITLE,
         [
             blocks.heading("Map"),
             blocks.text(invented),
             blocks.bullets(region.attribution)
             or blocks.text("The region's manifest names no source."),
             blocks.heading("Rules and figures"),
-            *(part for title, words in rules for part in _named(title, words)),
-            blocks.text("" if rules else "No check names a source."),
-            blocks.text(
-                "Some were read in copies or as others quote them: where, with address and "
-                "edition, stands in the kit's folder data/reference.",
-                small=True,
-            ),
-            blocks.heading("This folder"),
-            blocks.text(
-                f"Planned on {display.day(plan.planned_on, units)} with planner_kit "
-                f"{planner_kit.__version__}. Plates, handbooks, road signs, the site's own rules "
-                "and local law come before anything printed here."
-            ),
+            blocks.text(_COPIES, small=True),
+            blocks.sources(groups) or blocks.text("No check names a source."),
         ],
+        intro=f"Planned on {display.day(plan.planned_on, units)} with planner_kit "
+        f"{planner_kit.__version__}. Plates, handbooks, road signs, the site's own rules and local "
+        "law come before anything printed here.",
     )
-
-
-_BASES = {
-    "published": "Read in a published source",
-    "plate": "From plates and handbooks, as the household typed them in",
-    "common practice": "Rules of thumb, without a source",
-    "from memory": "From memory: nobody has looked it up",
-    "computed": "Worked out by the kit, from these",
-}
-
-
-def _by_basis(checks: Iterable[Check]) -> list[tuple[str, list[str]]]:
-    """What the checks rest on, under a title for each basis; a source stands once."""
-    found: dict[str, dict[str, None]] = {}
-    told: set[str] = set()
-    rank = {basis: place for place, basis in enumerate(_BASES)}
-    ordered = sorted(checks, key=lambda check: rank.get(check.basis, len(rank)))
-    for check in ordered:
-        words = printed_source(check.source)
-        if words and words not in told and words != "no source":
-            told.add(words)
-            found.setdefault(check.basis, {})[words] = None
-    return [(_BASES.get(basis, basis), list(words)) for basis, words in found.items()]
-
-
-def _named(title: str, words: list[str]) -> list[Block | None]:
-    """A list in small letters: titles line by line, what was reckoned from as one paragraph."""
-    if title == _BASES["computed"]:
-        return [blocks.text(f"{title}:"), blocks.text("; ".join(words) + ".", small=True)]
-    return [blocks.text(f"{title}:"), *(blocks.text(each, small=True) for each in words)]

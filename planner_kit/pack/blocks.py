@@ -14,7 +14,7 @@ from planner_kit.states import Check, State
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from planner_kit.trip.household import Units
 
@@ -126,7 +126,7 @@ def table(
 
 
 def checks(
-    found: Iterable[Check], *, units: Units | None = None, sources: Sequence[str] | None = None
+    found: Iterable[Check], *, units: Units | None = None, sources: Mapping[str, int] | None = None
 ) -> Block | None:
     """Checks, each with mark, word, subject and sentence, the gravest first; None if none.
 
@@ -135,14 +135,14 @@ def checks(
     found : iterable of Check
     units : Units, optional
         Show figure, limit and room too, in the numbers of this household.
-    sources : sequence of str, optional
-        Add the rule and its basis, with the number that its source has in this list.
+    sources : mapping of str to int, optional
+        Add the rule and its basis, with the number that its source has here.
 
     Returns
     -------
     block : dict or None
     """
-    numbers = {} if sources is None else {words: n for n, words in enumerate(sources, start=1)}
+    numbers = sources or {}
     rows = []
     for check in sorted(found, key=lambda check: _GRAVEST_FIRST.index(check.state)):
         told = check.rule and not check.sentence.startswith(check.rule.rstrip("."))
@@ -196,6 +196,25 @@ def bullets(lines: Iterable[str]) -> Block | None:
     """A plain list; None if it is empty."""
     rows = [clean(line) for line in lines]
     return {"type": "bullets", "rows": rows} if rows else None
+
+
+def sources(groups: Iterable[tuple[str, Iterable[tuple[int, str]]]]) -> Block | None:
+    """Sources in small letters under what they are, each with its number; None if there are none.
+
+    Parameters
+    ----------
+    groups : iterable of (title, iterable of (number, words))
+        An empty title is left out.
+    """
+    rows = [
+        row
+        for title, numbered in groups
+        for row in (
+            *([{"number": 0, "words": clean(title)}] if title else []),
+            *({"number": number, "words": clean(words)} for number, words in numbered),
+        )
+    ]
+    return {"type": "sources", "rows": rows} if any(row["number"] for row in rows) else None
 
 
 def cautions(lines: Iterable[str]) -> Block | None:
@@ -252,6 +271,6 @@ def number(label: str, value: str, source: str) -> Block:
     }
 
 
-def lines(count: int) -> Block:
-    """Ruled lines to write on by hand."""
-    return {"type": "lines", "count": count}
+def lines(count: int, title: str = "") -> Block:
+    """Ruled lines to write on by hand, as far as the page has room; under a title, or none."""
+    return {"type": "lines", "count": count, "title": clean(title)}

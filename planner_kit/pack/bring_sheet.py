@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from planner_kit.plan import TripPlan
 
 NOBODY = "Everybody"
+_OWN_LIST = 3  # so many things of a person have a list of their own
 
 
 def to_bring_sheet(plan: TripPlan) -> Block:
@@ -21,7 +22,7 @@ def to_bring_sheet(plan: TripPlan) -> Block:
     units = plan.files.inputs.household.units
     found: list[Block | None] = []
     columns = [
-        ("", "auto"), ("what", "1fr"), ("how much", "auto"), ("why", "1fr"),
+        ("", "auto"), ("what", "3fr"), ("how much", "2fr"), ("why", "2fr"),
         ("about", "auto right"),
     ]  # fmt: skip
     for report in plan.pitches:
@@ -46,7 +47,7 @@ def to_bring_sheet(plan: TripPlan) -> Block:
             ]
     if not found:
         found = [blocks.text("Nothing is known about what the pitches ask for.")]
-    found += [*_packing(plan), blocks.heading("And besides"), blocks.lines(8)]
+    found += [*_packing(plan), blocks.lines(8, "And besides")]
     return blocks.sheet("bring", "To buy, to bring and to pack", found)
 
 
@@ -67,17 +68,17 @@ def _packing(plan: TripPlan) -> list[Block | None]:
     found: list[Block | None] = [blocks.heading("Packing list")]
     if spare is not None:
         found += [blocks.text(sentence) for sentence in freed_sentences(spare, units)]
-    for person in dict.fromkeys(who):
-        found.append(blocks.text(f"{person}:"))
-        found.append(
-            blocks.ticks(
-                f"{_times(row['quantity'])}{row['item']} ({row['place']})"
-                + (f" - {notes[line]}" if line in notes else "")
-                for line, row in enumerate(items.to_dict("records"))
-                if who.iloc[line] == person
-            )
-        )
-    return found
+    lines: dict[str, list[str]] = {}
+    for line, (person, row) in enumerate(zip(who, items.to_dict("records"), strict=True)):
+        note = f" - {notes[line]}" if line in notes else ""
+        said = f"{_times(row['quantity'])}{row['item']} ({row['place']}){note}"
+        lines.setdefault(person, []).append(said)
+    few = [person for person, said in lines.items() if len(said) < _OWN_LIST]
+    for person, listed in lines.items():
+        if person not in few:
+            found += [blocks.text(f"{person}:"), blocks.ticks(listed)]
+    short = (f"{person}: {one}" for person in few for one in lines[person])
+    return [*found, blocks.ticks(short)]
 
 
 def _times(quantity: float) -> str:

@@ -26,6 +26,7 @@ from planner_kit.pack.enclosures import (
 )
 from planner_kit.pack.pitch_sheets import pitch_sheets
 from planner_kit.pack.sheet_words import in_household_words, words_sheet
+from planner_kit.pack.sources import numbered_sources
 from planner_kit.pack.stay_sheets import outings_sheets
 from planner_kit.pack.tow_sheets import tow_sheets
 from planner_kit.pack.trip_sheets import (
@@ -35,6 +36,7 @@ from planner_kit.pack.trip_sheets import (
     outfit_sheet,
     unknowns_sheet,
 )
+from planner_kit.summary import all_checks
 from planner_kit.trip import display
 from planner_kit.trip_files import PAGE_LOOK, PAGE_TEMPLATE
 
@@ -158,6 +160,9 @@ def pack_sheets(
             found += pitch_sheets(plan)
         elif name == "outings":
             found += outings_sheets(plan, width_mm)
+        elif name == "outfit":
+            numbers = numbered_sources(all_checks(plan))[1] if "credits" in wanted else None
+            found.append(outfit_sheet(plan, numbers))
         elif name == "confirmations":
             found += enclosure_sheet(enclosures)
         elif name == "words":
@@ -171,7 +176,6 @@ def pack_sheets(
 _SINGLE = {
     "cover": cover_sheet,
     "deadlines": deadlines_sheet,
-    "outfit": outfit_sheet,
     "money": money_sheet,
     "bring": to_bring_sheet,
     "contacts": contacts_sheet,

@@ -47,6 +47,7 @@ th,td{padding:.35rem .7rem .35rem 0}.n{text-align:right;white-space:nowrap}
 .state{font-weight:600;white-space:nowrap}
 @media(max-width:34rem){td:has(.quiet){min-width:11rem}th,td{padding-right:.5rem}}
 .checks{list-style:none;padding:0}.checks li{margin:.7rem 0}
+.sources{list-style:none;padding:0}
 .ticks{list-style:none;padding:0}.ticks label{display:block;padding:.35rem 0}
 .ticks input{width:1.2rem;height:1.2rem;margin-right:.6rem;vertical-align:-.2rem}
 .care{background:var(--tint);border-left:5px solid var(--ink);padding:.6rem 1rem}
@@ -201,6 +202,16 @@ def _bullets(block: Block) -> str:
     return "<ul>" + "".join(f"<li>{_text(words)}</li>" for words in block["rows"]) + "</ul>"
 
 
+def _sources(block: Block) -> str:
+    rows = "".join(
+        f"<li>[{row['number']}] {_text(row['words'])}</li>"
+        if row["number"]
+        else f"<li><strong>{_text(row['words'])}</strong></li>"
+        for row in block["rows"]
+    )
+    return f'<ul class="sources quiet">{rows}</ul>'
+
+
 def _cautions(block: Block) -> str:
     rows = "".join(f"<p>{_text(words)}</p>" for words in block["rows"])
     return f'<div class="care" role="note"><strong>Take care</strong>{rows}</div>'
@@ -243,6 +254,7 @@ _SHOWN: dict[str, Callable[[Block], str]] = {
     "checks": _checks,
     "ticks": _ticks,
     "bullets": _bullets,
+    "sources": _sources,
     "cautions": _cautions,
     "figure": _figure,
     "codes": _codes,

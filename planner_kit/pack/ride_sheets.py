@@ -119,7 +119,7 @@ def _one(
         plan.files.region,
         route=ride.geometry,
         points=points,
-        size_mm=(width_mm, 52.0),
+        size_mm=(width_mm, 44.0),
         units=units,
     )
     height_m = ride.profile["height_m"].to_numpy(dtype=np.float64)

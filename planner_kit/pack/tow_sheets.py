@@ -43,7 +43,12 @@ def tow_sheets(plan: TripPlan, width_mm: float) -> list[Block]:
     sheets = []
     for leg in plan.tow.legs:
         sheets.append(_day_sheet(plan, leg, width_mm))
-        sheets.append(_ready_sheet(plan, leg))
+        if leg.kind == "out":
+            title = (
+                f"Ready to go: {display.day(leg.day, plan.files.inputs.household.units, 'short')}"
+            )
+            lists = [*_lists(plan, leg), blocks.cautions(plan.tow.cautions)]
+            sheets.append(blocks.sheet("ready", title, lists))
         sheets.append(_route_sheet(plan, leg))
         if leg.kind != "home" and not leg.route.geometry.is_empty:
             sheets.append(strip_sheet(plan, leg, width_mm))
@@ -56,7 +61,9 @@ def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
     terrain = plan.files.region.terrain
     outfit = plan.outfit.outfit
     end = "home" if leg.kind == "home" else leg.to_name
-    size_mm = (width_mm, 88.0)
+    # The lists of the first day take a sheet of their own; the shorter later one stands here.
+    out = leg.kind == "out"
+    size_mm = (width_mm, 88.0 if out else 60.0)
     drawn = print_map(
         plan.files.region,
         route=leg.route.geometry,
@@ -99,6 +106,7 @@ def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
                 if leg.checks
                 else "No check was made for this tow; that says nothing about the road."
             ),
+            *([] if out else _lists(plan, leg)),
         ],
         intro=f"From {leg.from_name} to {leg.to_name}.",
     )
@@ -194,22 +202,14 @@ def _day_facts(leg: Leg, units: Units) -> list[tuple[str, object]]:
     ]
 
 
-def _ready_sheet(plan: TripPlan, leg: Leg) -> Block:
+def _lists(plan: TripPlan, leg: Leg) -> list[Block | None]:
+    """What is ticked off before the outfit moves."""
     household = plan.files.inputs.household
-    units = household.units
-    first = leg.kind == "out"
-    lists: list[Block | None] = []
-    for name, title in (
-        (("departure", "Before you leave home"), ("hitching", "Hitching up"))
-        if first
-        else (("leaving", "Leaving the pitch"),)
-    ):
-        lists += [blocks.heading(title), blocks.ticks(checklist(name, household))]
-    return blocks.sheet(
-        "ready",
-        f"Ready to go: {display.day(leg.day, units, 'short')}",
-        [*lists, blocks.cautions(plan.tow.cautions)],
-    )
+    first = (("departure", "Before you leave home"), ("hitching", "Hitching up"))
+    found: list[Block | None] = []
+    for name, title in first if leg.kind == "out" else (("leaving", "Leaving the pitch"),):
+        found += [blocks.heading(title), blocks.ticks(checklist(name, household))]
+    return found
 
 
 def _route_sheet(plan: TripPlan, leg: Leg) -> Block:
@@ -258,6 +258,7 @@ def _route_sheet(plan: TripPlan, leg: Leg) -> Block:
             *_other_ways(leg, units),
             blocks.heading("Also checked") if fine else None,
             blocks.checks(fine),
+            None if leg.kind == "out" else blocks.cautions(plan.tow.cautions),
         ],
         intro=f"From {leg.from_name} to {leg.to_name}. The passenger reads, the driver drives.",
     )  # fmt: skip

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from planner_kit.pack import blocks
 from planner_kit.pack.choice_blocks import choice_blocks, history_blocks, ledger_blocks
-from planner_kit.pack.sources import printed_source
+from planner_kit.pack.sources import SOURCES_TITLE, numbered_sources
 from planner_kit.pack.stay_sheets import site_name
 from planner_kit.states import State
 from planner_kit.summary import all_checks, things_to_look_at
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     import pandas as pd
 
@@ -190,11 +190,23 @@ def _done_cell(state: str) -> blocks.Cell:
     return {"state": state, "mark": as_state.mark, "colour": as_state.colour}
 
 
-def outfit_sheet(plan: TripPlan) -> Block:
-    """The outfit's figures, the checks with plates and margins, and what is loaded where."""
+def outfit_sheet(plan: TripPlan, numbers: Mapping[str, int] | None = None) -> Block:
+    """The outfit's figures, the checks with plates and margins, and what is loaded where.
+
+    Parameters
+    ----------
+    plan : TripPlan
+    numbers : mapping of str to int, optional
+        The numbers that sources have on the sheet at the end; without it they are listed here.
+
+    Returns
+    -------
+    sheet : dict
+    """
     units = plan.files.inputs.household.units
     outfit, report = plan.outfit.outfit, plan.outfit
-    sources = list(dict.fromkeys(check.source for check in report.checks if check.source))
+    groups, own = numbered_sources(report.checks)
+    listed = [] if numbers is not None else sorted(one for _, group in groups for one in group)
     loading = report.loading
     often = _often_said(loading)
     items = [] if loading is None else [
@@ -222,8 +234,12 @@ def outfit_sheet(plan: TripPlan) -> Block:
                 ]
             ),
             blocks.heading("What was checked"),
-            blocks.checks(report.checks, units=units, sources=sources)
+            blocks.checks(report.checks, units=units, sources=own if numbers is None else numbers)
             or blocks.text("Nothing could be checked: the household file gives no plates."),
+            blocks.text(
+                "" if listed else f"A number in brackets is that of a source in “{SOURCES_TITLE}”.",
+                small=True,
+            ),
             blocks.heading("Assumed") if outfit.assumed else None,
             blocks.bullets(outfit.assumed),
             *([blocks.heading("Loading")] if items else []),
@@ -244,11 +260,8 @@ def outfit_sheet(plan: TripPlan) -> Block:
             ),
             blocks.text(f"* {often}", small=True) if often else None,
             blocks.cautions(report.cautions),
-            blocks.heading("Sources") if sources else None,
-            *(
-                blocks.text(f"[{n}] {printed_source(words)}", small=True)
-                for n, words in enumerate(sources, start=1)
-            ),
+            blocks.heading("Sources") if listed else None,
+            blocks.sources([("", listed)]),
         ],
     )  # fmt: skip
 
@@ -348,6 +361,24 @@ def _month(month: str, units: Units) -> str:
     return display.month(first, units)
 
 
+def _unknown_words(plan: TripPlan, said: set[str]) -> list[str]:
+    """Checks that could not be made and are not said yet; those of one kind in one line."""
+    alike: dict[tuple[str, str], list[str]] = {}
+    for check in all_checks(plan):
+        what, of, name = check.subject.partition(" of ")
+        if check.state is State.UNKNOWN and check.sentence not in said:
+            kind = check.sentence.replace(name, "\0") if of and name else check.sentence
+            alike.setdefault((what + of, kind), []).append(name)
+    found = []
+    for (what, kind), names in alike.items():
+        several = len(names) > 1 and "\0" in kind
+        for told in [names] if several else [[name] for name in names]:
+            listed = ", ".join(told[:-1]) + " and " + told[-1] if several else told[0]
+            who = "each of them" if several else told[0]
+            found.append(f"{what}{listed}: {kind.replace(chr(0), who)}")
+    return found
+
+
 def unknowns_sheet(plan: TripPlan) -> Block:
     """What the map and the lists do not say."""
     groups: list[tuple[str, Iterable[str]]] = [("The outfit", plan.outfit.outfit.assumed)]
@@ -360,21 +391,23 @@ def unknowns_sheet(plan: TripPlan) -> Block:
         title = f"Days out from {site_name(plan, outings.site_id)}"
         groups.append((title, outings.unknowns))
     groups.append(("Sites", plan.sites.unknowns))
-    unpriced = plan.cost.lines[plan.cost.lines["likely"].isna()]
-    groups.append(("What has no price", [str(what) for what in unpriced["what"]]))
+    unpriced = [str(what) for what in plan.cost.lines.loc[plan.cost.lines["likely"].isna(), "what"]]
+    told = [check.sentence for check in plan.cost.checks if check.state is State.UNKNOWN]
+    listed = [what for what in unpriced if not any(what in sentence for sentence in told)]
+    groups.append(("What has no price", listed))
     groups.append(
         (
             "Checks that could not be made",
-            [f"{c.subject}: {c.sentence}" for c in all_checks(plan) if c.state is State.UNKNOWN],
+            _unknown_words(plan, {line for _, lines in groups for line in lines}),
         )
     )
     found: list[Block | None] = []
     said: set[str] = set()
     for title, lines in groups:
-        listed = blocks.bullets(line for line in dict.fromkeys(lines) if line not in said)
+        rows = blocks.bullets(line for line in dict.fromkeys(lines) if line not in said)
         said.update(lines)
-        if listed is not None:
-            found += [blocks.heading(title), listed]
+        if rows is not None:
+            found += [blocks.heading(title), rows]
     return blocks.sheet(
         "unknowns",
         "What the map and the lists do not say",

@@ -14,6 +14,7 @@ from planner_kit.pack import checklist
 from planner_kit.pack.back_sheets import credits_sheet, emergency_number, nearest_help
 from planner_kit.pack.blocks import checks, clean, state_cell, table
 from planner_kit.pack.bring_sheet import to_bring_sheet
+from planner_kit.pack.folder import PAGES, pack_sheets
 from planner_kit.pack.stay_sheets import opening_words
 from planner_kit.pack.tow_sheets import tow_sheets
 from planner_kit.pack.trip_sheets import unknowns_sheet
@@ -113,8 +114,11 @@ def test_sources_stand_once_under_what_they_rest_on(plan: TripPlan) -> None:
     text = str(credits_sheet(plan))
     assert "Read in a published source" in text
     assert "http" not in text
-    small = [part["text"] for part in credits_sheet(plan)["blocks"] if part.get("small")]
-    assert len(small) == len(set(small))
+    (listed,) = (part for part in credits_sheet(plan)["blocks"] if part["type"] == "sources")
+    said = [row["words"] for row in listed["rows"]]
+    assert len(said) == len(set(said))
+    numbers = [row["number"] for row in listed["rows"] if row["number"]]
+    assert numbers == list(range(1, len(numbers) + 1))
 
 
 def test_what_is_not_known_is_said_once(plan: TripPlan) -> None:
@@ -176,7 +180,7 @@ def test_table_without_rows_says_so_or_is_left_out() -> None:
 
 
 def test_gravest_checks_stand_first_and_sources_are_numbered(plan: TripPlan) -> None:
-    sources = ["car's plate", "caravan's plate"]
+    sources = {"car's plate": 1, "caravan's plate": 2}
     block = checks(plan.outfit.checks, units=KM, sources=sources)
     assert block is not None
     states = [row["state"]["state"] for row in block["rows"]]
@@ -190,19 +194,53 @@ def test_gravest_checks_stand_first_and_sources_are_numbered(plan: TripPlan) -> 
     assert by_subject["car's rear axle"]["figures"] == ["unknown, limit 1,150 kg"]
 
 
+def test_numbers_of_the_outfit_lead_to_the_sheet_of_sources(plan: TripPlan) -> None:
+    by_name = {sheet["name"]: sheet for sheet in pack_sheets(plan, PAGES, 170)}
+    (listed,) = (part for part in by_name["credits"]["blocks"] if part["type"] == "sources")
+    words = {row["number"]: row["words"] for row in listed["rows"]}
+    outfit = by_name["outfit"]["blocks"]
+    (checked,) = (part for part in outfit if part["type"] == "checks")
+    for check in plan.outfit.checks:
+        (row,) = (row for row in checked["rows"] if row["subject"] == check.subject)
+        number = int(row["source"].rpartition("[")[2].rstrip("]"))
+        assert words[number] == check.source
+    assert not [part for part in outfit if part["type"] == "sources"]
+    # Printed without that sheet, the outfit lists them itself.
+    (alone,) = pack_sheets(plan, ["outfit"], 170)
+    assert [part for part in alone["blocks"] if part["type"] == "sources"]
+
+
+def test_checks_of_one_kind_that_could_not_be_made_stand_in_one_line(plan: TripPlan) -> None:
+    unknown = tuple(
+        Check(f"opening of {name}", State.UNKNOWN, f"when {name} is open is not sure.")
+        for name in ("Tolven Beach", "Quay Beach", "Marren Priory")
+    )
+    outfit = replace(plan.outfit, checks=(*plan.outfit.checks, *unknown))
+    lines = [
+        row
+        for part in unknowns_sheet(replace(plan, outfit=outfit))["blocks"]
+        for row in part.get("rows", [])
+    ]
+    assert (
+        "opening of Tolven Beach, Quay Beach and Marren Priory: when each of them is open is not "
+        "sure." in lines
+    )
+    assert any(line.startswith("car's rear axle: ") for line in lines)
+
+
 def test_packing_list_is_ticked_off_by_who_packs(plan: TripPlan) -> None:
     items = pd.DataFrame(
         {
-            "item": ["awning", "clothes", "clothes"],
-            "quantity": [1, 2, 1],
-            "place": ["car boot", "caravan rear", "caravan rear"],
-            "person": ["", "Ada", "Ben"],
+            "item": ["awning", "clothes", "clothes", "mats", "step"],
+            "quantity": [1, 2, 1, 1, 1],
+            "place": ["car boot", "caravan rear", "caravan rear", "car boot", "car boot"],
+            "person": ["", "Ada", "Ben", "", ""],
         }
     )
     sheet = to_bring_sheet(replace(plan, files=replace(plan.files, items=items)))
     said = [block for block in sheet["blocks"] if block["type"] in ("text", "ticks")]
     texts = [block.get("rows") or block["text"] for block in said]
-    assert texts[-6:] == [
-        "Everybody:", ["awning (car boot)"], "Ada:", ["2 × clothes (caravan rear)"],
-        "Ben:", ["clothes (caravan rear)"],
+    assert texts[-3:] == [
+        "Everybody:", [f"{what} (car boot)" for what in ("awning", "mats", "step")],
+        ["Ada: 2 × clothes (caravan rear)", "Ben: clothes (caravan rear)"],
     ]  # fmt: skip
