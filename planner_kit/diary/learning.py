@@ -12,6 +12,7 @@ from planner_kit.diary.credibility import Posterior, shrunk_factors, shrunk_mean
 from planner_kit.diary.index import readable_facts
 from planner_kit.pitch import signal_bias
 from planner_kit.reference import constant
+from planner_kit.tow.whereabouts import road_kind
 from planner_kit.trip import display
 from planner_kit.trip.learnt import GUESSED_KINDS, Estimate, Learnt, NotNeeded
 
@@ -232,8 +233,12 @@ def learnt_sentences(learnt: Learnt, units: Units | None = None) -> list[str]:
         if each is not None:
             found.append(f"{what} {_use_told(each, units)}.")
     if learnt.pace:
-        parts = ", ".join(f"{name} {_told(each)}" for name, each in learnt.pace.items())
-        found.append(f"Time under tow as a share of the time reckoned, by road: {parts}.")
+        parts = ", ".join(f"{_road_words(name, learnt.pace)} {_told(each)}"
+                          for name, each in learnt.pace.items())  # fmt: skip
+        found.append(
+            "Time under tow against the time reckoned, by kind of road (1.00 is as reckoned): "
+            f"{parts}."
+        )
     if learnt.stint_min is not None:
         found.append(f"You drive {_told(learnt.stint_min)} between breaks.")
     for kind, each in learnt.spending.items():
@@ -244,6 +249,14 @@ def learnt_sentences(learnt: Learnt, units: Units | None = None) -> list[str]:
     for thing in learnt.not_needed:
         found.append(f"{thing.item}: {thing.told}.")
     return found
+
+
+def _road_words(road_class: str, among: Iterable[str]) -> str:
+    """What people call a class of road; the map's own word too where two have the same name."""
+    words = road_kind(road_class)
+    return (
+        f"{words} ({road_class})" if [road_kind(one) for one in among].count(words) > 1 else words
+    )
 
 
 def _use_told(each: Estimate, units: Units | None) -> str:

@@ -66,7 +66,7 @@ def with_memberships(
     worth = trips_worth(visits, household, trip.start, party=trip.party)
     first = replace(
         reports[0],
-        checks=(*reports[0].checks, *membership_checks(worth)),
+        checks=(*reports[0].checks, *membership_checks(worth, household.units.currency)),
         unknowns=(*reports[0].unknowns, *missing),
         memberships=worth,
         by_composition=worth_by_composition(visits, household, trip.start),

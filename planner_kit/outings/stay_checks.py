@@ -92,11 +92,12 @@ def money_checks(
     ]  # fmt: skip
 
 
-def membership_checks(worth: pd.DataFrame) -> list[Check]:
+def membership_checks(worth: pd.DataFrame, currency: str = "") -> list[Check]:
     """What each membership that helps saves, over the trips of its year."""
     return [
         Check(
             f"membership {row['name']}", State.FINE, row["sentence"], float(row["saved"]),
+            unit=currency,
             source="entry prices of the list of attractions",
         )
         for row in worth.to_dict("records")

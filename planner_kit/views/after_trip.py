@@ -85,12 +85,14 @@ class AfterTrip(View):
         operators = tuple(dict.fromkeys((p.operator, p.operator) for p in household.phones))
         roads = _roads_towed(plan)
         self.roads = dict(roads)
+        sign = display.currency_sign(plan.cost.currency, self.units)
         self.spent = Rows(
             "Money spent",
             (Asked(("kind",), "For", "choice", choices=_KINDS),
-             Asked(("amount",), f"Amount, {plan.cost.currency}", "number"),
+             Asked(("amount",), f"Amount, {sign}", "number"),
              Asked(("what",), "What")),
             self.units,
+            one="an amount",
         )  # fmt: skip
         self.signals = Rows(
             "Signals on the pitch",
@@ -100,18 +102,21 @@ class AfterTrip(View):
              Asked(("calls",), "Calls work", "yes_no"),
              Asked(("video",), "Video works", "yes_no")),
             self.units,
+            one="a reading",
         ) if operators else None  # fmt: skip
         self.ratings = Rows(
             "Ratings",
             (Asked(("place",), "Place"), Asked(("stars",), "Stars, 0 to 5", "number"),
              Asked(("note",), "Note")),
             self.units,
+            one="a rating",
         )  # fmt: skip
         self.never = Rows(
             "Never again",
             (Asked(("road",), "Road", "choice", choices=tuple((name, name) for name, _ in roads)),
              Asked(("why",), "Why")),
             self.units,
+            one="a road",
             choice_counts=True,
         )  # fmt: skip
         self.not_needed = Ticks(

@@ -173,6 +173,10 @@ def _with_unit(value: object, unit: str, *, signed: bool) -> str:
     if display.is_missing(amount):
         return ""
     sign = "-" if amount < 0 else "+" if signed else ""
+    if unit == "min":
+        return f"{sign}{display.duration(abs(amount))}"
+    if unit == "dBm" and signed:  # two levels differ by decibels
+        unit = "dB"
     if len(unit) == 3 and unit.isupper():
         return f"{sign}{unit} {abs(amount):,.2f}"
     size = f"{abs(amount):,.{0 if abs(amount) >= 1000 else 2}f}"

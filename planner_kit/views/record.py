@@ -327,7 +327,10 @@ def show_learnt(files: TripFiles) -> HTML:
             look.page(look.paragraphs(["No trip was filled in yet, so nothing is learnt."]))
         )
     count = f"{learnt.trips} trip" + ("" if learnt.trips == 1 else "s")
-    told = f"Learnt from {count} before this one; ± is one standard deviation."
+    told = (
+        f"Learnt from {count} before this one; two times in three the truth lies within ± "
+        "(one standard deviation)."
+    )
     return HTML(
         look.page(
             look.paragraphs([told]), look.bullets(learnt_sentences(learnt, units)), units=units

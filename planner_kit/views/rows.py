@@ -20,13 +20,14 @@ class Rows(widgets.VBox):  # type: ignore[misc]
     """One form for each row; rows that are left empty do not count."""
 
     def __init__(
-        self, title: str, asked: Sequence[Asked], units: Units, *, choice_counts: bool = False
-    ) -> None:
+        self, title: str, asked: Sequence[Asked], units: Units, *, one: str = "one more",
+        choice_counts: bool = False,
+    ) -> None:  # fmt: skip
         self.title, self.asked, self.units = title, tuple(asked), units
         self.choice_counts = choice_counts
         self.forms: list[Form] = []
         self.box = widgets.VBox()
-        self.more = button(f"One more: {title.lower()}", self._add_one)
+        self.more = button(f"Add {one}", self._add_one)
         head = widgets.HTML(look.page(f"<h3>{look.text(title)}</h3>"))
         super().__init__([head, self.box, self.more])
 

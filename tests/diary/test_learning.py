@@ -54,6 +54,9 @@ def test_slow_tows_slow_the_roads_they_used_and_a_fast_one_does_not_speed_a_plan
     fast = learnt_from_facts([_facts(1, tow_km=200.0, tow_hours=3.0)], household)
     assert fast.pace["primary"].value < 1.0
     assert fast.pace_of("primary") == 1.0
+    told = next(one for one in learnt_sentences(slow) if "kind of road" in one)
+    assert "main road" in told
+    assert "through road" in told
 
 
 def test_more_breaks_than_planned_mean_shorter_stints(household: Household) -> None:

@@ -6,9 +6,10 @@ import shutil
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 import pytest
 
-from planner_kit.views.diary import show_diary
+from planner_kit.views.diary import changes_html, show_diary
 
 HARM = "<script>alert(1)</script><img src=x onerror=alert(1)>"
 FACTS: dict[str, Any] = {
@@ -103,3 +104,14 @@ def test_hostile_name_of_a_trip_is_escaped(folder: Path) -> None:
 def test_diary_can_be_shown_as_text(folder: Path) -> None:
     keep(folder, "a")
     assert repr(show_diary(folder)).startswith("Diary(")
+
+
+def test_change_of_minutes_and_of_levels_reads_as_people_say_it() -> None:
+    changes = pd.DataFrame(
+        {"what": ["daylight", "phone"], "before": [928.0, -107.1], "after": [932.0, -103.3],
+         "change": [4.0, 3.8], "unit": ["min", "dBm"], "cause": ["dates", "learnt"],
+         "why": ["", ""]}
+    )  # fmt: skip
+    shown = changes_html(changes)
+    for words in ("15 h 28 min", "15 h 32 min", "+4 min", "-107.1 dBm", "+3.8 dB<"):
+        assert words in shown
