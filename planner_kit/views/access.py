@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 import anywidget
 import ipywidgets as widgets
 
+from planner_kit.views import look
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -98,6 +100,7 @@ class ReadyForKeys(anywidget.AnyWidget):
     """
 
     _esm = _READY
+    _css = look.STYLE.removeprefix("<style>").removesuffix("</style>")
 
 
 class View(widgets.VBox):  # type: ignore[misc]

@@ -136,7 +136,7 @@ def _slider(word: str, most: float, value: float) -> widgets.FloatSlider:
 
 
 def _said(sentence: str) -> str:
-    return look.page(f'<div role="status">{look.paragraphs([sentence])}</div>')
+    return look.part(f'<div role="status">{look.paragraphs([sentence])}</div>')
 
 
 def _day(start: object, units: Units) -> str:
@@ -190,7 +190,7 @@ def _table(weighed: pd.DataFrame, units: Units) -> str:
     ]  # fmt: skip
     columns = {"what": "", **{f"trip_{n}": _short(t["name"]) for n, t in enumerate(trips)}}
     frame = pd.DataFrame([[word, *cells] for word, cells in rows], columns=list(columns))
-    return look.page(
+    return look.part(
         look.table(
             frame,
             columns,

@@ -137,12 +137,12 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
         self._list_places()
         units = self.files.inputs.household.units
         self.heading.value = _heading(_NOW)
-        self.table.value = look.page(
+        self.table.value = look.part(
             days_html(plan.days, units, gap_frac=plan.gap_frac),
             left_out_html(plan.left_out, most=10),
             units=units,
         )
-        self.edits.value = look.page(look.bullets(self._edits())) if self._edits() else ""
+        self.edits.value = look.part(look.bullets(self._edits())) if self._edits() else ""
 
     def _list_places(self) -> None:
         if self._names is None:  # of all places, and they do not change
@@ -242,4 +242,4 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
 
 
 def _heading(words: str) -> str:
-    return look.page(f'<p role="status"><strong>{look.text(words)}</strong></p>')
+    return look.part(f'<p role="status"><strong>{look.text(words)}</strong></p>')

@@ -310,10 +310,10 @@ class LoadPlanner(View):
     def follow(self) -> None:
         """Work the figures out again and show them."""
         self.report = self._checked(with_advice=False)
-        self.picture.value = look.page(
+        self.picture.value = look.part(
             self.report.floor or look.paragraphs(["No picture: the caravan's length is missing."])
         )
-        self.glance.value = look.page(
+        self.glance.value = look.part(
             *(
                 f"<p>{look.state_html(check.state)} · {look.text(check.subject)}: "
                 f"{look.text(check.sentence)}</p>"
@@ -321,7 +321,7 @@ class LoadPlanner(View):
                 if check.subject in _AT_A_GLANCE
             )
         )
-        self.figures.value = look.page(
+        self.figures.value = look.part(
             look.checks_table(self.report.checks, caption="Plates and noseweight")
         )
 

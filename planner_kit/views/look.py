@@ -121,10 +121,18 @@ def state_html(state: State | str) -> str:
 
 def page(*parts: str, units: Units | None = None) -> str:
     """Parts of HTML inside the kit's look; with `units`, in the household's words."""
+    return STYLE + part(*parts, units=units)
+
+
+def part(*parts: str, units: Units | None = None) -> str:
+    """As `page`, for what a `View` shows: it brings the look itself.
+
+    What follows a slider is drawn in less time when no style comes with it.
+    """
     whole = "".join(parts)
     if units is not None:
         whole = _WORDS.sub(lambda hit: f">{household_words(hit[1], units)}<", whole)
-    return f'{STYLE}<div class="pk">{whole}</div>'
+    return f'<div class="pk">{whole}</div>'
 
 
 def words_table(texts: Iterable[str]) -> str:

@@ -246,7 +246,7 @@ class SiteChooser(View):
             words = f"First: {left['name'].iloc[0]}."
         out = len(top) - len(left)
         told = f"{out} of {len(top)} are out." if out else "All candidates stay in."
-        return look.page(
+        return look.part(
             f"<p style='font-size:1.25em'><strong>{look.text(words)}</strong> {told}</p>"
         )
 
@@ -283,7 +283,7 @@ class SiteChooser(View):
         if len(left):
             margins = weight_margins(self.criteria, weights, self.removed)
             html += margins_html(margins, names, str(left["name"].iloc[0]))
-        return look.page(html, units=units)
+        return look.part(html, units=units)
 
     def _show_meeting(self, asked: tuple[str, ...]) -> None:
         """What the sliders do not move: where the family meets, and what each must-have removes."""
@@ -297,7 +297,7 @@ class SiteChooser(View):
             html += people_html(group_ranking(self.criteria, sets, self.removed), names)
         if asked:
             html += must_haves_html(what_each_removed(self.offers, asked))
-        self.meeting.value = look.page(html, units=inputs.household.units) if html else ""
+        self.meeting.value = look.part(html, units=inputs.household.units) if html else ""
 
     def _show_dates(self, _change: Any) -> None:
         files = self.plan.files

@@ -69,7 +69,7 @@ def best_html(
         "opening_hours": "Opening hours", "score": "Score", "not_known": "Not known",
     }  # fmt: skip
     what = "A varied choice of the best places" if varied else "The best places"
-    return look.page(
+    return look.part(
         look.table(
             shown,
             columns,
@@ -100,14 +100,14 @@ def sensitivity_html(ranking: pd.DataFrame, weights: Mapping[str, float], units:
     within = changes[changes["new_weight"] <= 10]
     if within.empty:
         said = f"No single weight from 0 to 10 would put another place before {winner}."
-        return look.page(look.paragraphs([said]))
+        return look.part(look.paragraphs([said]))
     told = [
         f"{WORDS[row['criterion']]}: {'up' if row['change'] > 0 else 'down'} from "
         f"{display.number(row['weight'], units, 1)} to "
         f"{display.number(row['new_weight'], units, 1)}, and {row['name']} is first"
         for row in within.to_dict("records")
     ]
-    return look.page(
+    return look.part(
         f"<p><strong>What would put another place before {look.text(winner)}</strong></p>",
         look.bullets(told[:6]),
     )
@@ -141,13 +141,13 @@ def facts_html(place: Mapping[Any, Any], units: Units) -> str:
     if place["also"]:
         rows.append({"fact": "The same place as", "value": place["also"], "from": "matched"})
     columns = {"fact": "Fact", "value": "", "from": "From"}
-    return look.page(look.table(pd.DataFrame(rows), columns, caption=str(place["name"])))
+    return look.part(look.table(pd.DataFrame(rows), columns, caption=str(place["name"])))
 
 
 def to_keep_html(weights: Mapping[str, float]) -> str:
     """The weights as lines of a household file."""
     lines = "\n".join(f"{name} = {weight:g}" for name, weight in weights.items())
-    return look.page(
+    return look.part(
         "<details><summary>Keep these weights as the household's own</summary>"
         "<p>Put these lines into household.toml:</p>"
         f"<pre>[preferences.attractions]\n{lines}</pre></details>"

@@ -2,11 +2,13 @@ from __future__ import annotations
 
 import gc
 import weakref
+from pathlib import Path
 
 import ipywidgets as widgets
 import pytest
 
 from planner_kit.views.access import View
+from planner_kit.views.tune import tune_attractions
 
 
 class Knot:
@@ -39,3 +41,11 @@ def test_garbage_of_a_view_shown_before_is_still_collected() -> None:
     assert gone() is not None
     View([])._repr_mimebundle_()
     assert gone() is None
+
+
+def test_view_brings_the_look_once_and_its_parts_bring_none(demo: Path) -> None:
+    tuner = tune_attractions(demo, trip="trip_2027.toml")
+    assert ".pk.pk table {" in tuner.children[-1]._css
+    followed = [tuner.best, tuner.why, tuner.facts, tuner.planner.table, tuner.planner.heading]
+    for one in followed:
+        assert one.value.startswith('<div class="pk">')
