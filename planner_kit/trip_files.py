@@ -28,6 +28,7 @@ from planner_kit.sites import (
     read_tariffs,
 )
 from planner_kit.trip.moving import moved_trip
+from planner_kit.trip.page_look import page_look_files
 from planner_kit.trip.prices import read_prices, read_tolls
 from planner_kit.trip.reading import read_inputs, resolve_region
 
@@ -39,8 +40,6 @@ if TYPE_CHECKING:
     from planner_kit.trip.learnt import Learnt
     from planner_kit.trip.reading import TripInputs
     from planner_kit.trip.trip import Trip
-
-PAGE_LOOK, PAGE_TEMPLATE = "page look", "pack.typ"
 
 
 @dataclass(frozen=True)
@@ -132,7 +131,7 @@ def read_files(trip_path: Path, *, start: dt.date | None = None) -> TripFiles:
         )
     for number, name in enumerate(names.rides, start=1):
         paths[f"ride {number}"] = inputs.path_of(name)
-    paths |= _page_look(inputs)
+    paths |= page_look_files(inputs.household, inputs.household_path)
     paths |= _confirmations(inputs)
     region = open_region(resolve_region(names.region, trip_path))
     others, faults, read = other_trips(trip_path, inputs.trip)
@@ -215,26 +214,6 @@ def _check_sites_known(files: TripFiles) -> None:
                 f"{files.inputs.trip_path}, {place}",
                 nearest_name(site, known),
             )
-
-
-def _page_look(inputs: TripInputs) -> dict[str, Path]:
-    """The household's own template of printed pages first, then the files that it may use."""
-    name = inputs.household.units.page_look
-    if name is None:
-        return {}
-    folder = inputs.path_beside_household(name)
-    template = folder / PAGE_TEMPLATE
-    if not template.is_file():
-        raise PlanFileError(
-            f"the folder '{name}' holds no {PAGE_TEMPLATE}",
-            f"{inputs.household_path}, units > page_look",
-            "copy the kit's own from planner_kit/pack/template into it, and change the copy",
-        )
-    beside = sorted(path for path in folder.rglob("*") if path.is_file() and path != template)
-    return {
-        PAGE_LOOK: template,
-        **{f"{PAGE_LOOK} {path.relative_to(folder).as_posix()}": path for path in beside},
-    }
 
 
 def _confirmations(inputs: TripInputs) -> dict[str, Path]:

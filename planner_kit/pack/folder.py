@@ -38,7 +38,7 @@ from planner_kit.pack.trip_sheets import (
 )
 from planner_kit.summary import all_checks
 from planner_kit.trip import display
-from planner_kit.trip_files import PAGE_LOOK, PAGE_TEMPLATE
+from planner_kit.trip.page_look import PAGE_LOOK, PAGE_TEMPLATE
 
 if TYPE_CHECKING:
     import datetime as dt

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import base64
 import html
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from planner_kit.files import write_whole
-from planner_kit.pack.folder import pack_sheets, wanted_pages
+from planner_kit.pack.folder import TEMPLATE, pack_sheets, wanted_pages
 from planner_kit.trip import display
+from planner_kit.trip.page_look import PAGE_LOOK, PAGE_STYLE, own_style
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -24,39 +26,6 @@ if TYPE_CHECKING:
 FILE_NAME = "pack.html"
 _WIDTH_MM = 170.0
 _LEFT_OUT = ("confirmations",)
-
-_STYLE = """
-:root{--ink:#1d1d1b;--quiet:#55534e;--hair:#c9c5bb;--tint:#f3f0e8}
-*{box-sizing:border-box}
-body{font:17px/1.5 Georgia,serif;color:var(--ink);background:#fff;margin:0 auto;max-width:46rem;
- padding:1rem}
-h1{font-size:1.7rem;line-height:1.2;margin:2.6rem 0 .8rem;padding-bottom:.4rem;
- border-bottom:3px solid var(--ink)}
-h2{font-size:1.15rem;margin:1.6rem 0 .5rem}
-nav a{display:block;padding:.35rem 0;color:inherit}
-.quiet,figcaption,dt{color:var(--quiet);font-size:.86rem}
-.intro{font-style:italic;color:var(--quiet)}
-dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(8.5rem,1fr));gap:.7rem 1rem}
-dl div{margin:0}dd{margin:0;font-size:1.05rem}
-p,li,dd,figcaption,h1,h2{overflow-wrap:anywhere}
-.wide{overflow-x:auto}
-table{border-collapse:collapse;width:100%;font-size:.94rem}
-th{text-align:left;font-weight:400;color:var(--quiet);border-bottom:2px solid var(--ink)}
-td{border-bottom:1px solid var(--hair);vertical-align:top}
-th,td{padding:.35rem .7rem .35rem 0}.n{text-align:right;white-space:nowrap}
-.state{font-weight:600;white-space:nowrap}
-@media(max-width:34rem){td:has(.quiet){min-width:11rem}th,td{padding-right:.5rem}}
-.checks{list-style:none;padding:0}.checks li{margin:.7rem 0}
-.sources{list-style:none;padding:0}
-.ticks{list-style:none;padding:0}.ticks label{display:block;padding:.35rem 0}
-.ticks input{width:1.2rem;height:1.2rem;margin-right:.6rem;vertical-align:-.2rem}
-.care{background:var(--tint);border-left:5px solid var(--ink);padding:.6rem 1rem}
-figure{margin:1rem 0}figure svg,figure img{width:100%;height:auto;background:#fff}
-.codes{display:grid;grid-template-columns:repeat(auto-fit,minmax(9rem,1fr));gap:1rem}
-.codes img{width:9rem}
-.big{font-size:2.2rem;font-weight:600;margin:.2rem 0}
-@media print{h1{break-before:page}}
-"""
 
 
 def write_html_twin(plan: TripPlan, folder: Path, *, pages: Iterable[str] | None = None) -> Path:
@@ -80,7 +49,7 @@ def write_html_twin(plan: TripPlan, folder: Path, *, pages: Iterable[str] | None
     PlannerKitError
         If a page is not known.
     PlanFileError
-        If the place cannot be written to.
+        If the place cannot be written to, or the household's own style cannot be used.
     """
     wanted = tuple(page for page in wanted_pages(pages) if page not in _LEFT_OUT)
     sheets = pack_sheets(plan, wanted, _WIDTH_MM)
@@ -88,12 +57,20 @@ def write_html_twin(plan: TripPlan, folder: Path, *, pages: Iterable[str] | None
     title = plan.files.inputs.trip.name
     planned = f"planned on {display.day(plan.planned_on, household.units)}"
     path = folder / FILE_NAME
-    write_whole(path, twin_page(sheets, title, household.name, planned, household.units.locale))
+    own = plan.files.paths.get(f"{PAGE_LOOK} {PAGE_STYLE}")
+    style = "" if own is None else own_style(own)
+    page = twin_page(sheets, title, household.name, planned, household.units.locale, style)
+    write_whole(path, page)
     return path
 
 
-def twin_page(sheets: list[Block], title: str, author: str, planned: str, locale: str) -> str:
-    """The page of some sheets; see `planner_kit.pack.blocks` for what they hold."""
+def twin_page(
+    sheets: list[Block], title: str, author: str, planned: str, locale: str, style: str = ""
+) -> str:
+    """The page of some sheets; see `planner_kit.pack.blocks` for what they hold.
+
+    A household's own style comes behind the kit's and so goes before it.
+    """
     bodies, links = [], []
     for number, sheet in enumerate(sheets, start=1):
         if number > 1:
@@ -109,14 +86,19 @@ def twin_page(sheets: list[Block], title: str, author: str, planned: str, locale
     return (
         f'<!doctype html><html lang="{_text(locale)}"><head><meta charset="utf-8">'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
-        "style-src 'unsafe-inline'; img-src data:\">"
+        "style-src 'unsafe-inline'; img-src data:; font-src data:\">"
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{_text(title)}</title><style>{_STYLE}</style></head><body><main>{whole}</main>"
+        f"<title>{_text(title)}</title><style>{_kits_style()}{style}</style></head><body><main>{whole}</main>"
         f'<footer class="quiet"><p>{_text(author)}, {_text(planned)}</p></footer></body></html>'
     )
 
 
 _CONTENTS = "<!--contents-->"
+
+
+@lru_cache
+def _kits_style() -> str:
+    return (TEMPLATE.parent / PAGE_STYLE).read_text(encoding="utf-8")
 
 
 def _text(words: object) -> str:

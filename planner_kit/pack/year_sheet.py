@@ -11,6 +11,7 @@ from planner_kit.pack.folder import WIDTH_MM, page_document, typeset
 from planner_kit.pack.year_chart import year_chart
 from planner_kit.sites.year import money_by_month
 from planner_kit.trip import display
+from planner_kit.trip.page_look import PAGE_LOOK, page_look_files
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -40,14 +41,15 @@ def write_year(year: Year, path: Path) -> Path:
     Raises
     ------
     PlanFileError
-        If the place cannot be written to.
+        If the place cannot be written to, or the household's own template cannot be typeset.
     """
     units = year.household.units
     title = f"{year.year}: the year of our trips"
     document = page_document(
         title, year.household, year.planned_on, [year_sheet(year)], units.paper
     )
-    write_whole(path, typeset(document, year.planned_on))
+    look = page_look_files(year.household, year.household_path).get(PAGE_LOOK)
+    write_whole(path, typeset(document, year.planned_on, template=look))
     return path
 
 

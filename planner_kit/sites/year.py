@@ -47,6 +47,8 @@ class Year:
         month, trip, what, amount, currency, state: what the bookings' dates say goes out.
     faults : tuple of str
         One sentence for each trip file that cannot be used.
+    household_path : Path
+        The file of the household, beside which its own look of pages lies.
     """
 
     year: int
@@ -56,6 +58,7 @@ class Year:
     deadlines: pd.DataFrame
     money: pd.DataFrame
     faults: tuple[str, ...]
+    household_path: Path
 
 
 def read_year(folder: Path, planned_on: dt.date, year: int | None = None) -> Year:
@@ -93,10 +96,10 @@ def read_year(folder: Path, planned_on: dt.date, year: int | None = None) -> Yea
     stays: list[tuple[object, ...]] = []
     dues: list[pd.DataFrame] = []
     money: list[tuple[object, ...]] = []
-    household = None
+    household = household_path = None
     for path, trip in trips.items():
         inputs = read_inputs(path)
-        household = inputs.household
+        household, household_path = inputs.household, inputs.household_path
         names = trip.files
         sites = read_sites(None if names.sites is None else inputs.path_of(names.sites))
         country = open_region(inputs.path_of(names.region)).country
@@ -109,6 +112,7 @@ def read_year(folder: Path, planned_on: dt.date, year: int | None = None) -> Yea
         stays += _stays(trip, called)
         money += _money(trip, called, inputs.household.units.currency, planned_on)
     assert household is not None  # there is at least one trip
+    assert household_path is not None
     due = pd.concat(dues, ignore_index=True)
     due = due[[day.year == wanted for day in due["on"]]].sort_values("on", kind="stable")
     away = pd.DataFrame(stays, columns=list(STAY_COLUMNS))
@@ -124,6 +128,7 @@ def read_year(folder: Path, planned_on: dt.date, year: int | None = None) -> Yea
         deadlines=due.reset_index(drop=True),
         money=paid[paid["month"].str.startswith(f"{wanted}-")].reset_index(drop=True),
         faults=faults,
+        household_path=household_path,
     )
 
 

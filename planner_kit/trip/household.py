@@ -48,7 +48,7 @@ class Units(Part):
     paper: Literal["A4", "Letter"] = "A4"
     page_look: Annotated[
         Text | None,
-        Field(description="a folder beside this file with a pack.typ for the printed pages"),
+        Field(description="a folder beside this file: pack.typ for paper, style.css for a phone"),
     ] = None
 
 

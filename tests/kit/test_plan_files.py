@@ -46,9 +46,26 @@ def test_a_look_of_the_pages_is_an_input_with_all_its_files(folder: Path) -> Non
     words = household.read_text(encoding="utf-8")
     household.write_text(words.replace("[units]\n", '[units]\npage_look = "look"\n'), "utf-8")
     (folder / "look").mkdir()
-    with pytest.raises(PlanFileError, match=r"household\.toml, units > page_look.*no pack\.typ"):
+    with pytest.raises(
+        PlanFileError, match=r"household\.toml, units > page_look.*no pack\.typ and no"
+    ):
         read_files(folder / "trip_2027.toml")
     (folder / "look" / "pack.typ").write_text("= Ours\n", encoding="utf-8")
     (folder / "look" / "sign.svg").write_text("<svg/>", encoding="utf-8")
     inputs = inputs_of(read_files(folder / "trip_2027.toml"))
     assert {"page look", "page look sign.svg"} <= set(inputs)
+
+
+def test_a_look_may_be_for_the_phone_alone_and_its_fault_is_said_early(folder: Path) -> None:
+    household = folder / "household.toml"
+    words = household.read_text(encoding="utf-8")
+    household.write_text(words.replace("[units]\n", '[units]\npage_look = "look"\n'), "utf-8")
+    (folder / "look").mkdir()
+    style = folder / "look" / "style.css"
+    style.write_text("body{color:#222}\n", encoding="utf-8")
+    inputs = inputs_of(read_files(folder / "trip_2027.toml"))
+    assert "page look style.css" in inputs
+    assert "page look" not in inputs
+    style.write_text("body{color:#222}\n@import 'more.css';\n", encoding="utf-8")
+    with pytest.raises(PlanFileError, match=r"style\.css, line 2: @import has no place in it"):
+        read_files(folder / "trip_2027.toml")

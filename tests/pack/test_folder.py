@@ -25,7 +25,7 @@ from planner_kit.pack import write_html_twin, write_pack
 from planner_kit.pack.blocks import clean_drawing
 from planner_kit.pack.folder import PAGES, TEMPLATE
 from planner_kit.plan import TripPlan
-from planner_kit.trip_files import PAGE_LOOK, PAGE_TEMPLATE
+from planner_kit.trip.page_look import PAGE_LOOK, PAGE_TEMPLATE
 
 MakePlan = Callable[..., TripPlan]
 HOSTILE = (

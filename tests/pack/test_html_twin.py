@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import pytest
+
+from planner_kit.errors import PlanFileError
 from planner_kit.pack import write_html_twin
 from planner_kit.pack.blocks import bullets, codes, sheet, table, text
 from planner_kit.pack.html_twin import twin_page
 from planner_kit.plan import TripPlan
+from planner_kit.trip.page_look import PAGE_LOOK, PAGE_STYLE
 
 EVIL = '<script>alert(1)</script><img src=x onerror="alert(2)">"\'&{{x}}$x$'
 
@@ -45,6 +50,20 @@ def test_page_needs_no_other_file_and_runs_nothing(plan: TripPlan, tmp_path: Pat
     assert read.events == []
     assert all(address.startswith(("data:", "#", "geo:")) for address in read.addresses)
     assert "default-src 'none'" in page
+
+
+def test_a_household_s_own_style_comes_behind_the_kit_s(plan: TripPlan, tmp_path: Path) -> None:
+    style = tmp_path / "style.css"
+    style.write_text("body{background:#fffbe6}", encoding="utf-8")
+    paths = {**plan.files.paths, f"{PAGE_LOOK} {PAGE_STYLE}": style}
+    own = replace(plan, files=replace(plan.files, paths=paths))
+    kits = write_html_twin(plan, tmp_path).read_text(encoding="utf-8")
+    page = write_html_twin(own, tmp_path).read_text(encoding="utf-8")
+    assert page == kits.replace("</style>", "body{background:#fffbe6}</style>")
+    style.write_text("</style><script>alert(1)</script>", encoding="utf-8")
+    with pytest.raises(PlanFileError, match=r"style\.css, line 1"):
+        write_html_twin(own, tmp_path)
+    assert (tmp_path / "pack.html").read_text(encoding="utf-8") == page
 
 
 def test_page_says_what_the_paper_says(plan: TripPlan, tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from pypdf import PdfReader
 
 from planner_kit.errors import PlanFileError
 from planner_kit.pack import write_year, year_chart
+from planner_kit.pack.folder import TEMPLATE
 from planner_kit.sites import read_year
 from planner_kit.sites.year import money_by_month
 
@@ -94,6 +95,26 @@ def test_the_printed_year_is_one_page_and_says_the_same(folder, tmp_path):
     assert "2027: the year of our trips" in text
     assert "A <b>weekend</b>" in text
     assert "£285.30 to pay" in text
+
+
+def test_the_printed_year_has_the_look_of_the_household(folder, tmp_path):
+    household = folder / "household.toml"
+    words = household.read_text(encoding="utf-8")
+    household.write_text(words.replace("[units]\n", '[units]\npage_look = "look"\n'), "utf-8")
+    (folder / "look").mkdir()
+    template = folder / "look" / "pack.typ"
+    kits = TEMPLATE.read_text(encoding="utf-8")
+    template.write_text(kits.replace("#for sheet", "Our year, our way.\n#for sheet"), "utf-8")
+    year = read_year(folder, ON)
+    reader = PdfReader(write_year(year, tmp_path / "year.pdf"))
+    assert "Our year, our way." in reader.pages[0].extract_text()
+    reader.close()
+    template.write_text("#let x = (\n", encoding="utf-8")
+    with pytest.raises(PlanFileError, match=r"pack\.typ.*typesetter cannot use it"):
+        write_year(year, tmp_path / "year.pdf")
+    template.unlink()
+    with pytest.raises(PlanFileError, match=r"household\.toml, units > page_look.*no pack\.typ"):
+        write_year(year, tmp_path / "year.pdf")
 
 
 def test_many_trips_still_fit_on_the_page(folder, tmp_path):
