@@ -16,7 +16,7 @@ from planner_kit.tow import route_card
 from planner_kit.trip import display
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Mapping, Sequence
+    from collections.abc import Collection, Hashable, Mapping, Sequence
     from typing import Any
 
     from planner_kit.pack.blocks import Block
@@ -149,7 +149,7 @@ def _other_ways(leg: Leg, units: Units) -> list[Block | None]:
             + (" And more: something on that way has no known price." if unpriced else "")
             + (f" Nothing else on {plain} stands out on the map." if plain else "")
         ),
-        blocks.bullets(_worst_words(found, units)),
+        blocks.bullets(_worst_words(found, units, {check.sentence for check in leg.checks})),
     ]  # fmt: skip
 
 
@@ -157,12 +157,20 @@ def _way_name(way: Mapping[Hashable, Any]) -> str:
     return "this card" if way["kind"] == "best" else f"way {way['label']}"
 
 
-def _worst_words(ways: Sequence[Mapping[Hashable, Any]], units: Units) -> list[str]:
-    """The worst places of each way, to be weighed against those of the others."""
+def _worst_words(
+    ways: Sequence[Mapping[Hashable, Any]], units: Units, told_before: Collection[str] = ()
+) -> list[str]:
+    """The worst places of each way, to be weighed against those of the others.
+
+    What the sheet of the day tells already is only named.
+    """
     lines = []
     for way in ways:
         name = _way_name(way)
-        told = [check.sentence for check in way["worst"]]
+        told = [check.sentence for check in way["worst"] if check.sentence not in told_before]
+        named = [check.subject for check in way["worst"] if check.sentence in told_before]
+        if named:
+            told.append(f"{'; '.join(named)} (see the sheet of the day, “Watch out for”).")
         if way["narrow_km"] > 0:
             told.append(
                 f"For {display.distance(way['narrow_km'], units)} a car that comes the other way "

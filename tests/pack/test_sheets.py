@@ -70,6 +70,23 @@ def test_other_ways_stand_beside_the_card_with_their_roads_and_worst_places(plan
         assert said in text
 
 
+def test_what_the_day_s_sheet_tells_is_only_named_among_the_other_ways(plan: TripPlan) -> None:
+    told = next(check for check in plan.tow.legs[0].checks if check.state is State.LOOK)
+    ways = _ways({})
+    ways.at[0, "worst"] = (told,)
+    text = _route_text(plan, ways)
+    assert told.sentence not in text
+    assert f"This card: {told.subject} (see the sheet of the day" in text
+    (day, *_) = tow_sheets(plan, 180.0)
+    assert told.sentence in [
+        row["sentence"]
+        for part in day["blocks"]
+        if part["type"] == "checks"
+        for row in part["rows"]
+    ]
+    assert "Way 2: At 3 miles a low bridge." in text
+
+
 def test_a_way_with_something_unpriced_says_so(plan: TripPlan) -> None:
     assert "And more:" not in _route_text(plan, _ways({}))
     text = _route_text(plan, _ways({"money_unknown": "toll Toll Bridge"}))
