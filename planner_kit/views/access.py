@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import anywidget
 import ipywidgets as widgets
+import traitlets
 
 from planner_kit.views import look
 
@@ -69,8 +70,10 @@ function watchCharts() {
 }
 
 export default {
-  render({ el }) {
+  render({ model, el }) {
     el.style.display = 'none';
+    model.set('seen', true);
+    model.save_changes();
     let asked = false;
     const charts = watchCharts();
     const later = () => {
@@ -100,6 +103,7 @@ class ReadyForKeys(anywidget.AnyWidget):
     """
 
     _esm = _READY
+    seen = traitlets.Bool(default_value=False).tag(sync=True)
     _css = look.STYLE.removeprefix("<style>").removesuffix("</style>")
 
 
@@ -107,7 +111,8 @@ class View(widgets.VBox):  # type: ignore[misc]
     """Widgets below each other that the keyboard reaches and screen readers name."""
 
     def __init__(self, children: Iterable[widgets.Widget], **more: Any) -> None:
-        super().__init__([*children, ReadyForKeys()], **more)
+        self.ready = ReadyForKeys()
+        super().__init__([*children, self.ready], **more)
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """What a notebook shows. All that was built for it is looked through for garbage now."""

@@ -129,8 +129,7 @@ class AttractionTuner(View):
         self._show()
         self.map.when_drawn(self._draw_marks)
         self.map.draw()
-        # Only a browser that shows the map tells its bounds.
-        self.map.observe(lambda _: self.planner.work_beside(), names="bounds")
+        self.ready.observe(lambda _: self.planner.work_beside(), names="seen")
         for slider in self.sliders.values():
             slider.observe(self._follow, names="value")
         self.back.on_click(self._go_back)

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import asyncio
 import base64
 import shutil
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 from planner_kit.errors import PlannerKitError
 from planner_kit.outings import overtaking_weights, rank_attractions
 from planner_kit.trip.reading import read_household, read_trip
+from planner_kit.views import beside
 from planner_kit.views.presets import USUAL
 from planner_kit.views.tune import SHOWN, AttractionTuner, tune_attractions
 from planner_kit.views.tune_tables import WORDS
@@ -216,3 +218,37 @@ def test_pins_that_one_day_cannot_hold_are_told(shared: AttractionTuner) -> None
         assert "although it is pinned" in planner.said.value
     finally:
         planner.undo.click()
+
+
+def test_days_are_planned_beside_the_kernel_and_by_it_when_that_process_has_died(
+    own_copy: AttractionTuner,
+) -> None:
+    planner = own_copy.planner
+
+    async def rested() -> None:
+        while planner.later.waiting:
+            await asyncio.sleep(0.02)
+
+    def left_out_in_order() -> bool:
+        place = {key: n for n, key in enumerate(own_copy.ranking["attraction_id"])}
+        order = [place[key] for key in planner.plan.left_out["attraction_id"]]
+        return order == sorted(order)
+
+    async def moved() -> None:
+        own_copy.ready.seen = True  # as the browser says
+        before = planner.plan
+        only(own_copy, "wet_day")
+        assert "weights before" in planner.heading.value
+        await asyncio.wait_for(rested(), 60)
+        assert planner.plan is not before
+        assert left_out_in_order()
+        assert planner.lost.value == ""
+        beside.shared().end()
+        only(own_copy, "drive")
+        await asyncio.wait_for(rested(), 60)
+        assert "has ended" in planner.lost.value
+        assert "with these weights" in planner.heading.value
+        assert left_out_in_order()
+
+    asyncio.run(moved())
+    assert planner.later.beside is None
