@@ -10,6 +10,7 @@ from __future__ import annotations
 import base64
 import io
 import json
+import logging
 import re
 import subprocess
 import sys
@@ -23,6 +24,7 @@ from PIL import Image
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+_LOG = logging.getLogger(__name__)
 # The file, and width and height of the page in points.
 Drawing = tuple[str, float, float]
 SOURCE = "source.pdf"
@@ -86,12 +88,14 @@ def draw_pages(
         If the pages cannot be drawn within the time and memory for it.
     """
     asked = json.dumps({"pages": pages, "share": share_bytes, "photos": list(photos)})
-    command = [sys.executable, "-I", __file__, str(folder), asked]
+    # With -P no module of this folder stands in for one of Python's own.
+    command = [sys.executable, "-P", __file__, str(folder), asked]
     try:
         done = subprocess.run(command, capture_output=True, timeout=_LIMIT_S, check=False)
     except subprocess.TimeoutExpired:
         raise DrawingError(f"its pages took longer than {_LIMIT_S} s to draw") from None
     if done.returncode != 0:
+        _LOG.info("The pages could not be drawn: %s", done.stderr.decode(errors="replace")[-2000:])
         raise DrawingError("it is damaged")
     found: dict[str, Any] = json.loads((folder / "drawn.json").read_text(encoding="utf-8"))
     return found
