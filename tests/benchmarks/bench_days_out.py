@@ -73,6 +73,7 @@ def main() -> None:
             files.inputs, files.region, site, *dates, attractions=files.attractions
         )
         tuner = AttractionTuner(files, widened(table, PLACES), 0)
+        tuner._repr_mimebundle_()  # as a notebook shows it
         sliders = list(tuner.sliders.values())
 
         def slide(turn: int) -> None:
