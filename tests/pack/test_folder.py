@@ -63,7 +63,7 @@ def test_a_household_gives_the_pages_a_look_of_its_own(plan: TripPlan, tmp_path:
     template = look / PAGE_TEMPLATE
     kits = TEMPLATE.read_text(encoding="utf-8")
     own = '#image("sign.svg", alt: "our sign")\nOur folder, our way.\n'
-    place = kits.index("#for sheet")
+    place = kits.index("#for (place, sheet)")
     template.write_text(kits[:place] + own + kits[place:], encoding="utf-8")
     path = write_pack(with_look(plan, template), tmp_path)
     assert "Our folder, our way." in words_of(path)
