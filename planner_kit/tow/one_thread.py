@@ -25,18 +25,33 @@ class OneThread:
     Parameters
     ----------
     name : str
-        Of the thread.
+        Of the thread, which begins with the first thing to do.
+
+    Notes
+    -----
+    A forked program begins anew, with a thread of its own and empty shelves.
     """
 
     def __init__(self, name: str) -> None:
+        self.name = name
+        self._shelves: dict[int, dict[Any, Any]] = {}
+        self._numbers = count()
+        self._out_of_reach: list[dict[Any, Any]] = []
+        self._begin()
+        atexit.register(self._leave)
+        if hasattr(os, "register_at_fork"):
+            os.register_at_fork(after_in_child=self._begin)
+
+    def _begin(self) -> None:
+        self._starting = threading.Lock()
+        self._thread: threading.Thread | None = None
         # Freeing an object may ask for something while the same thread is asking for something
         # else, and only this kind of queue bears that.
         self._asked: SimpleQueue[Callable[[], object]] = SimpleQueue()
-        self._shelves: dict[int, dict[Any, Any]] = {}
-        self._numbers = count()
-        self._process = os.getpid()
-        threading.Thread(target=self._serve, name=name, daemon=True).start()
-        atexit.register(self._leave)
+        for shelf in self._shelves.values():
+            # The thread that could free these did not come along.
+            self._out_of_reach.append(dict(shelf))
+            shelf.clear()
 
     def do(self, work: Callable[[], T], *, within_s: float | None = None) -> T:
         """Do something there; wait for what it returns or raises.
@@ -52,11 +67,11 @@ class OneThread:
         ------
         TimeoutError
             If it takes longer than that.
-        RuntimeError
-            If the program was forked: a copy of it has no copy of the thread.
         """
-        if os.getpid() != self._process:
-            raise RuntimeError("a forked process has no thread for this; spawn processes instead")
+        with self._starting:
+            if self._thread is None:
+                self._thread = threading.Thread(target=self._serve, name=self.name, daemon=True)
+                self._thread.start()
         return self._ask(work).result(within_s)
 
     def shelf(self, owner: object) -> dict[Any, Any]:
@@ -98,5 +113,5 @@ class OneThread:
             for shelf in self._shelves.values():
                 shelf.clear()
 
-        if os.getpid() == self._process:
+        if self._thread is not None:
             self.do(clear, within_s=_LEAVE_S)

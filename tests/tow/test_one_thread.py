@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import subprocess
 import sys
 import threading
@@ -105,3 +106,24 @@ def test_a_program_that_ends_says_nothing_of_what_it_held():
         [sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=True
     )
     assert ended.stdout + ended.stderr == ""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="this system cannot fork a program")
+def test_a_forked_program_searches_anew():
+    network = small_network()
+    search = Search(network)
+
+    def found():
+        search.customise("test", 1, np.ones(len(network.tail)))
+        return search.path("test", [(0, 0.0)], [(2, 0.5)]).cost_s
+
+    before = found()
+    child = os.fork()
+    if child == 0:
+        status = 1
+        try:
+            status = int(found() != before)
+        finally:
+            os._exit(status)
+    assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
+    assert found() == before
