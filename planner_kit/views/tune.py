@@ -194,16 +194,16 @@ class AttractionTuner(View):
 
     def _show(self) -> None:
         self.shown = self.top
+        units, weights = self.files.inputs.household.units, self.weights()
+        varied = self.choice.index == 1
+        # All is worked out before any of it is sent, so that the page is drawn once.
+        best = best_html(self.shown, units, varied=varied, learnt=self.files.inputs.learnt)
+        why, to_keep = sensitivity_html(self.ranking, weights, units), to_keep_html(weights)
         names = [f"{place}. {name}" for place, name in enumerate(self.shown["name"], 1)]
         parts = [f"part_{name}" for name in self.names]
         self.chart.show(names, self.shown[parts].to_numpy(dtype=float))
         self._draw_marks(*self.map.view())
-        units = self.files.inputs.household.units
-        self.best.value = best_html(
-            self.shown, units, varied=self.choice.index == 1, learnt=self.files.inputs.learnt
-        )
-        self.why.value = sensitivity_html(self.ranking, self.weights(), units)
-        self.to_keep.value = to_keep_html(self.weights())
+        self.best.value, self.why.value, self.to_keep.value = best, why, to_keep
         before = self.place.value
         keys = list(self.shown["attraction_id"])
         # A list that is filled anew chooses its first for a moment: nobody need read its facts.
