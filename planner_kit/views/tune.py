@@ -96,8 +96,8 @@ class AttractionTuner(View):
         self.usual = {name: outing_weights(household)[name] for name in self.names}
         self.sliders = {name: _slider(name, self.usual[name]) for name in self.names}
         self.ranking = rank_attractions(table, self.usual)
-        self.best, self.why, self.to_keep = widgets.HTML(), widgets.HTML(), widgets.HTML()
-        self.facts = widgets.HTML()
+        # One widget for all words that follow a slider: the page is laid out anew for each.
+        self.best, self.facts = widgets.HTML(), widgets.HTML()
         self.choice = widgets.ToggleButtons(
             options=["Best by score", "A varied ten"],
             description="Show",
@@ -123,7 +123,7 @@ class AttractionTuner(View):
         )
         self.planner = DayPlanner(files, self.ranking, number)
         super().__init__(
-            [self._row(), self.choice, self.best, self.why, self.place, self.facts, self.planner]
+            [self._row(), self.choice, self.best, self.place, self.facts, self.planner]
         )
         self.place.observe(self._show_facts, names="value")
         self._show()
@@ -143,7 +143,6 @@ class AttractionTuner(View):
                 *self.sliders.values(),
                 self.back,
                 self.presets,
-                self.to_keep,
             ],
             layout=widgets.Layout(flex="1 1 290px", max_width="420px", min_width="0"),
         )
@@ -197,13 +196,16 @@ class AttractionTuner(View):
         units, weights = self.files.inputs.household.units, self.weights()
         varied = self.choice.index == 1
         # All is worked out before any of it is sent, so that the page is drawn once.
-        best = best_html(self.shown, units, varied=varied, learnt=self.files.inputs.learnt)
-        why, to_keep = sensitivity_html(self.ranking, weights, units), to_keep_html(weights)
+        said = (
+            best_html(self.shown, units, varied=varied, learnt=self.files.inputs.learnt),
+            sensitivity_html(self.ranking, weights, units),
+            to_keep_html(weights),
+        )
         names = [f"{place}. {name}" for place, name in enumerate(self.shown["name"], 1)]
         parts = [f"part_{name}" for name in self.names]
         self.chart.show(names, self.shown[parts].to_numpy(dtype=float))
         self._draw_marks(*self.map.view())
-        self.best.value, self.why.value, self.to_keep.value = best, why, to_keep
+        self.best.value = "".join(said)
         before = self.place.value
         keys = list(self.shown["attraction_id"])
         # A list that is filled anew chooses its first for a moment: nobody need read its facts.

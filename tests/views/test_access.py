@@ -46,6 +46,6 @@ def test_garbage_of_a_view_shown_before_is_still_collected() -> None:
 def test_view_brings_the_look_once_and_its_parts_bring_none(demo: Path) -> None:
     tuner = tune_attractions(demo, trip="trip_2027.toml")
     assert ".pk.pk table {" in tuner.children[-1]._css
-    followed = [tuner.best, tuner.why, tuner.facts, tuner.planner.table, tuner.planner.heading]
+    followed = [tuner.best, tuner.facts, tuner.planner.table, tuner.planner.heading]
     for one in followed:
         assert one.value.startswith('<div class="pk">')

@@ -77,8 +77,8 @@ def test_button_goes_back_to_the_households_weights(tuner: AttractionTuner) -> N
 
 def test_weights_to_keep_are_those_of_the_sliders(tuner: AttractionTuner) -> None:
     tuner.sliders["wet_day"].value = 7.5
-    assert "[preferences.attractions]" in tuner.to_keep.value
-    assert "wet_day = 7.5" in tuner.to_keep.value
+    assert "[preferences.attractions]" in tuner.best.value
+    assert "wet_day = 7.5" in tuner.best.value
 
 
 def test_all_weights_at_nought_still_show_a_table(tuner: AttractionTuner) -> None:
@@ -118,7 +118,7 @@ def test_varied_ten_repeats_fewer_kinds(tuner: AttractionTuner) -> None:
 def test_sentence_of_what_overtakes_the_winner_is_true(tuner: AttractionTuner) -> None:
     changes = overtaking_weights(tuner.ranking, tuner.weights())
     row = changes[changes["new_weight"].between(0, 9.4)].iloc[0]
-    assert str(row["name"]) in tuner.why.value
+    assert str(row["name"]) in tuner.best.value
     moved = row["new_weight"] + (0.5 if row["change"] > 0 else -0.5)
     weights = {**tuner.weights(), row["criterion"]: max(moved, 0.0)}
     again = rank_attractions(tuner.criteria, weights)
