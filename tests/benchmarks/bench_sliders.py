@@ -111,6 +111,7 @@ def add_places(path: Path, rows: int) -> None:
     rng = np.random.default_rng(3)
     more = pd.concat([listed] * (rows // len(listed) + 1), ignore_index=True).head(rows)
     more["attraction_id"] = [f"more-{n}" for n in range(rows)]
+    more["osm_ref"] = ""  # a copy is no place of the map, or it would be taken for that one
     more["name"] = [f"{name} {n}" for n, name in enumerate(more["name"])]
     for place, column in enumerate(("lat", "lon")):
         at = more[column].astype(float) + rng.normal(0, 0.03 * (1 + place), rows)
