@@ -104,7 +104,8 @@ def test_the_printed_year_has_the_look_of_the_household(folder, tmp_path):
     (folder / "look").mkdir()
     template = folder / "look" / "pack.typ"
     kits = TEMPLATE.read_text(encoding="utf-8")
-    template.write_text(kits.replace("#for sheet", "Our year, our way.\n#for sheet"), "utf-8")
+    loop = "#for (place, sheet)"
+    template.write_text(kits.replace(loop, f"Our year, our way.\n{loop}"), "utf-8")
     year = read_year(folder, ON)
     reader = PdfReader(write_year(year, tmp_path / "year.pdf"))
     assert "Our year, our way." in reader.pages[0].extract_text()

@@ -18,6 +18,7 @@ import pytest
 from planner_kit.views import beside
 from planner_kit.views.beside import Beside, BesideError
 from planner_kit.views.resting import WhenAtRest
+from tests.views.apart import run_apart
 
 LONG_S = 60
 
@@ -150,7 +151,7 @@ def test_answer_to_an_older_wish_is_void() -> None:
         await _turns()
         return wish
 
-    wish = asyncio.run(moved())
+    wish = run_apart(moved())
     assert wish.taken == ["days for 3"]
     assert not wish.rest.waiting
 
@@ -167,7 +168,7 @@ def test_process_that_ends_is_said_and_the_work_done_in_the_kernel() -> None:
         assert wish.taken == [1, 2]
         return wish
 
-    wish = asyncio.run(moved())
+    wish = run_apart(moved())
     assert (wish.lost, len(wish.hand.asked)) == (1, 1)
 
 
@@ -183,7 +184,7 @@ def test_process_that_ends_over_an_older_wish_leaves_the_newer_one_to_the_kernel
         await _turns()
         return wish
 
-    wish = asyncio.run(moved())
+    wish = run_apart(moved())
     assert (wish.taken, wish.lost) == ([2], 1)
 
 
@@ -237,7 +238,7 @@ def test_settling_works_it_out_at_once_and_voids_what_is_under_way() -> None:
         await _turns()
         return wish
 
-    assert asyncio.run(moved()).taken == [1]
+    assert run_apart(moved()).taken == [1]
 
 
 def test_with_nobody_there_it_is_worked_out_at_once() -> None:
@@ -247,4 +248,4 @@ def test_with_nobody_there_it_is_worked_out_at_once() -> None:
         wish.want(4)
         return wish
 
-    assert asyncio.run(run()).taken == [4]
+    assert run_apart(run()).taken == [4]

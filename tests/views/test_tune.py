@@ -15,6 +15,7 @@ from planner_kit.views import beside
 from planner_kit.views.presets import USUAL
 from planner_kit.views.tune import SHOWN, AttractionTuner, tune_attractions
 from planner_kit.views.tune_tables import WORDS
+from tests.views.apart import run_apart
 
 
 @pytest.fixture(scope="module")
@@ -250,5 +251,5 @@ def test_days_are_planned_beside_the_kernel_and_by_it_when_that_process_has_died
         assert "with these weights" in planner.heading.value
         assert left_out_in_order()
 
-    asyncio.run(moved())
+    run_apart(moved())
     assert planner.later.beside is None
