@@ -9,6 +9,7 @@ from pydantic import BaseModel, ValidationError
 
 from planner_kit.errors import PlanFileError
 from planner_kit.files import write_whole
+from planner_kit.trip.comments import keys_of, of_what_follows, take_out, written_out
 from planner_kit.trip.household import AvoidRoad, Household
 from planner_kit.trip.reading import key_text
 from planner_kit.trip.trip import Trip, Via
@@ -105,9 +106,11 @@ def _edit(path: Path, model: type[_Model], change: Callable[[Any], None]) -> _Mo
         document = tomlkit.parse(path.read_text(encoding="utf-8-sig"))
     except (OSError, tomlkit.exceptions.TOMLKitError, UnicodeDecodeError) as error:
         raise PlanFileError(f"it cannot be read ({error})", str(path), "mend it") from error
+    before = keys_of(document)
     change(document)
+    text = written_out(document, before)
     try:
-        whole = model.model_validate(tomlkit.parse(tomlkit.dumps(document)).unwrap())
+        whole = model.model_validate(tomlkit.parse(text).unwrap())
     except ValidationError as error:
         fault = error.errors()[0]
         raise PlanFileError(
@@ -115,7 +118,7 @@ def _edit(path: Path, model: type[_Model], change: Callable[[Any], None]) -> _Mo
             f"{path}, {key_text(fault['loc'])}",
             "choose another value",
         ) from None
-    write_whole(path, tomlkit.dumps(document))
+    write_whole(path, text)
     return whole
 
 
@@ -220,6 +223,7 @@ def set_stays(path: Path, stays: Sequence[tuple[str, int]], start: dt.date | Non
     """
 
     def change(document: Any) -> None:
+        of_next = of_what_follows(document.get("stays"))
         old = list(document.get("stays", []))
         moved = start is not None and start != document["start"]
         kept = tomlkit.aot()
@@ -240,6 +244,8 @@ def set_stays(path: Path, stays: Sequence[tuple[str, int]], start: dt.date | Non
                     f"{path}, stays",
                     "call that booking off first",
                 )
+        if of_next:
+            kept[-1].value.body.extend(of_next)
         document["stays"] = kept
         if start is not None:
             document["start"] = start
@@ -278,7 +284,9 @@ def avoid_road(path: Path, road: AvoidRoad) -> Household:
         if isinstance(listed, tomlkit.items.AoT):
             table = tomlkit.table()
             table.update(told)
+            of_next = of_what_follows(listed)
             listed.append(table)
+            table.value.body.extend(of_next)
         else:
             inline = tomlkit.inline_table()
             inline.update(told)
@@ -310,10 +318,14 @@ def unavoid_road(path: Path, road: AvoidRoad) -> Household:
             raise PlanFileError(
                 "the road is not on the list", f"{path}, avoid_roads", "read the list again"
             )
+        if len(numbers) == len(listed):
+            take_out(document, "avoid_roads")
+            return
+        of_next = of_what_follows(listed)
         for number in numbers:
             del listed[number]
-        if not len(listed):
-            document.pop("avoid_roads")
+        if of_next:
+            listed[-1].value.body.extend(of_next)
 
     return _edit(path, Household, change)
 

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 from planner_kit.errors import PlanFileError
 from planner_kit.files import read_words, write_whole
 from planner_kit.reference import shipped_folder
+from planner_kit.trip.comments import keys_of, of_what_follows, take_out, written_out
 from planner_kit.trip.household import Household
 from planner_kit.trip.reading import key_text, what_and_remedy
 from planner_kit.trip.trip import Trip
@@ -62,9 +63,10 @@ def _fill(path: Path, model: type[_Model], starter: str, values: Mapping[Keys, A
         raise PlanFileError(
             f"it is not valid TOML: {error}", str(path), "mend that line"
         ) from error
+    before = keys_of(document)
     for keys, value in values.items():
         _put(document, keys, value)
-    filled = tomlkit.dumps(document)
+    filled = written_out(document, before)
     try:
         whole = model.model_validate(tomlkit.parse(filled).unwrap())
     except ValidationError as error:
@@ -85,7 +87,7 @@ def _put(document: Any, keys: Sequence[str | int], value: Any) -> None:
     last: Any = keys[-1]
     if value is None:
         if last in here:
-            del here[last]
+            take_out(here, last)
     elif isinstance(value, list) and all(isinstance(one, dict) for one in value):
         _put_tables(here, last, value)
     elif last not in here or here[last] != value:
@@ -106,17 +108,22 @@ def _put_tables(here: Any, key: str, rows: list[dict[str, Any]]) -> None:
     """Make a list of tables say these rows; a table that stays keeps what is not named."""
     if not rows:
         if key in here:
-            del here[key]
+            take_out(here, key)
         return
     tables = here.get(key)
     if tables is None:
         tables = tomlkit.aot()
+    of_next = of_what_follows(tables)
     while len(tables) > len(rows):
         del tables[len(tables) - 1]
     while len(tables) < len(rows):
-        tables.append(tomlkit.table())
+        table = tomlkit.table()
+        table.trivia.indent = "\n" if len(tables) else ""
+        tables.append(table)
     for table, row in zip(tables, rows, strict=True):
         for name, value in row.items():
             _put(table, (name,), value)
+    if of_next:
+        tables[-1].value.body.extend(of_next)
     if key not in here:
         here[key] = tables

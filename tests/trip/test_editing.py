@@ -8,6 +8,7 @@ from planner_kit.trip.editing import (
     choose_site,
     set_booking,
     set_stays,
+    set_value,
     set_via,
     unavoid_road,
 )
@@ -128,3 +129,36 @@ def test_points_on_the_way_are_written_and_taken_away(path):
     text = path.read_text(encoding="utf-8")
     assert "# our summer" in text
     assert "via" not in text
+
+
+def test_comment_on_the_next_table_stays_as_stays_are_added_and_taken_out(path):
+    path.write_text(TEXT + "\n# What we wish.\n[tow]\n", encoding="utf-8")
+    for stays in ([("S01", 7), ("S08", 2)], [("S08", 2)], [("S01", 3)]):
+        trip = set_stays(path, stays)
+        assert [(stay.site, stay.nights) for stay in trip.stays] == stays
+        assert "# What we wish.\n[tow]\n" in path.read_text(encoding="utf-8")
+
+
+def test_comment_on_the_next_table_stays_as_roads_are_listed(tmp_path):
+    path = tmp_path / "household.toml"
+    path.write_text(
+        "name = 'x'\n[home]\nname = 'h'\nlat = 49.5\nlon = -14.2\n[[people]]\nname = 'Ada'\n\n"
+        "[[avoid_roads]]\nosm_way_id = 7\nwhy = 'narrow'\n\n# Our car.\n"
+        "[car]\nname = 'a'\nfuel = 'petrol'\n[caravan]\nname = 'b'\n"
+    )
+    roads = [AvoidRoad(osm_way_id=number, why="steep") for number in (8, 7)]
+    for act in (avoid_road, unavoid_road):
+        for road in roads:
+            act(path, road)
+            assert "# Our car.\n[car]\n" in path.read_text()
+    assert "avoid_roads" not in path.read_text()
+
+
+def test_value_that_is_set_leaves_the_comment_on_the_next_table(tmp_path):
+    path = tmp_path / "household.toml"
+    path.write_text(
+        "name = 'x'\n[home]\nname = 'h'\nlat = 49.5\nlon = -14.2\n[[people]]\nname = 'Ada'\n"
+        "[car]\nname = 'a'\nfuel = 'petrol'\n\n# Our caravan.\n[caravan]\nname = 'b'\n"
+    )
+    set_value(path, ("car", "kerb_kg"), 1500.0)
+    assert "fuel = 'petrol'\nkerb_kg = 1500.0\n\n# Our caravan.\n[caravan]\n" in path.read_text()

@@ -29,7 +29,62 @@ def test_household_is_made_with_the_comments_of_the_starter(tmp_path: Path) -> N
     assert [person.name for person in household.people] == ["Ada", "Ben"]
     text = path.read_text()
     assert "# And these on the caravan's plate" in text
-    assert text.index('name = "The Reed family"') < text.index("[home]")
+    assert text.index('name = "The Reed family"') < text.index("# Where each tow starts.")
+    blocks = text.split("\n\n")
+    assert [block.splitlines()[1] for block in blocks if "# How you read" in block] == ["[units]"]
+    assert [block.splitlines()[1] for block in blocks if "# The figures below" in block] == [
+        "[car]"
+    ]
+    home = next(block for block in blocks if "[home]" in block)
+    assert home.splitlines()[1:] == ["[home]", 'name = "home"', "lat = 49.5", "lon = -14.2"]
+
+
+@pytest.mark.parametrize(
+    ("written", "wanted"),
+    [
+        ("[car]\nname = 'a'\n\n# The caravan's plate.\n[caravan]\nname = 'b'\n",
+         "[car]\nname = 'a'\nfuel = \"petrol\"\nkerb_kg = 1500.0\n\n"
+         "# The caravan's plate.\n[caravan]\n"),
+        ("[car]\nname = 'a'\n# Sold in spring.\n\n[caravan]\nname = 'b'\n",
+         "[car]\nname = 'a'\n# Sold in spring.\nfuel = \"petrol\"\nkerb_kg = 1500.0\n\n"
+         "[caravan]\n"),
+        ("[car]\nname = 'a'\n\n# Its tyres.\n[caravan]\nname = 'b'\n\n# Of the caravan.\n"
+         "[caravan.tyre]\nload_index = 90\n",
+         "[car]\nname = 'a'\nfuel = \"petrol\"\nkerb_kg = 1500.0\n\n# Its tyres.\n[caravan]\n"),
+    ],
+)  # fmt: skip
+def test_added_key_leaves_the_comment_on_the_next_table_where_it_is(
+    tmp_path: Path, written: str, wanted: str
+) -> None:
+    path = tmp_path / "household.toml"
+    path.write_text(
+        "schema = 1\nname = 'x'\n\n# Where we live.\n[home]\nlat = 1\nlon = 2\n\n"
+        "[[people]]\nname = 'Ada'\n\n# Our car.\n" + written
+    )
+    values = {**FIRST, ("caravan", "mtplm_kg"): 1500.0}
+    fill_household(path, {key: one for key, one in values.items() if key[-1] != "name"})
+    text = path.read_text()
+    assert wanted in text
+    assert "# Our car.\n[car]\n" in text
+    assert "# Where we live.\n[home]\n" in text
+    assert ("# Of the caravan.\n[caravan.tyre]" in text) == ("# Of the caravan." in written)
+
+
+def test_key_added_at_the_top_stands_with_those_of_the_top(tmp_path: Path) -> None:
+    path = tmp_path / "trip.toml"
+    path.write_text(
+        "# Our trip.\nid = 'a'\nname = 'A'\nstart = 2027-07-24  # a Saturday\n\n"
+        "# Lists beside this file.\n[files]\nregion = 'r'\nsites = 'sites.csv'\n\n"
+        "# By the sea.\n[[stays]]\nsite = 'w12'\nnights = 3\n"
+    )
+    fill_trip(path, {("party",): ["Ada"], ("files", "masts"): "masts.csv"})
+    assert path.read_text() == (
+        "# Our trip.\nid = 'a'\nname = 'A'\nstart = 2027-07-24  # a Saturday\n"
+        'party = ["Ada"]\n\n'
+        "# Lists beside this file.\n[files]\nregion = 'r'\nsites = 'sites.csv'\n"
+        'masts = "masts.csv"\n\n'
+        "# By the sea.\n[[stays]]\nsite = 'w12'\nnights = 3\n"
+    )
 
 
 def test_comments_and_keys_of_a_hand_written_file_stay(tmp_path: Path) -> None:
@@ -91,3 +146,22 @@ def test_trip_is_made_and_its_stays_change(tmp_path: Path) -> None:
     trip = fill_trip(path, {("stays",): [{"site": "w12", "nights": 4}]})
     assert trip.nights == 4
     assert "nights = 4  # a long weekend" in path.read_text()
+
+
+@pytest.mark.parametrize("dogs", [[], [{"name": "Bo"}], [{"name": "Bo"}, {"name": "Cy"}], None])
+def test_comment_on_the_table_behind_a_list_stays_as_the_list_changes(
+    tmp_path: Path, dogs: list[dict[str, str]] | None
+) -> None:
+    path = tmp_path / "household.toml"
+    path.write_text(
+        "schema = 1\nname = 'x'\n\n[home]\nname = 'home'\nlat = 49.5\nlon = -14.2\n\n"
+        "[[people]]\nname = 'Ada'\n\n[[dogs]]\nname = 'Bo'\n# A good dog.\n\n"
+        "[[dogs]]\nname = 'Al'\n\n# Our car, bought in 2024.\n[car]\n"
+        "name = 'a'\nfuel = 'petrol'\n\n"
+        "[caravan]\nname = 'b'\n"
+    )
+    household = fill_household(path, {("dogs",): dogs})
+    assert [dog.name for dog in household.dogs] == [dog["name"] for dog in dogs or []]
+    text = path.read_text()
+    assert "# Our car, bought in 2024.\n[car]\n" in text
+    assert ("# A good dog.\n" in text) == bool(dogs)
