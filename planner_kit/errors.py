@@ -13,6 +13,10 @@ if TYPE_CHECKING:
 class PlannerKitError(ValueError):
     """Something the person gave cannot be used; the text is one sentence that says what to do."""
 
+    def _render_traceback_(self) -> list[str]:
+        """What a notebook shows instead of the lines of code that led here."""
+        return [str(self)]
+
 
 class PlanFileError(PlannerKitError):
     """A file that a person gave cannot be used as it stands.
