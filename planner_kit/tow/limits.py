@@ -341,8 +341,8 @@ def _barriers(signs: RoadSigns, reasons: list[str]) -> _Marks:
 def _put_signed(marks: _Marks, having: Rows, limit: SignedLimit, where: str = "") -> None:
     rows, signed = having
     if limit.need is None:
-        marks.put(rows, UNKNOWN, f"{where}{limit.tag} is signed and the outfit's {limit.what} "
-                  "is not known")  # fmt: skip
+        marks.put(rows, UNKNOWN, f"{where}a sign limits it ({limit.tag}) and the outfit's "
+                  f"{limit.what} is not known")  # fmt: skip
         return
     # A road table holds float32: a sign of 2.8 m must not count as 2.7999.
     over = limit.need + limit.margin > signed + 1e-6 * np.maximum(1.0, np.abs(signed))

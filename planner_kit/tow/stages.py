@@ -336,6 +336,12 @@ def _what_blocks(
     stops = list(dict.fromkeys(stops))
     shown = "; ".join(stops[:4]) + (f"; and {len(stops) - 4} more" if len(stops) > 4 else "")
     who = "the outfit" if costing.towing else "a car"
+    remedy = (
+        "; write what is missing of car and caravan into the household file"
+        if "is not known" in shown
+        else ""
+    )
     return (
-        f"no way is open to {who} {where}; the least that stands in the way is: {shown or 'a turn'}"
+        f"no way is open to {who} {where}; the least that stands in the way is: "
+        f"{shown or 'a turn'}{remedy}"
     )

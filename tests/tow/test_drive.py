@@ -139,6 +139,16 @@ def test_no_way_names_the_leg():
         plan("s1", region=region_with(maxheight_m=2.0))
 
 
+def test_no_way_for_lack_of_a_figure_says_where_to_write_it():
+    unknown = make_outfit(height_m=None)
+    remedy = "height is not known; write what is missing of car and caravan into the household file"
+    with pytest.raises(NoRouteError, match=remedy):
+        plan("s1", region=region_with(maxheight_m=5.0), outfit=unknown)
+    with pytest.raises(NoRouteError) as caught:
+        plan("s1", region=region_with(maxheight_m=2.0))
+    assert "write what is missing" not in str(caught.value)
+
+
 def test_missing_time_zone_is_said():
     region = region_with()
     region.time_zone = None
