@@ -108,7 +108,13 @@ def what_and_remedy(model: type[BaseModel], fault: ErrorDetails) -> tuple[str, s
     shown = repr(seen) if len(repr(seen)) < 60 else repr(seen)[:57] + "..."
     if kind in ("float_parsing", "int_parsing") and isinstance(seen, str):
         return f"{shown} is not a number", _plain_number(key, seen)
+    for name, words in _BOUNDS:
+        if kind.removesuffix("_equal") in ("greater_than", "less_than") and name in context:
+            return f"{shown} will not do: it must be {words} {context[name]:g}", "correct the value"
     return f"{shown} will not do: {fault['msg'][0].lower()}{fault['msg'][1:]}", "correct the value"
+
+
+_BOUNDS = (("ge", "at least"), ("gt", "more than"), ("le", "at most"), ("lt", "less than"))
 
 
 def _plain_number(key: str, words: str) -> str:

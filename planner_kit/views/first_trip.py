@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import re
 import unicodedata
@@ -20,10 +21,12 @@ from planner_kit.sites.gathering import gather_sites
 from planner_kit.sites.own_list import add_site
 from planner_kit.trip import display
 from planner_kit.trip.filling import fill_trip
+from planner_kit.trip.reading import read_trip
+from planner_kit.trip.trip import Stay
 from planner_kit.views import look
 from planner_kit.views.forms import Asked, Form
 from planner_kit.views.point_picker import PointPicker
-from planner_kit.views.start import button, said, tried
+from planner_kit.views.start import button, said, told_if_wrong, tried
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -82,13 +85,36 @@ class TripForm(widgets.VBox):  # type: ignore[misc]
                 self.told,
             ]
         )  # fmt: skip
-        tables = plans.tables(self.path.name)
-        self.form.show(tables)
-        self.stays = [dict(stay) for stay in tables.get("stays", [])]
+        self._read_file()
         self._refresh()
-        plans.follow(self._refresh)
+        self._show_single()
+        plans.follow(lambda: told_if_wrong(self.told, self._refresh))
         for field in (self.site, self.nights):
             field.observe(lambda _: self._tell_stays(), names="value")
+
+    def _read_file(self) -> None:
+        """Show what the trip file says, where there is one."""
+        tables = self.plans.tables(self.path.name)
+        if tables:
+            read_trip(self.path)
+        self.form.use(self.plans.units())
+        self.form.show(tables)
+        self.stays = [dict(stay) for stay in tables.get("stays", [])]
+        self._as_read = dict(self.form.values()) if tables else {}
+        self._as_read[("stays",)] = _asked_of(self.stays)
+
+    def _show_single(self) -> None:
+        """A single stay stands in the fields, where it is changed; several stand in the list."""
+        if len(self.stays) != 1 or self.sites is None:
+            return
+        stay = self.stays[0]
+        if str(stay["site"]) not in self.sites.index:
+            return
+        self.stays = []
+        self.site.value, self.nights.value = str(stay["site"]), int(stay["nights"])
+        self.hookup.value = bool(stay.get("hookup", Stay.model_fields["hookup"].default))
+        self.awning.value = bool(stay.get("awning", Stay.model_fields["awning"].default))
+        self._as_read[("stays",)] = _asked_of([self._chosen() or stay])
 
     def _refresh(self) -> None:
         """Show the people, sites and stays as the files now say."""
@@ -181,6 +207,57 @@ class TripForm(widgets.VBox):  # type: ignore[misc]
             look.bullets(lines) if lines else "",
         )
 
+    def _values(self, stays: list[dict[str, Any]]) -> dict[Any, Any]:
+        """What the form says, by the keys of the file."""
+        values = self.form.values()
+        if values[("start",)] is None:
+            raise PlanFileError("it is empty", "the field 'First day'", "choose a day")
+        if values[("name",)] is None:
+            raise PlanFileError("it is empty", "the field 'Name of the trip'", "fill it in")
+        party = [name for name, box in self.party.items() if box.value]
+        if self.party and not party:
+            raise PlanFileError("nobody comes along", "the trip", "tick who comes")
+        values[("party",)] = party if len(party) < len(self.party) else None
+        values[("stays",)] = _asked_of(stays)
+        return values
+
+    def _changed(self, values: dict[Any, Any]) -> dict[Any, Any]:
+        """What is to be written: what a field says anew, and lists that lie in the folder."""
+        read = self._as_read if self.path.exists() else {}
+        changed = {
+            keys: value for keys, value in values.items() if keys not in read or read[keys] != value
+        }
+        if not self.plans.tables(self.path.name):
+            changed[("id",)] = _id_of(str(values[("name",)]))
+        elif ("stays",) in changed:
+            changed[("stays",)] = self._without_old_bookings(changed[("stays",)])
+        for name in _LISTS:
+            if (self.plans.folder / f"{name}.csv").exists():
+                changed[("files", name)] = f"{name}.csv"
+        return changed
+
+    def _without_old_bookings(self, stays: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        """Stays as they are to be written: a booking of another site is taken out of the file.
+
+        Raises
+        ------
+        PlanFileError
+            If one that is held, booked or paid would be lost.
+        """
+        rows = [dict(stay) for stay in stays]
+        for number, old in enumerate(read_trip(self.path).stays):
+            if number < len(rows) and rows[number]["site"] == old.site:
+                continue
+            if old.booking.state in ("held", "booked", "paid"):
+                raise PlanFileError(
+                    f"stay {number + 1} is {old.booking.state} at {old.site}",
+                    f"{self.path.name}, stays > {number + 1} > booking",
+                    "call that booking off in the file before the stay is changed",
+                )
+            if number < len(rows):
+                rows[number] |= {"booking": None, "pitch": None}
+        return rows
+
     def save(self) -> None:
         """Write what the form says into the trip file, and chosen sites into sites.csv."""
 
@@ -191,29 +268,21 @@ class TripForm(widgets.VBox):  # type: ignore[misc]
                 raise PlanFileError(
                     "there is no stay", "the trip", "choose a site on the map or from the list"
                 )
-            values = self.form.values()
-            if values[("start",)] is None:
-                raise PlanFileError("it is empty", "the field 'First day'", "choose a day")
-            if values[("name",)] is None:
-                raise PlanFileError("it is empty", "the field 'Name of the trip'", "fill it in")
-            folder = self.plans.folder
+            values = self._values(stays)
             for stay in stays:
                 if self.sites is not None and stay["site"] in self.sites.index:
-                    add_site(folder / "sites.csv", self.sites.loc[stay["site"]])
-            if not self.plans.tables(self.path.name):
-                values[("id",)] = _id_of(str(values[("name",)]))
-            for name in _LISTS:
-                if (folder / f"{name}.csv").exists():
-                    values[("files", name)] = f"{name}.csv"
-            party = [name for name, box in self.party.items() if box.value]
-            values[("party",)] = party if 0 < len(party) < len(self.party) else None
-            values[("stays",)] = [
-                {key: stay[key] for key in ("site", "nights", "hookup", "awning") if key in stay}
-                for stay in stays
-            ]
-            trip = fill_trip(self.path, values)
+                    add_site(self.plans.folder / "sites.csv", self.sites.loc[stay["site"]])
+            trip = fill_trip(self.path, self._changed(values))
+            self._read_file()
+            self._show_single()
             day = display.day(trip.start, self.plans.units())
-            return [f"Saved: {trip.name}, {trip.nights} nights from {day}, in {self.path}."]
+            nights = "1 night" if trip.nights == 1 else f"{trip.nights} nights"
+            told = [f"Saved: {trip.name}, {nights} from {day}, in {self.path}."]
+            if trip.start < dt.date.today():
+                told.append(
+                    f"{day} is past: if this trip is still to come, choose another first day."
+                )
+            return told
 
         if tried(self.told, saved):
             self.plans.tell()
@@ -256,6 +325,12 @@ class RecordButton(widgets.VBox):  # type: ignore[misc]
     def _tell(self, part: str, done: int, cells: int) -> None:
         self.bar.max, self.bar.value = cells, done
         self.told.value = said([f"{part[:1].upper()}{part[1:]} ..."])
+
+
+def _asked_of(stays: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What the form asks of each stay."""
+    keys = ("site", "nights", "hookup", "awning")
+    return [{key: stay[key] for key in keys if key in stay} for stay in stays]
 
 
 def _as_places(sites: pd.DataFrame) -> gpd.GeoDataFrame:

@@ -86,6 +86,18 @@ class Form(widgets.VBox):  # type: ignore[misc]
         """
         return {field.keys: self._read(field) for field in self.asked}
 
+    def use(self, units: Units) -> None:
+        """Write and read numbers in another way from now on; those shown are written anew."""
+        before, self.units = self.units, units
+        for field in self.asked:
+            held = self.fields[field.keys]
+            if field.kind in ("number", "whole") and held.value.strip():
+                try:
+                    figure = display.read_number(held.value, before)
+                except ValueError:
+                    continue  # what is no number stays as it was typed, and is told when read
+                held.value = display.plain_number(figure, units)
+
     def _read(self, field: Asked) -> Any:
         value = self.fields[field.keys].value
         if isinstance(value, str):
@@ -98,8 +110,11 @@ class Form(widgets.VBox):  # type: ignore[misc]
             except ValueError:
                 figure = math.nan
             if not math.isfinite(figure):
+                like = display.plain_number(1520.5, self.units)
                 raise PlanFileError(
-                    f"'{value}' is no number", f"the field '{field.label}'", "write digits only"
+                    f"'{value}' is no number",
+                    f"the field '{field.label}'",
+                    f"write it without words or units, such as {like}",
                 )
             return round(figure) if field.kind == "whole" else figure
         return value

@@ -12,13 +12,14 @@ import ipywidgets as widgets
 
 from planner_kit.demo import use_island
 from planner_kit.errors import PlanFileError, PlannerKitError
+from planner_kit.outfit.odd_plates import odd_plates
 from planner_kit.reference import shipped_folder
 from planner_kit.region import build_region, open_region, region_sentences
 from planner_kit.tow import prepare_once
 from planner_kit.trip import read_household
 from planner_kit.trip.filling import fill_household
 from planner_kit.trip.household import Units
-from planner_kit.trip.reading import read_toml
+from planner_kit.trip.reading import key_text, read_toml
 from planner_kit.views import household_fields, look
 from planner_kit.views.access import View
 from planner_kit.views.forms import Form
@@ -113,6 +114,14 @@ def tried(where: widgets.HTML, act: Callable[[], list[str]]) -> bool:
         where.value = said([str(error)], wrong=True)
         return False
     return True
+
+
+def told_if_wrong(where: widgets.HTML, act: Callable[[], None]) -> None:
+    """Do something and show one sentence if a person's file is in the way of it."""
+    try:
+        act()
+    except PlannerKitError as error:
+        where.value = said([str(error)], wrong=True)
 
 
 def button(words: str, on_click: Callable[[], None], *, main: bool = False) -> widgets.Button:
@@ -236,9 +245,19 @@ class HouseholdForm(widgets.VBox):  # type: ignore[misc]
         )
         save = button("Save the household", self.save, main=True)
         super().__init__([self.family, self.tabs, save, self.told])
+        self._units = units
         self._load(self.plans.tables(self.path.name))
+        figures = self.parts["Figures"].fields
+        figures[("units", "locale")].observe(lambda _: self._use_locale(), names="value")
         self._show_map()
-        plans.follow(self._show_map)
+        plans.follow(lambda: told_if_wrong(self.told, self._show_map))
+
+    def _use_locale(self) -> None:
+        """Write the numbers of all fields as people of the place chosen do."""
+        locale = self.parts["Figures"].fields[("units", "locale")].value
+        self._units = self._units.model_copy(update={"locale": locale})
+        for form in (*self.parts.values(), *self.people):
+            form.use(self._units)
 
     def _load(self, tables: dict[str, Any]) -> None:
         shown = {**tables, "units": {**Units().model_dump(), **tables.get("units", {})}}
@@ -250,6 +269,8 @@ class HouseholdForm(widgets.VBox):  # type: ignore[misc]
             self.people[-1].show(person)
         dogs = tables.get("dogs", [])
         self.dog.value = str(dogs[0]["name"]) if dogs else ""
+        # What the file says: a field that still says it is not written over a change by hand.
+        self._as_read = self._values() if self.path.exists() else {}
         words = "Fill in what you know, and save." if not tables else f"Read from {self.path.name}."
         self.told.value = said([words])
 
@@ -284,7 +305,7 @@ class HouseholdForm(widgets.VBox):  # type: ignore[misc]
 
     def add_person(self) -> None:
         """One more set of fields for a person."""
-        self.people.append(Form(household_fields.PERSON, self.plans.units()))
+        self.people.append(Form(household_fields.PERSON, self._units))
         self.people_box.children = tuple(self.people)
 
     def drop_person(self) -> None:
@@ -297,21 +318,63 @@ class HouseholdForm(widgets.VBox):  # type: ignore[misc]
         """Write what the fields say into household.toml."""
 
         def saved() -> list[str]:
-            values: dict[Any, Any] = {}
-            for part in self.parts.values():
-                values.update(part.values())
-            values[("people",)] = [
-                {str(keys[0]): value for keys, value in person.values().items()}
-                for person in self.people
-            ]
-            dog = self.dog.value.strip()
-            dogs = self.plans.tables(self.path.name).get("dogs", [])
-            if not dog:
-                values[("dogs",)] = None
-            elif not dogs or dogs[0]["name"] != dog:
-                values[("dogs",)] = [{"name": dog}, *dogs[1:]]
-            household = fill_household(self.path, values)
-            return [f"Saved: {household.name}, {len(household.people)} people, in {self.path}."]
+            read = self._as_read if self.path.exists() else {}
+            values = self._values()
+            try:
+                household = fill_household(
+                    self.path,
+                    {
+                        keys: value
+                        for keys, value in values.items()
+                        if keys not in read or read[keys] != value
+                    },
+                )
+            except PlanFileError as error:
+                raise self._by_its_field(error) from error
+            self._load(self.plans.tables(self.path.name))
+            count = len(household.people)
+            who = "1 person" if count == 1 else f"{count} people"
+            odd = [check.sentence for check in odd_plates(household)]
+            return [f"Saved: {household.name}, {who}, in {self.path}.", *odd]
 
         if tried(self.told, saved):
             self.plans.tell()
+
+    def _values(self) -> dict[Any, Any]:
+        """What the fields say, by the keys of the file."""
+        values: dict[Any, Any] = {}
+        for part in self.parts.values():
+            values.update(part.values())
+        values[("people",)] = [
+            {str(keys[0]): value for keys, value in person.values().items()}
+            for person in self.people
+        ]
+        dog = self.dog.value.strip()
+        dogs = self.plans.tables(self.path.name).get("dogs", [])
+        if not dog:
+            values[("dogs",)] = None
+        else:
+            values[("dogs",)] = [{"name": dog}, *dogs[1:]]
+        return values
+
+    def _by_its_field(self, error: PlanFileError) -> PlanFileError:
+        """A fault in the file that would be written, told by the field that it stands in."""
+        parts: list[tuple[str, Form, tuple[str | int, ...]]] = [
+            ("Home", self.parts["Home"], ()),
+            ("How you read figures", self.parts["Figures"], ()),
+        ]
+        parts += [
+            ("People and dog", person, ("people", number))
+            for number, person in enumerate(self.people)
+        ]
+        parts += [(name, self.parts[name], ()) for name in ("Car", "Caravan")]
+        for title, form, before in parts:
+            for asked in form.asked:
+                if error.where != f"{self.path.name}, {key_text((*before, *asked.keys))}":
+                    continue
+                self.tabs.selected_index = self.tabs.titles.index(title)
+                where = f"the field '{asked.label}' under '{title}'"
+                if not str(form.fields[asked.keys].value or "").strip():
+                    return PlanFileError("it is empty", where, "fill it in")
+                return PlanFileError(error.what, where, error.remedy)
+        return error

@@ -60,7 +60,8 @@ def test_plates_that_are_not_given_stay_missing(tmp_path: Path) -> None:
     ("old", "new", "expected"),
     [
         ("mtplm_kg = 1500", "mtplm = 1500", "did you mean 'mtplm_kg'?"),
-        ("mtplm_kg = 1500", "mtplm_kg = 1.5", "caravan > mtplm_kg: 1.5 will not do"),
+        ("mtplm_kg = 1500", "mtplm_kg = 1.5", "1.5 will not do: it must be at least 300"),
+        ("mtplm_kg = 1500", "mtplm_kg = 1e99", "1e+99 will not do: it must be at most 3500"),
         ("mtplm_kg = 1500", 'mtplm_kg = "1500 kg"', "'1500 kg' is not a number; write 1500, which"),
         ("mtplm_kg = 1500", 'mtplm_kg = "3307 lb"', "'3307 lb' is not a number; write 1500, which"),
         ("mtplm_kg = 1500", 'mtplm_kg = "much"', "'much' is not a number; write a plain number"),

@@ -231,3 +231,153 @@ def test_record_button_without_a_trip_says_what_to_do(plans: Plans) -> None:
     record.start.click()
     assert "there is no trip yet" in record.told.value
     assert not record.start.disabled
+
+
+def saved_trip(plans: Plans, demo: Path) -> TripForm:
+    """A trip form after a first trip of one stay was saved."""
+    shutil.copy(demo / "household.toml", plans.folder / "household.toml")
+    shutil.copy(demo / "items.csv", plans.folder / "items.csv")
+    form = TripForm(plans)
+    form.form.fields[("name",)].value = "First try"
+    form.form.fields[("start",)].value = dt.date(2027, 6, 4)
+    form.site.value, form.nights.value = str(form.sites.index[0]), 2
+    press(form, "Save the trip")
+    return form
+
+
+def test_fault_is_told_by_the_field_that_it_stands_in(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    press(form, "Save the household")
+    assert "the field &#x27;Household&#x27; under &#x27;Home&#x27;: it is empty; fill it in." in (
+        form.told.value
+    )
+    fill(form)
+    form.people[0].fields[("name",)].value = " "
+    form.tabs.selected_index = 0
+    press(form, "Save the household")
+    assert "the field &#x27;Name&#x27; under &#x27;People and dog&#x27;: it is empty" in (
+        form.told.value
+    )
+    assert form.tabs.titles[form.tabs.selected_index] == "People and dog"
+    form.people[0].fields[("name",)].value = "Ada"
+    form.parts["Car"].fields[("car", "kerb_kg")].value = "-5"
+    press(form, "Save the household")
+    told = form.told.value
+    assert "the field &#x27;Kerb mass (kg)&#x27; under &#x27;Car&#x27;: -5.0 will not do: " in told
+    assert "it must be at least 0" in told
+
+
+def test_slip_of_the_pen_is_told_as_the_household_is_saved(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    fill(form)
+    form.parts["Car"].fields[("car", "kerb_kg")].value = "1.520"
+    press(form, "Save the household")
+    assert "Saved: The Reed family, 1 person, in" in form.told.value
+    assert "kerb_kg is 1.52 kg, but tow cars weigh" in form.told.value
+
+
+def test_numbers_are_read_as_the_place_chosen_writes_them(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    fill(form)
+    form.parts["Figures"].fields[("units", "locale")].value = "de-DE"
+    assert form.parts["Home"].fields[("home", "lat")].value == "49,514286"
+    form.parts["Car"].fields[("car", "height_m")].value = "1,5"
+    press(form, "One more person")
+    press(form, "Take the last one out")
+    press(form, "Save the household")
+    household = read_household(with_region.folder / "household.toml")
+    assert (household.home.lat, household.car.height_m) == (49.514286, 1.5)
+    assert household.car.kerb_kg == 1735
+
+
+def test_change_by_hand_or_in_another_tab_is_not_written_over(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    fill(form)
+    press(form, "Save the household")
+    other = HouseholdForm(with_region)
+    other.parts["Caravan"].fields[("caravan", "mtplm_kg")].value = "1400"
+    press(other, "Save the household")
+    path = with_region.folder / "household.toml"
+    path.write_text(path.read_text().replace("kerb_kg = 1735.0", "kerb_kg = 1700.0  # weighed"))
+    form.parts["Car"].fields[("car", "height_m")].value = "1.6"
+    press(form, "Save the household")
+    assert "kerb_kg = 1700.0  # weighed" in path.read_text()
+    household = read_household(path)
+    assert (household.car.height_m, household.caravan.mtplm_kg) == (1.6, 1400)
+    assert form.parts["Car"].fields[("car", "kerb_kg")].value == "1700"
+
+
+def test_file_taken_away_meanwhile_is_written_whole_again(with_region: Plans) -> None:
+    form = HouseholdForm(with_region)
+    fill(form)
+    press(form, "Save the household")
+    path = with_region.folder / "household.toml"
+    before = read_household(path)
+    path.unlink()
+    press(form, "Save the household")
+    assert read_household(path) == before
+
+
+def test_file_spoilt_meanwhile_is_told_and_left(with_region: Plans, demo: Path) -> None:
+    trip = saved_trip(with_region, demo)
+    form = HouseholdForm(with_region)
+    for path in (trip.path, form.path):
+        path.write_text("name = ")
+        press(form, "Save the household")
+        assert "not valid TOML" in (trip if path == trip.path else form).told.value
+        assert path.read_text() == "name = "
+
+
+def test_single_stay_is_changed_in_the_fields_after_the_form_is_opened_again(
+    with_region: Plans, demo: Path
+) -> None:
+    saved_trip(with_region, demo)
+    form = TripForm(with_region)
+    assert (form.site.value, form.nights.value) == (str(form.sites.index[0]), 2)
+    form.nights.value = 5
+    press(form, "Save the trip")
+    assert read_trip(form.path).nights == 5
+
+
+def test_trip_changed_by_hand_meanwhile_keeps_the_change(with_region: Plans, demo: Path) -> None:
+    form = saved_trip(with_region, demo)
+    text = form.path.read_text().replace("2027-06-04", "2027-06-11  # a Friday")
+    form.path.write_text(text)
+    form.nights.value = 3
+    press(form, "Save the trip")
+    assert "2027-06-11  # a Friday" in form.path.read_text()
+    assert form.form.fields[("start",)].value == dt.date(2027, 6, 11)
+    assert read_trip(form.path).nights == 3
+
+
+def test_nobody_ticked_is_no_trip(with_region: Plans, demo: Path) -> None:
+    form = saved_trip(with_region, demo)
+    for box in form.party.values():
+        box.value = False
+    press(form, "Save the trip")
+    assert "nobody comes along; tick who comes" in form.told.value
+
+
+def test_day_that_is_past_is_told(with_region: Plans, demo: Path) -> None:
+    form = saved_trip(with_region, demo)
+    assert "is past" not in form.told.value
+    form.form.fields[("start",)].value = dt.date(2020, 6, 4)
+    press(form, "Save the trip")
+    assert "4 June 2020 is past" in form.told.value
+
+
+@pytest.mark.parametrize("state", ["asked", "booked"])
+def test_booking_of_another_site_is_never_carried_over(
+    with_region: Plans, demo: Path, state: str
+) -> None:
+    form = saved_trip(with_region, demo)
+    text = form.path.read_text() + f'[stays.booking]\nstate = "{state}"\nprice = 80.0\n'
+    form.path.write_text(text)
+    form.site.value = str(form.sites.index[1])
+    press(form, "Save the trip")
+    if state == "booked":
+        assert "call that booking off" in form.told.value
+        assert form.path.read_text() == text
+    else:
+        stay = read_trip(form.path).stays[0]
+        assert (stay.site, stay.booking.price) == (form.sites.index[1], None)
