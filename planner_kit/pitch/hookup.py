@@ -37,27 +37,28 @@ def mains_loads(appliances: Sequence[Appliance]) -> pd.DataFrame:
         with the watts that may be drawn in it. An appliance without hours of its own may run in
         any hour.
     """
-    rows = []
-    for appliance in appliances:
-        if appliance.volts == 230:
-            hours = set(appliance.when) or set(range(24))
-            rows.append(
-                [
-                    appliance.name,
-                    appliance.watts,
-                    appliance.watts * appliance.hours_per_day / 1000,
-                    appliance.needed,
-                    appliance.hours_per_day >= 24,
-                    *(appliance.watts if hour in hours else 0.0 for hour in range(24)),
-                ]
-            )
+    plugged = [each for each in appliances if each.volts == 230]
+    names = [each.name for each in plugged]
+    watts = [float(each.watts) for each in plugged]
+    kwh = [each.watts * each.hours_per_day / 1000 for each in plugged]
+    needed = [each.needed for each in plugged]
+    always = [each.hours_per_day >= 24 for each in plugged]
+    runs = [[not each.when or hour in each.when for hour in range(24)] for each in plugged]
     low_wh = sum(a.watts * a.hours_per_day for a in appliances if a.volts == 12)
-    listed = any("charger" in str(row[0]).casefold() for row in rows)
-    if low_wh > 0 and not listed:
-        watts = low_wh / 24 / float(constant("hookup", "charger_efficiency"))
-        rows.append([CHARGER, watts, watts * 24 / 1000, True, True, *([watts] * 24)])
-    frame = pd.DataFrame(rows, columns=list(LOAD_COLUMNS))
-    return frame.astype({"watts": "float64", "kwh_per_day": "float64"})
+    if low_wh > 0 and not any("charger" in name.casefold() for name in names):
+        mean_w = low_wh / 24 / float(constant("hookup", "charger_efficiency"))
+        names.append(CHARGER)
+        watts.append(mean_w)
+        kwh.append(mean_w * 24 / 1000)
+        needed.append(True)
+        always.append(True)
+        runs.append([True] * 24)
+    hourly = np.where(np.array(runs, dtype=bool).reshape(-1, 24), np.array(watts)[:, None], 0.0)
+    columns = (
+        pd.array(names, dtype="str"), np.array(watts, dtype=float), np.array(kwh, dtype=float),
+        np.array(needed, dtype=bool), np.array(always, dtype=bool), *hourly.T,
+    )  # fmt: skip
+    return pd.DataFrame(dict(zip(LOAD_COLUMNS, columns, strict=True)))
 
 
 def supply_w(offer: SiteOffer) -> float | None:

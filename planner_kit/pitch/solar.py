@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -120,20 +121,18 @@ def solar_days(
     stated = constant("solar", "sun_frac")
     sunny = sun_frac or Amount(stated.low, stated.value, stated.high)
     losses = constant("solar", "panel_losses")
-    start, end = min(days), max(days) + dt.timedelta(days=1)
-    times = pd.date_range(start, end, freq=_STEP, tz=zone, inclusive="left") + pd.Timedelta(
-        minutes=30 / _STEPS_PER_HOUR
-    )
-    place = pvlib.location.Location(lat, lon, tz=zone, altitude=height_m)
-    sun = place.get_solarposition(times)
-    sky = place.get_clearsky(times, solar_position=sun)
+    sun, sky = _cloudless(lat, lon, min(days), max(days), zone, height_m)
+    times = pd.DatetimeIndex(sun.index)
     free = _panel_w(sky, sun, caravan, air_c)
     hills = np.zeros(len(times)) if skyline is None else skyline.at(sun["azimuth"].to_numpy())
     height = sun["apparent_elevation"].to_numpy()
     unknown = ~np.isfinite(hills)
     behind = (height < np.where(unknown, 0.0, hills)) & (height > 0)
-    seen = _panel_w(_shaded(sky, behind), sun, caravan, air_c)
-    careful = _panel_w(_shaded(sky, behind | (unknown & (height > 0))), sun, caravan, air_c)
+    doubted = behind | (unknown & (height > 0))
+    seen = _panel_w(_shaded(sky, behind), sun, caravan, air_c) if behind.any() else free
+    careful = seen
+    if (doubted != behind).any():
+        careful = _panel_w(_shaded(sky, doubted), sun, caravan, air_c)
     frame = (
         pd.DataFrame({"free": free, "seen": seen, "careful": careful}, index=times)
         .groupby(times.date)
@@ -154,6 +153,19 @@ def solar_days(
             "hidden_frac": hidden,
         }
     )
+
+
+@lru_cache(maxsize=16)
+def _cloudless(
+    lat: float, lon: float, first: dt.date, last: dt.date, zone: str, height_m: float
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Sun and cloudless sky through some days, as pvlib has them; kept, so not to be changed."""
+    times = pd.date_range(
+        first, last + dt.timedelta(days=1), freq=_STEP, tz=zone, inclusive="left"
+    ) + pd.Timedelta(minutes=30 / _STEPS_PER_HOUR)
+    place = pvlib.location.Location(lat, lon, tz=zone, altitude=height_m)
+    sun = place.get_solarposition(times)
+    return sun, place.get_clearsky(times, solar_position=sun)
 
 
 def yield_words(yields: pd.DataFrame) -> pd.DataFrame:
@@ -180,14 +192,15 @@ def _panel_w(sky: pd.DataFrame, sun: pd.DataFrame, caravan: Caravan, air_c: floa
     light = pvlib.irradiance.get_total_irradiance(
         caravan.solar_tilt_deg,
         caravan.solar_facing_deg,
-        sun["apparent_zenith"],
-        sun["azimuth"],
-        sky["dni"],
-        sky["ghi"],
-        sky["dhi"],
-        dni_extra=pvlib.irradiance.get_extra_radiation(sky.index),
+        sun["apparent_zenith"].to_numpy(),
+        sun["azimuth"].to_numpy(),
+        sky["dni"].to_numpy(),
+        sky["ghi"].to_numpy(),
+        sky["dhi"].to_numpy(),
+        dni_extra=pvlib.irradiance.get_extra_radiation(sky.index).to_numpy(),
         model="haydavies",
-    )["poa_global"].fillna(0.0)
+    )["poa_global"]
+    light = np.nan_to_num(light)
     # A panel glued flat to a roof is warm: the Sandia model's insulated back.
     model = pvlib.temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"]["insulated_back_glass_polymer"]
     cell = pvlib.temperature.sapm_cell(light, air_c, 1.0, **model)

@@ -1,4 +1,4 @@
-"""Bars made of parts, drawn by the page itself: small to send and quick to draw at every key."""
+"""Bars, drawn by the page itself: small to send and quick to draw at every key."""
 
 from __future__ import annotations
 
@@ -43,6 +43,19 @@ _STYLE = """<style>
   #D5D5D5 0 1px, transparent 1px var(--step))}
 .pk-axis {position: relative; height: 1.4em; font-size: 13px}
 .pk-axis em {position: absolute; font-style: normal; transform: translateX(-50%)}
+.pk-upright {display: grid; grid-template-columns: auto minmax(0, 1fr); gap: .2rem .5rem;
+  font-size: 13px}
+.pk-upright > div {grid-column: 2}
+.pk-scale {grid-column: 1 !important; position: relative; min-width: 2.6em; text-align: right}
+.pk-scale em {position: absolute; right: 0; font-style: normal; transform: translateY(50%)}
+.pk-field {position: relative; display: flex; align-items: flex-end; height: 11rem;
+  border-bottom: 1px solid #7F7F7F; background: repeating-linear-gradient(to top,
+  #D5D5D5 0 1px, transparent 1px var(--step))}
+.pk-field i {flex: 1; margin: 0 2px; print-color-adjust: exact;
+  -webkit-print-color-adjust: exact}
+.pk-field u {position: absolute; left: 0; right: 0; border-top: 2px dashed #1B1B1B}
+.pk-under {display: flex}
+.pk-under span {flex: 1; text-align: center}
 </style>"""
 
 
@@ -80,22 +93,11 @@ class StackedBars(widgets.VBox):  # type: ignore[misc]
         say: Callable[[float], str] = "{:.2f}".format,
     ) -> None:
         self._words, self._axis, self._most, self._say = list(parts), axis, most, say
-        self.looks = [
-            f"pk-b-{colour}-{list(_MARKS).index(mark)}" for colour, mark in parts.values()
-        ]
-        style = "".join(
-            f".{name} {{background: {_painted(colour, mark)}}}\n"
-            for name, (colour, mark) in zip(self.looks, parts.values(), strict=True)
-        )
-        legend = "".join(
-            f'<span><i class="{kind}"></i>{html.escape(word)}</span>'
-            for kind, word in zip(self.looks, self._words, strict=True)
-        )
+        # The words and the style are sent once; a key sends the bars alone.
+        self.looks, key = _legend(parts)
         self.names: list[str] = []
         self.lengths = np.empty((0, len(self._words)))
         self.bars = widgets.HTML()
-        # The words and the style are sent once; a key sends the bars alone.
-        key = f'{_STYLE}<style>{style}</style><div class="pk pk-parts">{legend}</div>'
         super().__init__([widgets.HTML(key), self.bars])
 
     def show(self, names: Sequence[str], lengths: np.ndarray) -> None:
@@ -145,6 +147,114 @@ class StackedBars(widgets.VBox):  # type: ignore[misc]
             f'<div class="pk-bar" role="img" aria-label="{label}">{"".join(pieces)}</div>'
             f"<span>{html.escape(whole)}</span>"
         )
+
+
+class UprightBars(widgets.VBox):  # type: ignore[misc]
+    r"""Bars that stand side by side over a scale, each of one kind, told by colour and pattern.
+
+    Parameters
+    ----------
+    kinds : mapping of str to (str, str)
+        As the parts of `StackedBars`.
+    axis : str
+        What the bars stand for, said below them.
+    unit : str
+        Of the scale.
+
+    Attributes
+    ----------
+    lengths : ndarray, shape (n,)
+        As shown last.
+    kinds : list of str, n of them
+    """
+
+    def __init__(self, kinds: Mapping[str, tuple[str, str]], *, axis: str, unit: str) -> None:
+        self._words, self._axis, self._unit = list(kinds), axis, unit
+        looks, key = _legend(kinds)
+        self._looks = dict(zip(self._words, looks, strict=True))
+        self.lengths = np.empty(0)
+        self.kinds: list[str] = []
+        self.key, self.bars = widgets.HTML(key), widgets.HTML()
+        super().__init__([self.bars, self.key])
+
+    def show(
+        self,
+        title: str,
+        names: Sequence[str] = (),
+        lengths: Sequence[float] | np.ndarray = (),
+        kinds: Sequence[str] = (),
+        *,
+        said: Sequence[str] = (),
+        line: float = 0.0,
+        line_word: str = "",
+    ) -> None:
+        """Draw other bars; with none of them, the title alone.
+
+        Parameters
+        ----------
+        title : str
+            Escaped here, as all words are.
+        names : sequence of str, n of them
+        lengths : sequence of float, n of them
+        kinds : sequence of str, n of them
+            One of the kinds for each.
+        said : sequence of str, n of them
+            More of each bar, for a pointer that rests on it.
+        line : float
+            A length to set the bars against.
+        line_word : str
+            What that length is.
+        """
+        self.lengths, self.kinds = np.asarray(lengths, dtype=float), list(kinds)
+        self.key.layout.display = "" if self.kinds else "none"
+        head = f"<strong>{html.escape(title)}</strong>"
+        if not self.kinds:
+            self.bars.value = f'<div class="pk">{head}</div>'
+            return
+        longest = max(float(self.lengths.max()), line) or 1.0
+        step = _step(longest)
+        most = step * math.ceil(longest / step)
+        pieces, told = [], []
+        for name, length, kind, more in zip(
+            names, self.lengths.tolist(), self.kinds, said, strict=True
+        ):
+            words = html.escape(f"{name}: {length:.1f} {self._unit}, {kind}. {more}")
+            pieces.append(
+                f'<i class="{self._looks[kind]}" style="height:{100 * length / most:.1f}%" '
+                f'title="{words}"></i>'
+            )
+            told.append(f"{name}: {length:.1f} {self._unit}, {kind}")
+        ticks = "".join(
+            f'<em style="bottom:{100 * at / most:.2f}%">{at:g} {html.escape(self._unit)}</em>'
+            for at in np.arange(0, most + step / 2, step).round(9)
+        )
+        against = f"{line_word}: {line:g} {self._unit}"
+        label = html.escape(f"{title}. {against}. {'; '.join(told)}")
+        self.bars.value = (
+            f'<div class="pk">{head}<div class="pk-upright">'
+            f'<div class="pk-scale" aria-hidden="true">{ticks}</div>'
+            f'<div class="pk-field" style="--step:{100 * step / most:.3f}%" role="img" '
+            f'aria-label="{label}">{"".join(pieces)}'
+            f'<u style="bottom:{100 * line / most:.2f}%" title="{html.escape(against)}"></u></div>'
+            f'<div class="pk-under" aria-hidden="true">'
+            f"{''.join(f'<span>{html.escape(name)}</span>' for name in names)}</div>"
+            f"<div>{html.escape(self._axis)}; the dashed line: {html.escape(against)}</div>"
+            "</div></div>"
+        )
+
+
+def _legend(kinds: Mapping[str, tuple[str, str]]) -> tuple[list[str], str]:
+    """The style class of each kind, and the styles with a key of their words."""
+    looks = [f"pk-b-{colour}-{list(_MARKS).index(mark)}" for colour, mark in kinds.values()]
+    style = "".join(
+        f".{name} {{background: {_painted(colour, mark)}}}\n"
+        for name, (colour, mark) in zip(looks, kinds.values(), strict=True)
+    )
+    words = "".join(
+        f'<span><i class="{kind}"></i>{html.escape(word)}</span>'
+        for kind, word in zip(looks, kinds, strict=True)
+    )
+    return looks, f'{_STYLE}<style>{style}</style><div class="pk pk-parts">{words}</div>'
 
 
 def _painted(colour: str, mark: str) -> str:

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
-import plotly.graph_objects as go
 
 from planner_kit.errors import NoRouteError, PlannerKitError
 from planner_kit.pitch import MainsUse
@@ -21,6 +20,7 @@ from planner_kit.sites import metered_line
 from planner_kit.trip.prices import price_of
 from planner_kit.views import look
 from planner_kit.views.access import View
+from planner_kit.views.bars import UprightBars
 from planner_kit.views.pitch import costs_html, utilities_html, warnings_html
 from planner_kit.views.stays import files_of_stay, site_of
 
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 _WIDE = {"description_width": "13rem"}
 _POSTS = (0.0, 4.0, 6.0, 10.0, 16.0)
 _CONDUCTORS = (1.0, 1.25, 1.5, 2.5, 4.0, 6.0)
-_HOLDS, _TRIPS = look.PALETTE["blue"], look.PALETTE["vermilion"]
+_HOLDS, _MAY, _TRIPS = "the post holds", "may trip", "trips"
 
 
 def show_utilities(folder: Path, *, trip: str, stay: int = 1) -> PitchUtilities:
@@ -92,13 +92,11 @@ class PitchUtilities(View):
         self._make_controls()
         self.report: UtilitiesReport | None = None
         self.warnings, self.text = widgets.HTML(), widgets.HTML()
-        self.chart = go.FigureWidget(layout=_layout())
-        self.chart._config = look.CHART_SHOWN
-        self.chart.add_bar(x=list(range(24)), y=[0.0] * 24, marker={"line": {"width": 1}})
-        self.chart.add_scatter(
-            x=[], y=[], mode="lines", line={"color": look.PALETTE["ink"], "dash": "dash"},
-            hoverinfo="skip",
-        )  # fmt: skip
+        self.chart = UprightBars(
+            {_HOLDS: ("blue", ""), _MAY: ("orange", "/"), _TRIPS: ("vermilion", "x")},
+            axis="Hour of the day",
+            unit="A",
+        )
         super().__init__(
             [
                 widgets.HTML(look.page(f"<h3>{look.text(site['name'])}</h3>")),
@@ -196,7 +194,7 @@ class PitchUtilities(View):
                 drive_h=None if self.drive_h is None and not hours else hours,
             )
         except PlannerKitError as error:
-            self.warnings.value = look.page(look.cautions([str(error)]))
+            self.warnings.value = look.part(look.cautions([str(error)]))
             return
         meter = self._meter(household, low, high) if value["hookup"] and amperes else None
         self.rated_a = (self.offer.hookup_a or 0.0) if amperes < 0 else amperes
@@ -216,28 +214,21 @@ class PitchUtilities(View):
 
     def _show(self, report: UtilitiesReport, lines: Sequence[CostLine]) -> None:
         units, rated = self.files.inputs.household.units, self.rated_a
-        self.warnings.value = look.page(warnings_html(report.warnings), units=units)
-        with self.chart.batch_update():
-            bars = self.chart.data[0]
-            hours = report.hours
-            bars.x = hours["hour"].tolist()
-            bars.y = hours["amperes"].tolist()
-            holds = (hours["breaker"] == "holds").tolist()
-            bars.marker.color = [_HOLDS if each else _TRIPS for each in holds]
-            bars.marker.pattern.shape = ["" if each else "x" for each in holds]
-            bars.text = [
-                "" if word == "holds" else word.partition(" within")[0] for word in hours["breaker"]
-            ]
-            bars.hovertext = hours["heaviest"].tolist()
-            # The rating as a line, so that it is seen how much is spare.
-            line = self.chart.data[1]
-            line.x, line.y = ([-0.5, 23.5], [rated] * 2) if len(hours) else ([], [])
-            self.chart.layout.title.text = (
-                f"Amperes that may be drawn in each hour, and the post's {rated:g} A"
-                if len(hours)
-                else "No mains to draw from"
-            )
-        self.text.value = look.page(
+        self.warnings.value = look.part(warnings_html(report.warnings), units=units)
+        hours = report.hours
+        self.chart.show(
+            "Amperes that may be drawn in each hour" if len(hours) else "No mains to draw from",
+            [str(hour) for hour in hours["hour"]],
+            hours["amperes"].to_numpy(dtype=float),
+            [
+                {"holds": _HOLDS, "may trip": _MAY}.get(word, _TRIPS)
+                for word in hours["breaker"].tolist()
+            ],
+            said=[f"Most of it: {name}" for name in hours["heaviest"]],
+            line=rated,
+            line_word="the post's rating",
+        )
+        self.text.value = look.part(
             look.checks_table(report.checks, caption="Power, gas, water, waste and standing"),
             utilities_html(report, units),
             costs_html(lines, units),
@@ -245,13 +236,3 @@ class PitchUtilities(View):
             look.cautions(report.cautions),
             units=units,
         )
-
-
-def _layout() -> dict[str, Any]:
-    return {
-        "height": 260, "autosize": True, "showlegend": False,
-        "margin": {"l": 50, "r": 10, "t": 40, "b": 40},
-        "xaxis": {"title": {"text": "Hour of the day"}, "dtick": 2},
-        "yaxis": {"title": {"text": "A"}}, "template": "plotly_white", "title": {"text": ""},
-        "font": look.CHART_FONT,
-    }  # fmt: skip

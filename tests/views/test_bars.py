@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from planner_kit.views.bars import StackedBars
+from planner_kit.views.bars import StackedBars, UprightBars
 
 PARTS = {"money": ("blue", ""), "hours": ("orange", "/")}
 
@@ -52,3 +52,43 @@ def test_no_bars_are_an_empty_chart() -> None:
     bars = StackedBars(PARTS, axis="score")
     bars.show([], np.empty((0, 2)))
     assert 'pk-bar"' not in bars.bars.value
+
+
+KINDS = {"holds": ("blue", ""), "trips": ("vermilion", "x")}
+
+
+def heights(bars: UprightBars) -> list[float]:
+    return [
+        float(one)
+        for one in re.findall(r'<i class="[^"]+" style="height:([\d.]+)%', bars.bars.value)
+    ]
+
+
+def test_upright_bars_and_their_line_stand_on_one_scale() -> None:
+    bars = UprightBars(KINDS, axis="Hour", unit="A")
+    bars.show("Drawn", ["0", "1"], [5.0, 20.0], ["holds", "trips"], said=["", ""], line=10.0,
+              line_word="the rating")  # fmt: skip
+    assert heights(bars) == [25, 100]
+    assert '<u style="bottom:50.00%" title="the rating: 10 A">' in bars.bars.value
+    assert "0: 5.0 A, holds; 1: 20.0 A, trips" in bars.bars.value
+
+
+def test_line_above_all_bars_is_on_the_scale() -> None:
+    bars = UprightBars(KINDS, axis="Hour", unit="A")
+    bars.show("Drawn", ["0"], [2.0], ["holds"], said=[""], line=16.0, line_word="the rating")
+    assert heights(bars) == [10]
+    assert 'bottom:80.00%" title' in bars.bars.value
+
+
+def test_no_upright_bars_leave_the_title_alone() -> None:
+    bars = UprightBars(KINDS, axis="Hour", unit="A")
+    bars.show("<b>Nothing")
+    assert bars.bars.value == '<div class="pk"><strong>&lt;b&gt;Nothing</strong></div>'
+    assert bars.key.layout.display == "none"
+
+
+def test_words_of_upright_bars_are_escaped() -> None:
+    bars = UprightBars({"<i>k": ("blue", "")}, axis="<i>x", unit="<i>A")
+    bars.show("<i>t", ["<i>n"], [1.0], ["<i>k"], said=["<i>s"], line=1.0, line_word="<i>l")
+    kept = re.sub(r'<i class="pk-b-blue-0"[^>]*>', "", bars.bars.value + bars.key.value)
+    assert "<i>" not in kept
