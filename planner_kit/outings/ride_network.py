@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
 import numpy as np
 import pandas as pd
@@ -97,6 +98,49 @@ def road_character(roads: pd.DataFrame, mode: str) -> pd.DataFrame:
     )
 
 
+@dataclass(frozen=True)
+class _Ways:
+    """What a mode finds on each road of a region; all arrays have the length of its roads."""
+
+    begin: np.ndarray
+    end: np.ndarray
+    forward: np.ndarray
+    backward: np.ndarray
+    length_m: np.ndarray
+    dislike: np.ndarray
+    rough: np.ndarray
+    busy: np.ndarray
+
+
+_KEPT: WeakKeyDictionary[Region, dict[str, _Ways]] = WeakKeyDictionary()
+
+
+def _ways(region: Region, mode: str) -> _Ways:
+    """The roads as a mode finds them, kept with the region: a wish moves none of it."""
+    kept = _KEPT.setdefault(region, {})
+    if mode not in kept:
+        roads = region.roads
+        character = road_character(roads, mode)
+        paved = character["paved"]
+        rough = np.where(
+            paved.isna(), ride_value("unknown_surface_dislike"),
+            np.where(paved.fillna(True), 0.0, ride_value("rough_dislike")),
+        )  # fmt: skip
+        sides = ("bike_forward", "bike_backward") if mode == "bike" else ("foot", "foot")
+        forward, backward = (roads[side].to_numpy(dtype=bool) for side in sides)
+        kept[mode] = _Ways(
+            begin=roads["from_node"].to_numpy(),
+            end=roads["to_node"].to_numpy(),
+            forward=forward,
+            backward=backward,
+            length_m=roads["length_m"].to_numpy(),
+            dislike=character["dislike"].to_numpy(),
+            rough=rough,
+            busy=(character["traffic"] == "busy").to_numpy(),
+        )
+    return kept[mode]
+
+
 def ride_network(
     region: Region,
     start: tuple[float, float],
@@ -139,37 +183,23 @@ def ride_network(
             f"no way for {mode} lies within {reach_km:.0f} km of {start[0]:.5f}, {start[1]:.5f}; "
             "choose another region or a longer ride."
         )
-    roads, nodes = region.roads, region.nodes
+    nodes, ways = region.nodes, _ways(region, mode)
     away_km = _away_km(nodes["lat"].to_numpy(), nodes["lon"].to_numpy(), (near.lat, near.lon))
-    begin, end = roads["from_node"].to_numpy(), roads["to_node"].to_numpy()
-    inside = (away_km[begin] <= reach_km) & (away_km[end] <= reach_km) & (begin != end)
+    begin, end = ways.begin, ways.end
     home = int(end[near.road_id] if near.fraction_frac > 0.5 else begin[near.road_id])
-    rows = np.flatnonzero(inside)
-    cut = roads.iloc[rows]
-    character = road_character(cut, mode)
-    if mode == "bike":
-        ways = cut["bike_forward"].to_numpy(dtype=bool), cut["bike_backward"].to_numpy(dtype=bool)
-    else:
-        ways = cut["foot"].to_numpy(dtype=bool), cut["foot"].to_numpy(dtype=bool)
-    length = cut["length_m"].to_numpy()
-    paved = character["paved"]
-    rough = np.where(
-        paved.isna(), ride_value("unknown_surface_dislike"),
-        np.where(paved.fillna(True), 0.0, ride_value("rough_dislike")),
-    )  # fmt: skip
-    cost = length * (1 + character["dislike"].to_numpy() + (rough if smooth else 0.0))
-    open_to = np.ones(len(rows), dtype=bool)
+    open_to = (away_km[begin] <= reach_km) & (away_km[end] <= reach_km) & (begin != end)
     if not busy:
-        open_to = (character["traffic"] != "busy").to_numpy()
-    parts = []
-    for forward, allowed in ((True, ways[0] & open_to), (False, ways[1] & open_to)):
+        open_to &= ~ways.busy
+    costing = ways.length_m * (1 + ways.dislike + (ways.rough if smooth else 0.0))
+    parts, rows_used = [], []
+    for forward, allowed in ((True, ways.forward), (False, ways.backward)):
         tails, heads = (begin, end) if forward else (end, begin)
-        parts.append(
-            np.column_stack([tails[rows], heads[rows], rows, np.full(len(rows), forward)])[allowed]
-        )
+        rows = np.flatnonzero(open_to & allowed)
+        rows_used.append(rows)
+        parts.append(np.column_stack([tails[rows], heads[rows], rows, np.full(len(rows), forward)]))
     arcs = np.vstack(parts)
-    costs = np.concatenate([cost[ways[0] & open_to], cost[ways[1] & open_to]])
-    lengths = np.concatenate([length[ways[0] & open_to], length[ways[1] & open_to]])
+    taken = np.concatenate(rows_used)
+    costs, lengths = costing[taken], ways.length_m[taken]
     order = np.lexsort((costs, arcs[:, 1], arcs[:, 0]))
     same = (np.diff(arcs[order, :2], axis=0) == 0).all(axis=1)
     order = order[np.concatenate([[True], ~same])] if len(order) else order

@@ -8,10 +8,9 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 import shapely
-from pyproj import Transformer
 
 from planner_kit.errors import PlannerKitError
-from planner_kit.region.projection import to_local
+from planner_kit.region.projection import from_local, to_local
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -124,13 +123,12 @@ def nearest_road(region: Region, lat: float, lon: float, mode: str = "car") -> N
     line = geometry[road]
     along = shapely.line_locate_point(line, point)
     on_road = shapely.line_interpolate_point(line, along)
-    back = Transformer.from_crs(region.crs, 4326, always_xy=True)
-    road_lon, road_lat = back.transform(on_road.x, on_road.y)
+    road_lon, road_lat = from_local(region.crs, on_road.x, on_road.y)
     length = shapely.length(line)
     return NearestRoad(
         road_id=road,
         fraction_frac=float(along / length) if length > 0 else 0.0,
         distance_m=float(shapely.distance(line, point)),
-        lat=float(road_lat),
-        lon=float(road_lon),
+        lat=road_lat,
+        lon=road_lon,
     )

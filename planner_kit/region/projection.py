@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,6 +14,16 @@ if TYPE_CHECKING:
 WGS84 = Geod(ellps="WGS84")
 # A degree of latitude on the mean sphere of 6371 km, for sizes that need no more.
 METRES_PER_DEGREE = 111_195.0
+
+
+class _OfThread(threading.local):
+    """Transformers are not to be shared between threads, and take milliseconds to make."""
+
+    def __init__(self) -> None:
+        self.made: dict[tuple[CRS, bool], Transformer] = {}
+
+
+_KEPT, _MOST_KEPT = _OfThread(), 32
 
 
 def local_crs(bounds: tuple[float, float, float, float], *, equal_area: bool = False) -> CRS:
@@ -47,8 +58,24 @@ def to_local(
     crs: CRS, lon: NDArray[np.float64], lat: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Positions in metres east and north of the centre of `crs`."""
-    x, y = Transformer.from_crs(4326, crs, always_xy=True).transform(lon, lat)
+    x, y = _transformer(crs, back=False).transform(lon, lat)
     return np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64)
+
+
+def from_local(crs: CRS, x_m: float, y_m: float) -> tuple[float, float]:
+    """Longitude and latitude of a position in metres east and north of the centre of `crs`."""
+    lon, lat = _transformer(crs, back=True).transform(x_m, y_m)
+    return float(lon), float(lat)
+
+
+def _transformer(crs: CRS, *, back: bool) -> Transformer:
+    made = _KEPT.made
+    if (crs, back) not in made:
+        if len(made) >= _MOST_KEPT:
+            made.clear()
+        ends = (crs, 4326) if back else (4326, crs)
+        made[crs, back] = Transformer.from_crs(*ends, always_xy=True)
+    return made[crs, back]
 
 
 def segment_lengths_m(lon: NDArray[np.float64], lat: NDArray[np.float64]) -> NDArray[np.float64]:

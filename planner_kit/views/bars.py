@@ -44,7 +44,7 @@ _STYLE = """<style>
 .pk-axis {position: relative; height: 1.4em; font-size: 13px}
 .pk-axis em {position: absolute; font-style: normal; transform: translateX(-50%)}
 .pk-upright {display: grid; grid-template-columns: auto minmax(0, 1fr); gap: .2rem .5rem;
-  font-size: 13px}
+  margin-top: .8rem; font-size: 13px}
 .pk-upright > div {grid-column: 2}
 .pk-scale {grid-column: 1 !important; position: relative; min-width: 2.6em; text-align: right}
 .pk-scale em {position: absolute; right: 0; font-style: normal; transform: translateY(50%)}

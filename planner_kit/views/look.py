@@ -94,6 +94,7 @@ STYLE = """<style>
 .pk-form .widget-inline-hbox > label.widget-label {white-space: normal; overflow: visible;
   height: auto; line-height: 1.2; padding: .3em 0; align-self: center}
 .pk svg {max-width: min(100%, 46rem); height: auto; vertical-align: middle}
+.pk .pk-wide svg {width: 100%}
 .pk-map .leaflet-container {font: inherit; background: repeating-linear-gradient(135deg,
   #FFFFFF 0 7px, #D5D3CC 7px 8px)}
 .pk-beyond {font-size: 12px; line-height: 1.3; background: #FFFFFF; padding: 1px 5px}

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 import ipyleaflet as maps
 import ipywidgets as widgets
 import numpy as np
-import plotly.graph_objects as go
 import shapely
 
 from planner_kit.errors import PlannerKitError
@@ -16,6 +15,7 @@ from planner_kit.outings import find_rides, from_found, plan_rides, write_ride
 from planner_kit.outings.entry import party_of
 from planner_kit.outings.stay_rides import wished_ride
 from planner_kit.outings.stay_table import with_child
+from planner_kit.pack.profile_chart import heights_chart
 from planner_kit.trip import display
 from planner_kit.trip.trip import RideWish
 from planner_kit.views import look
@@ -26,12 +26,17 @@ from planner_kit.views.region_map import EMPTY, RegionMap
 from planner_kit.views.stays import files_of_stay, site_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner_kit.outings import StayRide
+    from planner_kit.trip.household import Units
     from planner_kit.trip_files import TripFiles
     from planner_kit.views.map_layers import Bounds
 
 _KM_PER_MILE = 1.609344
 _FEW = 3
+_HEIGHTS_MM = (135.0, 42.0)
+_LEAST_PART = 0.25  # of the view that a ride must fill, or the map moves to it
 _WORLD_DEG = 500.0  # degrees of latitude in a view of this height at zoom 0, near enough
 
 
@@ -107,11 +112,7 @@ class RideFinder(View):
         )
         self.map.add(self.line)
         self.map.add(self.marks)
-        self.chart = go.FigureWidget(layout=_heights_layout(unit))
-        self.chart._config = look.CHART_SHOWN
-        self.chart.add_scatter(
-            fill="tozeroy", line={"color": look.PALETTE["blue"], "width": 2}, connectgaps=False
-        )
+        self.heights = widgets.HTML()
         super().__init__([self._row(), self.table, self.words])
         self.map.when_drawn(self._draw_marks)
         self.map.draw()
@@ -133,7 +134,7 @@ class RideFinder(View):
             layout=widgets.Layout(flex="1 1 290px", max_width="420px", min_width="0"),
         )  # fmt: skip
         right = widgets.VBox(
-            [self.map, self.chart], layout=widgets.Layout(flex="2 1 470px", min_width="0")
+            [self.map, self.heights], layout=widgets.Layout(flex="2 1 470px", min_width="0")
         )
         return widgets.HBox([left, right], layout=widgets.Layout(flex_flow="row wrap"))
 
@@ -147,7 +148,7 @@ class RideFinder(View):
             )  # fmt: skip
         except PlannerKitError as error:
             found = ()
-            self.said.value = look.page(look.paragraphs([str(error)]))
+            self.said.value = look.part(look.paragraphs([str(error)]))
         made = [from_found(self.files.region, one, self.here, self.child) for one in found]
         if not made and not self.said.value:
             wish = RideWish(
@@ -157,10 +158,10 @@ class RideFinder(View):
             ride, told = wished_ride(self.files.region, self.here, wish, self.child)
             if ride is not None:
                 made = [from_found(self.files.region, ride, self.here, self.child)]
-            self.said.value = look.page(look.paragraphs([told]))
+            self.said.value = look.part(look.paragraphs([told]))
         self.rides = (*made, *self.own)
         self.table.value = (
-            look.page(rides_table(self.rides, self.files.inputs.household.units))
+            look.part(rides_table(self.rides, self.files.inputs.household.units))
             if self.rides
             else ""
         )
@@ -181,25 +182,20 @@ class RideFinder(View):
             features = [{"type": "Feature", "properties": {}, "geometry": shape}]
         self.line.data = {"type": "FeatureCollection", "features": features}
         self.words.value = (
-            look.page(ride_words_html(ride, units, chart=False)) if ride is not None else ""
+            look.part(ride_words_html(ride, units, chart=False)) if ride is not None else ""
         )
-        with self.chart.batch_update():
-            bar = self.chart.data[0]
-            if ride is None:
-                bar.x, bar.y = [], []
-            else:
-                bar.x = (ride.profile["km"] / self._km).round(3).tolist()
-                heights = ride.profile["height_m"].to_numpy(dtype=float)
-                bar.y = [None if np.isnan(one) else round(one, 1) for one in heights]
+        self.heights.value = look.part(_heights(ride, units)) if ride is not None else ""
         self._look_at(ride)
         self._draw_marks(*self.map.view())
 
     def _look_at(self, ride: StayRide | None) -> None:
-        """Move the map so that the pitch and the whole ride are in view."""
+        """Move the map so that the pitch and the whole ride are in view, unless they are."""
         if ride is None:
             return
         west, south, east, north = ride.geometry.bounds
         lats, lons = (south, north, self.here[0]), (west, east, self.here[1])
+        if self.map.bounds and _well_within(self.map.bounds, lats, lons):
+            return
         scale = np.cos(np.radians(self.here[0]))
         span = max(max(lats) - min(lats), (max(lons) - min(lons)) * scale / 1.4, 1e-4)
         self.map.center = (min(lats) + max(lats)) / 2, (min(lons) + max(lons)) / 2
@@ -231,17 +227,26 @@ class RideFinder(View):
             said = f"Written as {path.name} beside the trip file."
         except PlannerKitError as error:
             said = str(error)
-        self.said.value = look.page(look.paragraphs([said]))
+        self.said.value = look.part(look.paragraphs([said]))
 
 
-def _heights_layout(unit: str) -> dict[str, Any]:
-    return {
-        "height": 190,
-        "autosize": True,
-        "margin": {"l": 50, "r": 10, "t": 10, "b": 40},
-        "xaxis": {"title": {"text": f"{unit} from the start"}, "gridcolor": "#E3E3E3"},
-        "yaxis": {"title": {"text": "height, m"}, "gridcolor": "#E3E3E3", "rangemode": "tozero"},
-        "font": look.CHART_FONT,
-        "plot_bgcolor": "white",
-        "showlegend": False,
-    }
+def _well_within(
+    view: tuple[tuple[float, float], tuple[float, float]],
+    lats: Sequence[float],
+    lons: Sequence[float],
+) -> bool:
+    """Whether places are all in a view and not crowded in a small part of it."""
+    (south, west), (north, east) = view
+    inside = south <= min(lats) and max(lats) <= north and west <= min(lons) and max(lons) <= east
+    filled = max((max(lats) - min(lats)) / (north - south), (max(lons) - min(lons)) / (east - west))
+    return inside and filled >= _LEAST_PART
+
+
+def _heights(ride: StayRide, units: Units) -> str:
+    """The heights along a ride; nothing where none is known."""
+    height_m = ride.profile["height_m"].to_numpy(dtype=float)
+    if len(height_m) < 2 or not np.isfinite(height_m).any():
+        return ""
+    along = display.distance_in_units(1.0, units) * ride.profile["km"].to_numpy(dtype=float)
+    drawn = heights_chart(along, height_m, units, size_mm=_HEIGHTS_MM)
+    return f'<div class="pk-wide">{drawn}</div>'

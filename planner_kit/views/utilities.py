@@ -151,7 +151,7 @@ class PitchUtilities(View):
                 description="Hours of towing before", style=_WIDE,
             ),
             "weather": widgets.Checkbox(
-                value=known, description="Reckon with these temperatures", style=_WIDE
+                value=known, description="Use these temperatures", style=_WIDE
             ),
             "temperatures": widgets.IntRangeSlider(
                 value=(8, 18) if low is None or high is None else (round(low), round(high)),

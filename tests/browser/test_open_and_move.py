@@ -49,9 +49,8 @@ def test_notebook_runs_without_a_network_and_everybody_can_use_it(
     assert opened.console == []
 
 
-@pytest.mark.parametrize("name", ["diary", "find_rides"])
-def test_chart_first_drawn_on_a_tablet_is_not_cut(open_notebook: Any, name: str) -> None:
-    opened = open_notebook(f"{name}.ipynb", width=820)
+def test_chart_first_drawn_on_a_tablet_is_not_cut(open_notebook: Any) -> None:
+    opened = open_notebook("diary.ipynb", width=820)
     assert opened.page.locator(".js-plotly-plot").count() > 0
     assert opened.charts_off_their_width() == []
 
