@@ -8,6 +8,7 @@ import signal
 import threading
 import traceback
 from concurrent.futures import Future
+from multiprocessing.reduction import ForkingPickler
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -19,7 +20,11 @@ _NICE = 10
 
 
 class BesideError(RuntimeError):
-    """The process beside the kernel gave no answer: it has ended, or the work failed there."""
+    """The process beside the kernel has ended, and gives no answers any more."""
+
+
+class WorkError(RuntimeError):
+    """A piece of work failed in the process beside the kernel, which goes on with the next."""
 
 
 class Beside:
@@ -50,7 +55,7 @@ class Beside:
         Returns
         -------
         answer : Future
-            What the work gave back, or a `BesideError`.
+            What the work gave back, or a `WorkError` or `BesideError`.
         """
         answer: Future[Any] = Future()
         threading.Thread(target=self._wait, args=(work, answer), daemon=True).start()
@@ -61,7 +66,12 @@ class Beside:
             if not answer.set_running_or_notify_cancel():
                 return
             try:
-                self._line.send(work)
+                packed = ForkingPickler.dumps(work)
+            except Exception:  # whatever does not let itself be packed
+                answer.set_exception(WorkError(traceback.format_exc()))
+                return
+            try:
+                self._line.send_bytes(packed)
                 well, given = self._line.recv()
             except (EOFError, OSError):
                 answer.set_exception(BesideError("The process beside the kernel has ended."))
@@ -69,7 +79,7 @@ class Beside:
         if well:
             answer.set_result(given)
         else:
-            answer.set_exception(BesideError(given))
+            answer.set_exception(WorkError(given))
 
     def end(self) -> None:
         """End the process, whatever it does."""
@@ -95,14 +105,14 @@ def _serve(line: Connection) -> None:
         os.nice(_NICE)
     while True:
         try:
-            work = line.recv()
+            packed = line.recv_bytes()
         except (EOFError, OSError):
             return
         try:
-            answer = True, work()
-        except Exception:
-            answer = False, traceback.format_exc()
+            answer = ForkingPickler.dumps((True, ForkingPickler.loads(packed)()))
+        except Exception:  # handed back: whoever asked sees what went wrong
+            answer = ForkingPickler.dumps((False, traceback.format_exc()))
         try:
-            line.send(answer)
+            line.send_bytes(answer)
         except OSError:
             return

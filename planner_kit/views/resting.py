@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 from typing import TYPE_CHECKING, Any
 
-from planner_kit.views.beside import BesideError
+from planner_kit.views.beside import BesideError, WorkError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -24,21 +24,23 @@ class WhenAtRest:
     take : callable
         Takes what the work gave back. An answer to an older wish never comes here.
     lost : callable
-        Called, without arguments, when the process beside the kernel gives no answer; from then
-        on the work is done in the kernel.
+        Called, without arguments, when the process beside the kernel has ended; from then on the
+        work is done in the kernel.
     after_s : float
         How long nothing may have been asked for. [s]
 
     Attributes
     ----------
     beside : Beside or None
-        Where the work is done. With none it is done in the kernel and at once, so that a notebook
-        that is run with nobody there comes out the same each time.
+        Where the work is done. Until there is one it is done in the kernel and at once, so that a
+        notebook that is run with nobody there comes out the same each time.
     waiting : bool
         Whether what was asked for last is still to come.
 
     Notes
     -----
+    Work that fails in the process is done again in the kernel, where the fault shows.
+
     It waits on the event loop that the asking came on; a kernel has several, each in a thread of
     its own, and a slider's messages may change from one to another. Where none runs, `settle` does
     what is waiting.
@@ -54,6 +56,7 @@ class WhenAtRest:
     ) -> None:
         self._work, self._take, self._lost, self._after_s = work, take, lost, after_s
         self.beside: Beside | None = None
+        self._had_one = False
         self.waiting = False
         self._wish = 0
         self._timer: asyncio.TimerHandle | None = None
@@ -67,7 +70,8 @@ class WhenAtRest:
             loop = asyncio.get_running_loop()
         except RuntimeError:  # no kernel: `settle` is called by hand
             return
-        if self.beside is None:
+        self._had_one = self._had_one or self.beside is not None
+        if not self._had_one:
             self.settle()
         else:
             self._timer = loop.call_later(self._after_s, self._begin, loop, self._wish)
@@ -103,13 +107,13 @@ class WhenAtRest:
     def _come(self, answer: Future[Any], wish: int) -> None:
         if answer.cancelled():
             return
-        lost = isinstance(answer.exception(), BesideError)
-        if lost and self.beside is not None:
+        fault = answer.exception()
+        if isinstance(fault, BesideError) and self.beside is not None:
             self.beside = None
             self._lost()
         if wish != self._wish:
             return
-        if lost:
+        if isinstance(fault, BesideError | WorkError):
             self.settle()
         else:
             self.forget()

@@ -2,40 +2,30 @@
 
 from __future__ import annotations
 
-import asyncio
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from uuid import uuid4
 
 import ipyleaflet as maps
 import ipywidgets as widgets
 
 from planner_kit.diary import files_with_lessons
-from planner_kit.errors import NoRouteError, PlanFileError
+from planner_kit.errors import PlanFileError
 from planner_kit.region import nearest_road
-from planner_kit.tow import (
-    approach_report,
-    compare_routes,
-    find_alternatives,
-    road_suitability,
-    route_corners,
-    start_limits,
-)
-from planner_kit.tow.climbing import climb_checks
+from planner_kit.tow import road_suitability
 from planner_kit.tow.cost import DISLIKES
 from planner_kit.tow.drive import leg_plans
-from planner_kit.tow.network import keeps_left
-from planner_kit.tow.whereabouts import PlaceNames, Way
 from planner_kit.trip import display
 from planner_kit.trip.editing import avoid_road, set_value, set_via, unavoid_road
 from planner_kit.trip.household import AvoidRoad, TowWeights
 from planner_kit.trip.trip import Via
-from planner_kit.trip.wording import with_feet
-from planner_kit.views import look
+from planner_kit.views import beside, look
 from planner_kit.views.access import View
 from planner_kit.views.explore import road_html
 from planner_kit.views.map_names import numbered_marks
 from planner_kit.views.region_map import EMPTY, RegionMap
+from planner_kit.views.resting import WhenAtRest
 from planner_kit.views.tow_parts import (
     WRAP,
     dislike_slider,
@@ -46,19 +36,21 @@ from planner_kit.views.tow_parts import (
     told_aloud,
     weights_told,
 )
-from planner_kit.views.tow_plan import check_leg, outfit_on
+from planner_kit.views.tow_plan import check_leg
+from planner_kit.views.tow_search import WayWish, find_ways, find_ways_for, open_tow
 from planner_kit.views.tow_shapes import way_shapes, way_spots
-from planner_kit.views.tow_tables import approach_html, corners_html, starts_html
-from planner_kit.views.tow_ways import ways_html
 
 if TYPE_CHECKING:
     from planner_kit.tow.leg import Choice
     from planner_kit.trip_files import TripFiles
     from planner_kit.views.map_layers import Bounds
+    from planner_kit.views.tow_search import WaysFound
 
 _AT_START = "Click a road to read what is known of it, to go that way or never to tow on it."
-_LEGS = {"out": "out", "move": "on", "home": "home"}
-_OTHERS = 3
+_LOST = (
+    "The process that looked for other ways beside the sliders has ended: they are looked for in "
+    "the notebook's own now, and a slider may wait for them."
+)
 _REST_S = 0.25
 
 
@@ -93,6 +85,9 @@ def tune_tow(folder: Path, *, trip: str, leg: int = 1) -> TowTuner:
 class TowTuner(View):
     """Sliders and buttons on the left, the map on the right, ways side by side below.
 
+    The best way follows a slider at once. The others come when it rests; where somebody looks at
+    the page they are found in a process beside the kernel, so that the next key need not wait.
+
     Attributes
     ----------
     choices : tuple of Choice
@@ -104,17 +99,20 @@ class TowTuner(View):
     def __init__(self, files: TripFiles, trip_path: Path, number: int) -> None:
         self.files, self.trip_path = files, trip_path
         self.household_path = files.paths["household"]
-        self.plan = leg_plans(files.inputs, files.sites)[number]
+        self.number, self._opened = number, uuid4().hex
+        self.tow = open_tow(files, number, self._opened)
+        self.plan, self.outfit = self.tow.plan, self.tow.outfit
         self.avoid = list(files.inputs.household.avoid_roads)
         self.usual = files.inputs.household.preferences.tow
         self.units = files.inputs.household.units
-        self.outfit = outfit_on(files, self.plan.day)
         self.via = [(lat, lon) for lat, lon in self.plan.via]
         self.choices: tuple[Choice, ...] = ()
+        self.ends: tuple[str, ...] = ()
         self.clicked: int | None = None
         self._pins: list[maps.Marker] = []
-        self._waiting: asyncio.TimerHandle | None = None
+        self.later = WhenAtRest(self._work, self._take, self._say_lost, after_s=_REST_S)
         self._build()
+        self.ready.observe(lambda _: self._work_beside(), names="seen")
         self.map.when_drawn(self._draw_marks)
         self.map.draw()
         self._set_pins()
@@ -123,7 +121,7 @@ class TowTuner(View):
     def _build(self) -> None:
         self.sliders = {name: dislike_slider(name, self.usual, self.units) for name in DISLIKES}
         self.table, self.said, self.panel = widgets.HTML(), widgets.HTML(), widgets.HTML()
-        self.end = widgets.HTML()
+        self.end, self.lost = widgets.HTML(), widgets.HTML()
         self.panel.value = told_aloud(look.paragraphs([_AT_START]))
         self.back = press_button("Back to the household's weights", self._go_back)
         self.keep = press_button("Keep these weights in the household file", self._keep_weights)
@@ -167,7 +165,7 @@ class TowTuner(View):
         right = widgets.VBox([self.map, credit], layout=widgets.Layout(flex="2 1 460px",
                                                                        min_width="0"))  # fmt: skip
         super().__init__(
-            [widgets.HBox([left, right], layout=WRAP), self.table, self.which, self.end]
+            [widgets.HBox([left, right], layout=WRAP), self.lost, self.table, self.which, self.end]
         )
         self._list_avoided()
         for slider in self.sliders.values():
@@ -181,101 +179,61 @@ class TowTuner(View):
 
     def slide(self) -> None:
         """Show the best way at once, and the others when the slider rests."""
-        self.follow(others=False)
-        if self._waiting is not None:
-            self._waiting.cancel()
-            self._waiting = None
-        try:
-            loop = asyncio.get_running_loop()
-        except RuntimeError:
-            # Outside a notebook nothing would wake up later.
-            self.follow()
-            return
-        self._waiting = loop.call_later(_REST_S, self.follow)
+        found = find_ways(self.tow, self._wish(), others=False)
+        self._draw(found)
+        self.later.ask()
 
-    def follow(self, *, others: bool = True) -> None:
-        """Find the ways anew and show them.
+    def follow(self) -> None:
+        """Find the ways anew and show them, here and now."""
+        self.later.forget()
+        self._take(find_ways(self.tow, self._wish()))
 
-        Parameters
-        ----------
-        others : bool
-            Also those that are genuinely different from the best.
-        """
-        files, plan = self.files, self.plan
-        household = files.inputs.household
-        try:
-            self.choices = find_alternatives(
-                files.region,
-                self.outfit,
-                (plan.begin.lat, plan.begin.lon),
-                (plan.end.lat, plan.end.lon),
-                weights=self.weights(),
-                via=self.via,
-                avoid=(*self.avoid, *files.inputs.trip.tow.avoid),
-                on=plan.day,
-                tolls=files.tolls,
-                units=household.units,
-                most=_OTHERS if others else 0,
-            )
-        except NoRouteError as error:
-            self.choices = ()
-            told = with_feet(_sentence(error), self.units)
-            self.table.value = told_aloud(look.cautions([told]))
-        else:
-            compared = compare_routes(
-                self.choices,
-                files.region,
-                self.outfit,
-                household,
-                prices=files.prices,
-                tolls=files.tolls,
-                on=plan.day,
-                learnt=files.inputs.learnt,
-                corners=others,
-            )
-            self.table.value = look.page(ways_html(compared, household.units, searched=others))
-        self.ways.data = way_shapes(self.choices)
+    def settle(self) -> None:
+        """Find the other ways now, in the kernel, if they are still to follow."""
+        self.later.settle()
+
+    def _wish(self) -> WayWish:
+        return WayWish(
+            self._opened,
+            self.trip_path,
+            self.number,
+            self.weights(),
+            tuple(self.via),
+            tuple(self.avoid),
+        )
+
+    def _work(self) -> partial[WaysFound]:
+        return partial(find_ways_for, self._wish())
+
+    def _work_beside(self) -> None:
+        """From now on look for other ways in a process beside the kernel, warmed up here."""
+        if self.later.beside is None and not self.lost.value:
+            self.later.beside = beside.shared()
+            self.later.beside.do(self._work())
+
+    def _say_lost(self) -> None:
+        self.lost.value = look.part(look.paragraphs([_LOST]))
+
+    def _draw(self, found: WaysFound) -> None:
+        self.choices = found.choices
+        self.table.value = found.table
+        self.ways.data = way_shapes(found.choices)
         self._draw_marks(*self.map.view())
-        options = [(str(number + 1), number) for number in range(len(self.choices))]
+
+    def _take(self, found: WaysFound) -> None:
+        self._draw(found)
+        self.ends = found.ends
+        options = [(str(number + 1), number) for number in range(len(found.choices))]
         if list(self.which.options) != options:
             self.which.options = options
         if options and self.which.value is None:
             self.which.value = 0
-        if others:
-            self.show_end()
+        self.show_end()
 
     def show_end(self) -> None:
         """The last miles of the chosen way, and the turns that are hard to get round."""
-        if self.which.value is None or not self.choices:
-            self.end.value = ""
-            return
-        files, route = self.files, self.choices[self.which.value].route
-        units = files.inputs.household.units
-        corners = route_corners(
-            route,
-            files.region.roads,
-            self.outfit,
-            keeps_left=keeps_left(files.region, files.region.roads.iloc[route.road_id]),
-            units=units,
-        )
-        approach = approach_report(
-            route,
-            files.region.roads,
-            self.outfit,
-            self.plan.end.name,
-            corners=corners.table,
-            units=units,
-            at_home=self.plan.kind == "home",
-        )
-        way = Way(files.region.roads, route.steps, PlaceNames(files.region.places), units)
-        climbs = climb_checks(way, self.outfit)
-        self.end.value = look.page(
-            look.checks_table([*approach.checks, *corners.checks, *climbs]),
-            starts_html(start_limits(self.outfit), units),
-            approach_html(approach, units),
-            corners_html(corners, units),
-            units=units,
-        )
+        at = self.which.value
+        self.end.value = self.ends[at] if at is not None and at < len(self.ends) else ""
 
     def show_road(self, lat: float, lon: float) -> None:
         """Tell what is known of the road nearest to a point."""
@@ -409,9 +367,3 @@ class TowTuner(View):
         with self.marks.hold_sync():
             self.marks.bounds = ((south, west), (north, east))
             self.marks.url = numbered_marks(way_spots(self.choices), home, bounds, zoom)
-
-
-def _sentence(error: Exception) -> str:
-    """What went wrong, as a sentence of its own."""
-    words = str(error)
-    return f"{words[:1].upper()}{words[1:]}."

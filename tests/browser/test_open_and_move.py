@@ -88,6 +88,21 @@ def test_slider_moved_with_the_keyboard_changes_the_table(open_notebook: Any) ->
     assert opened.refused == []
 
 
+def test_other_ways_to_tow_come_when_the_slider_rests(open_notebook: Any) -> None:
+    opened = open_notebook("tow.ipynb", height=1400)
+    page = opened.page
+    page.get_by_role("columnheader", name="Way 2").first.wait_for(timeout=20_000)
+    looking = page.get_by_text("Looking for other ways")
+    page.get_by_role("slider", name="Narrow roads").focus()
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    looking.wait_for(timeout=20_000)
+    looking.wait_for(state="detached", timeout=20_000)
+    page.get_by_role("columnheader", name="Way 2").first.wait_for(timeout=20_000)
+    assert page.get_by_text("has ended").count() == 0
+    assert opened.console == []
+
+
 def test_list_is_chosen_from_with_the_arrow_keys(open_notebook: Any) -> None:
     opened = open_notebook("print_folder.ipynb")
     page = opened.page

@@ -16,7 +16,7 @@ import psutil
 import pytest
 
 from planner_kit.views import beside
-from planner_kit.views.beside import Beside, BesideError
+from planner_kit.views.beside import Beside, BesideError, WorkError
 from planner_kit.views.resting import WhenAtRest
 from tests.views.apart import run_apart
 
@@ -37,8 +37,15 @@ def test_work_is_done_in_another_process(helper: Beside) -> None:
 
 
 def test_work_that_fails_tells_why_and_the_next_is_done(helper: Beside) -> None:
-    with pytest.raises(BesideError, match="ZeroDivisionError"):
+    with pytest.raises(WorkError, match="ZeroDivisionError"):
         helper.do(partial(divmod, 1, 0)).result(LONG_S)
+    assert helper.do(partial(abs, -1)).result(LONG_S) == 1
+
+
+@pytest.mark.parametrize("work", [lambda: 1, threading.Lock], ids=["the work", "its answer"])
+def test_what_cannot_be_packed_is_told_and_the_next_is_done(helper: Beside, work: Any) -> None:
+    with pytest.raises(WorkError, match="pickle"):
+        helper.do(work).result(LONG_S)
     assert helper.do(partial(abs, -1)).result(LONG_S) == 1
 
 
@@ -164,12 +171,32 @@ def test_process_that_ends_is_said_and_the_work_done_in_the_kernel() -> None:
         wish.hand.asked[0][1].set_exception(BesideError("gone"))
         await _turns()
         assert (wish.taken, wish.lost) == ([1], 1)
-        wish.want(2)  # at once, and nobody is asked any more
-        assert wish.taken == [1, 2]
+        wish.want(2)
+        wish.want(3)  # nobody is asked any more, and a rest is waited for all the same
+        assert wish.taken == [1]
+        await _turns()
+        assert wish.taken == [1, 3]
         return wish
 
     wish = run_apart(moved())
     assert (wish.lost, len(wish.hand.asked)) == (1, 1)
+
+
+def test_work_that_fails_beside_is_done_in_the_kernel_and_the_process_kept() -> None:
+    async def moved() -> Wish:
+        wish = Wish()
+        wish.want(1)
+        await _turns()
+        wish.hand.asked[0][1].set_exception(WorkError("it failed there"))
+        await _turns()
+        assert wish.taken == [1]
+        wish.want(2)
+        await _turns()
+        return wish
+
+    wish = run_apart(moved())
+    assert wish.rest.beside is wish.hand
+    assert (wish.lost, len(wish.hand.asked)) == (0, 2)
 
 
 def test_process_that_ends_over_an_older_wish_leaves_the_newer_one_to_the_kernel() -> None:

@@ -10,6 +10,7 @@ from planner_kit.diary import files_with_lessons
 from planner_kit.errors import PlanFileError
 from planner_kit.tow.cost import DISLIKES
 from planner_kit.trip import read_household, read_trip
+from planner_kit.views.beside import Beside
 from planner_kit.views.tow import TowTuner, tune_tow
 from planner_kit.views.tow_plan import show_tow_plan
 from planner_kit.views.tow_shapes import WAYS, way_shapes
@@ -47,6 +48,30 @@ def test_slider_that_costs_nothing_has_the_quickest_way(tuner: TowTuner) -> None
         slider.value = 0
     assert tuner.choices[0].route.stress_min <= 5
     assert tuner.choices[0].route.time_min <= before + 1e-6
+
+
+def test_best_way_follows_a_slider_and_the_others_come_when_it_rests(tuner: TowTuner) -> None:
+    ends = tuner.ends
+    tuner.sliders["narrow"].value += 1
+    assert len(tuner.choices) == 1
+    assert "Looking for other ways" in tuner.table.value
+    tuner.settle()
+    assert len(tuner.choices) >= 2
+    assert "Looking for other ways" not in tuner.table.value
+    assert len(tuner.ends) == len(tuner.choices) == len(tuner.which.options)
+    assert len(ends) == len(tuner.ends)
+
+
+def test_process_beside_the_kernel_finds_the_same_ways(tuner: TowTuner) -> None:
+    helper = Beside()
+    try:
+        found = helper.do(tuner._work()).result(60)
+    finally:
+        helper.end()
+    assert found.table == tuner.table.value
+    assert found.ends == tuner.ends
+    for here, there in zip(tuner.choices, found.choices, strict=True):
+        assert here.route.road_id.tolist() == there.route.road_id.tolist()
 
 
 def test_other_ways_are_told_by_dash_and_number_as_well_as_colour(tuner: TowTuner) -> None:
