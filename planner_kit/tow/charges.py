@@ -32,10 +32,10 @@ def crossings(steps: pd.DataFrame, roads: pd.DataFrame) -> pd.DataFrame:
     crossings : DataFrame
         toll_name (empty where the map names none), label, kind (toll or ferry), at_km.
     """
-    rows = roads.iloc[steps["road_id"].to_numpy()]
-    ferry = rows["road_class"].astype(str).to_numpy() == "ferry"
-    name = rows["toll_name"].astype(str).to_numpy()
-    pays = rows["toll"].to_numpy(dtype=bool) | ferry | (name != "")
+    at = steps["road_id"].to_numpy()
+    ferry = roads["road_class"].iloc[at].astype(str).to_numpy() == "ferry"
+    name = roads["toll_name"].iloc[at].astype(str).to_numpy()
+    pays = roads["toll"].iloc[at].to_numpy(dtype=bool) | ferry | (name != "")
     # An unnamed toll road is one toll for as long as the road keeps its number or name.
     label = np.where(name != "", name, np.where(steps["ref"] != "", steps["ref"], steps["name"]))
     kind = np.where(ferry, "ferry", "toll")

@@ -110,10 +110,11 @@ def _row(
     rough = roughness_frac(road_table(region.roads).rows(route.road_id))
     fuel = fuel_use(route.steps, outfit, household.car, rough_frac=rough, learnt=learnt)
     currency = household.units.currency
+    met = crossings(route.steps, region.roads)
     lines = (
         fuel_line(fuel, prices, price_item(outfit.fuel), what="fuel", currency=currency, on=on),
         *toll_lines(
-            crossings(route.steps, region.roads),
+            met,
             tolls,
             length_m=outfit.length_m,
             vehicle="car_and_caravan",
@@ -135,7 +136,7 @@ def _row(
     return {
         "label": str(number),
         "kind": choice.kind,
-        "by": main_roads(route, crossings(route.steps, region.roads)),
+        "by": main_roads(route, met),
         "time_min": route.time_min,
         "length_km": route.length_km,
         "stress_min": route.stress_min,

@@ -9,6 +9,7 @@ half of the time, and a hundredth of a second is kept on any road.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -238,16 +239,25 @@ def _width_speeds(roads: pd.DataFrame) -> NDArray[np.float64]:
     return np.where(free, np.inf, speed)
 
 
+@lru_cache
+def _surface_words(key: str) -> dict[str, tuple[float, float]]:
+    """Speed and roughness of each word that a column of surfaces may have."""
+    table = read_table("towing_surfaces")
+    rows = table[table["key"] == key]
+    speed = rows["speed_kmh"].astype(float).fillna(np.inf)
+    rough = rows["rough_frac"].astype(float).fillna(0.0)
+    return dict(zip(rows["word"], zip(speed, rough, strict=True), strict=True))
+
+
 def _surface_of(roads: pd.DataFrame | RoadRows, column: str) -> NDArray[np.float64]:
     """By word of the tables: the least speed or the greatest roughness, shape (roads,)."""
-    table = read_table("towing_surfaces")
     found = np.stack([np.full(len(roads), np.inf), np.zeros(len(roads))], axis=1)
     for key in ("surface", "smoothness"):
-        rows = table[table["key"] == key].set_index("word")
         words = roads[key].astype("category")
-        lookup = rows.reindex([str(word) for word in words.cat.categories])
-        speed = np.append(lookup["speed_kmh"].astype(float).fillna(np.inf).to_numpy(), np.inf)
-        rough = np.append(lookup["rough_frac"].astype(float).fillna(0.0).to_numpy(), 0.0)
+        known = _surface_words(key)
+        # The last row is that of a missing word, whose code is -1.
+        told = [known.get(str(word), (np.inf, 0.0)) for word in words.cat.categories]
+        speed, rough = np.array([*told, (np.inf, 0.0)]).T
         codes = words.cat.codes.to_numpy()
         found[:, 0] = np.minimum(found[:, 0], np.where(speed >= 200, np.inf, speed)[codes])
         found[:, 1] = np.maximum(found[:, 1], rough[codes])
