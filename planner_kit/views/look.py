@@ -60,8 +60,8 @@ STYLE = """<style>
   border-bottom: 1px solid var(--jp-border-color1, #d5d5d5); white-space: normal;
   max-width: 34rem; background: none; line-height: 1.45}
 .pk.pk tbody tr {background: none}
-.pk.pk td.n, .pk.pk th.n {text-align: right; font-variant-numeric: tabular-nums;
-  white-space: nowrap}
+.pk.pk td.n, .pk.pk th.n {text-align: right; font-variant-numeric: tabular-nums}
+.pk.pk td.n {white-space: nowrap}
 .pk.pk td.d {white-space: nowrap}
 .pk.pk td.s {min-width: 15rem}
 .pk.pk td.t {min-width: 7.5rem}
@@ -69,8 +69,9 @@ STYLE = """<style>
 .pk.pk th.w {min-width: 5rem}
 .pk-nb {white-space: nowrap}
 .pk.pk .pk-checks td.n {white-space: normal}
-@media (max-width: 900px) {.pk.pk th, .pk.pk td {padding-right: .6rem}
-  .pk.pk td.s {min-width: 13rem}}
+@media (max-width: 900px) {.pk.pk table {font-size: 14px}
+  .pk.pk th, .pk.pk td {padding-right: .55rem}
+  .pk.pk td.s {min-width: 13rem} .pk.pk td.t {min-width: 5.5rem} .pk.pk td.l {min-width: 8rem}}
 .pk-state {white-space: nowrap; font-weight: 600}
 .pk-caution {border-left: .3rem solid #E69F00; padding: .2rem .9rem; margin: .5rem 0}
 .pk td details, .pk-rule {font-size: 13px; overflow-wrap: anywhere;
@@ -181,7 +182,7 @@ def table(
         Columns whose figures are text already (money, times); set right, as numbers are.
     blank : collection of str, optional
         Columns in which nothing is an answer: what is missing stays empty there, and does not read
-        "not known".
+        "not known". Where all of it is missing, the column is left out.
     below : mapping of str to str, optional
         For a column, another one whose text opens below each of its cells: where a figure comes
         from, which would else make every row tall.
@@ -191,6 +192,11 @@ def table(
     markup : str
         A column named ``state`` is shown by shape, word and colour.
     """
+    columns = {
+        name: title
+        for name, title in columns.items()
+        if name not in blank or frame.empty or not frame[name].map(_is_nothing).all()
+    }
     right = {
         name
         for name in columns
@@ -206,7 +212,7 @@ def table(
     for number, values in enumerate(frame[list(columns)].itertuples(index=False, name=None)):
         cells = [
             "<td></td>"
-            if name in blank and (is_missing(value) or value == "")
+            if name in blank and _is_nothing(value)
             else _cell(name, value, name in right, more[name][number] if name in more else None)
             for name, value in zip(columns, values, strict=True)
         ]
@@ -273,7 +279,7 @@ def _scrolling(head: str, rows: list[str], caption: str) -> str:
 
 
 def _cell(name: str, value: object, right: bool, below: object = None) -> str:
-    if not (is_missing(below) or below == ""):
+    if not _is_nothing(below):
         opens = f"<details><summary>where this comes from</summary>{text(below)}</details>"
         return f'<td class="l">{text(value)}{opens}</td>'
     if name == "state" and value in set(State):
@@ -285,6 +291,10 @@ def _cell(name: str, value: object, right: bool, below: object = None) -> str:
     if isinstance(value, dt.date):
         return f'<td class="d">{text(value)}</td>'
     return f"<td{_side(right or number)}>{text(value)}</td>"
+
+
+def _is_nothing(value: object) -> bool:
+    return is_missing(value) or value == ""
 
 
 def _side(right: bool, title: str = "") -> str:

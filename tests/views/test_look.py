@@ -47,6 +47,14 @@ def test_missing_value_is_empty_where_nothing_is_an_answer() -> None:
     assert "reach" in shown
 
 
+def test_column_in_which_nothing_stands_is_left_out_where_nothing_is_an_answer() -> None:
+    frame = pd.DataFrame({"site": ["Bay", ""], "removed_by": ["", None]})
+    columns = {"site": "Site", "removed_by": "Left out because"}
+    assert "Left out because" not in look.table(frame, columns, blank=("removed_by",))
+    assert "Left out because" in look.table(frame, columns)
+    assert "Left out because" in look.table(frame.head(0), columns, blank=("removed_by",))
+
+
 def test_state_is_told_by_shape_and_word() -> None:
     shown = [look.state_html(state) for state in State]
     assert all(state.mark in html for state, html in zip(State, shown, strict=True))
