@@ -193,10 +193,10 @@ def margin_sentences(margins: pd.DataFrame, names: Mapping[str, str], winner: st
     for row in margins.to_dict("records"):
         ends = []
         if row["rival_below"]:
-            ends.append(f"below {row['down_to']:.2g} {names[row['rival_below']]} comes first")
+            ends.append(f"below {row['down_to']:.2g}, {names[row['rival_below']]} comes first")
         if row["rival_above"] and row["up_to"] <= MOST_WEIGHT:
-            ends.append(f"above {row['up_to']:.2g} {names[row['rival_above']]} comes first")
+            ends.append(f"above {row['up_to']:.2g}, {names[row['rival_above']]} comes first")
         if ends:
             what = str(row["criterion"]).replace("_", " ")
-            said.append(f"{what} (weight {row['weight']:.2g}): {', '.join(ends)}.")
+            said.append(f"{what} (weight {row['weight']:.2g}): {'; '.join(ends)}.")
     return said or [f"{winner} stays first however far any one weight is moved."]

@@ -41,6 +41,7 @@ MUST_WORDS = {
 }
 
 _REACH = "no way there for the outfit"
+_NOT_ASKED = "not asked"
 
 
 def out_words(removed_by: object) -> str:
@@ -84,7 +85,12 @@ def metered_words(shortlist: pd.DataFrame, units: Units | None = None) -> list[s
             told = f"{row['currency']} {row['metered']:,.2f}"
             if units is not None:
                 told = display.money(row["metered"], str(row["currency"]), units)
-            words.append(f"{row['name']}: {told} for metered electricity is in the price.")
+            words.append(
+                f"{row['name']}: its price is not known, and {told} for metered electricity is "
+                "only a part of it."
+                if display.is_missing(row["price"])
+                else f"{row['name']}: {told} for metered electricity is in the price."
+            )
     return words
 
 
@@ -174,18 +180,38 @@ def people_html(people: pd.DataFrame, names: Mapping[str, str]) -> str:
 
 
 def ledger_html(ledger: pd.DataFrame, caption: str) -> str:
-    """All bookings, and what is paid, owed and would come back in all."""
+    """All bookings, what is paid and owed of each, what calling it off would cost, and the sums."""
     money = ("price", "paid", "balance", "refundable", "committed")
-    return look.table(
-        _amounts(ledger, *money).rename(columns={"state": "booking"}),
-        {"trip": "Trip", "site": "Site", "arrive": "Arrive", "leave": "Leave",
-         "booking": "Booking", "reference": "Reference", "price": "Price", "paid": "Paid",
-         "balance": "Still to pay", "due_on": "Due", "free_until": "Free to call off until",
-         "refundable": "Comes back", "committed": "Gone or owed"},
-        caption=caption,
-        blank=("reference",),
-        figures=money,
-    ) + look.table(
+    shown = _amounts(ledger, *money).rename(columns={"state": "booking"})
+    asked = shown[((ledger["state"] != _NOT_ASKED) | (ledger["paid"] > 0)).to_numpy()]
+    stay = {"site": "Site", "arrive": "Arrive"}
+    parts = [
+        look.table(
+            shown,
+            {"trip": "Trip", **stay, "leave": "Leave", "booking": "Booking",
+             "reference": "Reference"},
+            caption=caption,
+            blank=("reference",),
+        )
+    ]  # fmt: skip
+    if len(asked):
+        parts += [
+            look.table(
+                asked,
+                {**stay, "price": "Price", "paid": "Paid", "balance": "Still to pay",
+                 "due_on": "Due"},
+                caption="What they cost",
+                figures=money,
+            ),
+            look.table(
+                asked,
+                {**stay, "free_until": "Free to call off until", "refundable": "Comes back",
+                 "committed": "Gone or owed"},
+                caption="If they were called off",
+                figures=money,
+            ),
+        ]  # fmt: skip
+    totals = look.table(
         _amounts(ledger_totals(ledger), *money),
         {"price": "Agreed", "paid": "Paid", "balance": "Still to pay",
          "refundable": "Comes back", "committed": "Gone or owed",
@@ -193,6 +219,7 @@ def ledger_html(ledger: pd.DataFrame, caption: str) -> str:
         caption="In all",
         figures=money,
     )  # fmt: skip
+    return "".join([*parts, totals])
 
 
 def dates_html(dates: pd.DataFrame, caption: str, currency: str, most: int = 8) -> str:

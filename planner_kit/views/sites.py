@@ -255,7 +255,11 @@ class SiteChooser(View):
         names = {str(site_id): str(name) for site_id, name in self.facts["name"].items()}
         shown = pd.DataFrame(
             {
-                "place": range(1, len(top) + 1),
+                # As on the map: those that are out are crossed.
+                "place": [
+                    str(place) if why == "" else "×"
+                    for place, why in enumerate(self.ranking["removed_by"], start=1)
+                ],
                 "name": top["name"].to_numpy(),
                 "state": top["fit"].to_numpy(),
                 "price": [
@@ -276,7 +280,7 @@ class SiteChooser(View):
              "beaten": "Beaten on everything by", "not_known": "Earns nothing, as not known"},
             caption="Candidates with these weights",
             blank=("out", "beaten", "not_known"),
-            figures=("price", "drive", "score"),
+            figures=("place", "price", "drive", "score"),
         )  # fmt: skip
         html += look.paragraphs(metered_words(top, units))
         left = top[(self.ranking["removed_by"] == "").to_numpy()]

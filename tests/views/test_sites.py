@@ -11,6 +11,7 @@ from planner_kit.sites.shortlist import CRITERIA
 from planner_kit.trip.editing import set_booking
 from planner_kit.views.bookings import show_bookings, take_confirmation
 from planner_kit.views.gathered import show_gathered
+from planner_kit.views.site_tables import metered_words
 from planner_kit.views.sites import choose_site
 from planner_kit.views.tour import TourChooser
 from planner_kit.views.year import show_year
@@ -38,7 +39,24 @@ def chooser(own):
 
 
 def test_a_price_that_holds_a_meters_estimate_says_so(chooser):
-    assert "for metered electricity is in the price" in chooser.table.value
+    metered = chooser.facts[chooser.facts["metered"] > 0]
+    assert metered["price"].isna().all()
+    assert "for metered electricity is only a part of it" in chooser.table.value
+    priced = metered_words(metered.assign(price=100.0))
+    assert all("for metered electricity is in the price" in words for words in priced)
+
+
+def test_candidates_that_are_out_are_crossed_in_the_table_as_on_the_map(chooser):
+    out = (chooser.ranking["removed_by"] != "").sum()
+    assert out
+    assert chooser.table.value.count('<td class="n">×</td>') == out
+
+
+def test_bookings_that_were_not_asked_for_have_no_row_of_money(own):
+    shown = show_bookings(own, trip=TRIP, planned_on=ON).data
+    every, cost, _off, _in_all = shown.split("<caption>")[1:]
+    assert every.count("not asked") > 0
+    assert cost.count("<tr>") - 1 == every.count("<tr>") - 1 - every.count("not asked")
 
 
 def test_a_slider_changes_the_order_the_parts_and_the_signs(chooser):
