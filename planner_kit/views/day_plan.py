@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from planner_kit.trip_files import TripFiles
 
 _REST_S = 0.4
+# A choice whose value is None shows as empty in the browser.
+_NOTHING = ""
+_CHOOSE = "Choose a place from the list first."
+_CHOOSE_DAY = "Choose a place and a day from the lists first."
 _NOW = "The days with these weights"
 _BEFORE = "The days follow once the sliders rest; until then these are those of the weights before"
 _LOST = (
@@ -54,7 +58,7 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
         self.later = WhenAtRest(self._work, self._take, self._say_lost, after_s=_REST_S)
         self.pinned: dict[str, dt.date] = {}
         self.nots: set[str] = set()
-        self._names: list[tuple[str, str]] | None = None
+        self._names: list[tuple[str, object]] | None = None
         wide = widgets.Layout(width="24em")
         self.place = widgets.Dropdown(description="Place", layout=wide)
         self.day = widgets.Dropdown(description="Day", layout=widgets.Layout(width="18em"))
@@ -138,7 +142,7 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
         units = self.files.inputs.household.units
         self.heading.value = _heading(_NOW)
         self.table.value = look.part(
-            days_html(plan.days, units, gap_frac=plan.gap_frac),
+            days_html(plan.days, units, gap_frac=plan.gap_frac, caption=""),
             left_out_html(plan.left_out, most=10),
             units=units,
         )
@@ -147,19 +151,24 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
     def _list_places(self) -> None:
         if self._names is None:  # of all places, and they do not change
             names = self.ranking[["name", "attraction_id"]].sort_values("name")
-            self._names = [(str(n) or key, key) for n, key in names.itertuples(index=False)]
+            every = [(str(n) or key, key) for n, key in names.itertuples(index=False)]
+            self._names = [("choose a place", _NOTHING), *every]
             self.place.options = self._names
             days = sorted(set(self.plan.days["day"]))
             units = self.files.inputs.household.units
-            self.day.options = [(display.day(day, units, "short"), day) for day in days]
+            told = [(display.day(day, units, "short"), day) for day in days]
+            self.day.options = [("choose a day", _NOTHING), *told]
+            self.place.index = self.day.index = 0
         before = self.left.value
         left = self.plan.left_out.head(60)
         self.left.options = [
-            (str(n) or key, key)
-            for n, key in left[["name", "attraction_id"]].itertuples(index=False)
+            ("choose a place", _NOTHING),
+            *(
+                (str(n) or key, key)
+                for n, key in left[["name", "attraction_id"]].itertuples(index=False)
+            ),
         ]
-        if before in set(left["attraction_id"]):
-            self.left.value = before
+        self.left.value = before if before in set(left["attraction_id"]) else _NOTHING
 
     def _name_of(self, key: str) -> str:
         rows = self.ranking.loc[self.ranking["attraction_id"] == key, "name"]
@@ -174,16 +183,20 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
         return [*pins, *(f"{self._name_of(key)} is left out" for key in sorted(self.nots))]
 
     def _pin(self, _button: Any) -> None:
-        if self.place.value is not None and self.day.value is not None:
-            self.nots.discard(self.place.value)
-            self.pinned[self.place.value] = self.day.value
-            self._edited()
+        if not (self.place.value and self.day.value):
+            self._say(_CHOOSE_DAY)
+            return
+        self.nots.discard(self.place.value)
+        self.pinned[self.place.value] = self.day.value
+        self._edited()
 
     def _leave_out(self, _button: Any) -> None:
-        if self.place.value is not None:
-            self.pinned.pop(self.place.value, None)
-            self.nots.add(self.place.value)
-            self._edited()
+        if not self.place.value:
+            self._say(_CHOOSE)
+            return
+        self.pinned.pop(self.place.value, None)
+        self.nots.add(self.place.value)
+        self._edited()
 
     def _undo(self, _button: Any) -> None:
         self.pinned.clear()
@@ -205,14 +218,14 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
 
     def _ask(self, _button: Any) -> None:
         key = self.left.value
-        if key is None:
+        if not key:
+            self._say(_CHOOSE)
             return
         self.show(self.ranking, explain=(key,))
         left = self.plan.left_out
         why = left.loc[left["attraction_id"] == key, "why"]
         found = f"is left out: {why.iloc[0]}" if len(why) else "is in the days now"
-        sentence = f"{self._name_of(key)} {found}."
-        self.said.value = look.page(look.paragraphs([sentence]))
+        self._say(f"{self._name_of(key)} {found}.")
 
     def _keep(self, _button: Any) -> None:
         path = self.files.inputs.trip_path
@@ -233,7 +246,10 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
             said = f"Written into {path.name}: it holds from the next record on."
         except PlannerKitError as error:
             said = str(error)
-        self.said.value = look.page(look.paragraphs([said]))
+        self._say(said)
+
+    def _say(self, sentence: str) -> None:
+        self.said.value = look.page(look.paragraphs([sentence]))
 
     def _word(self, key: str) -> str:
         """What a trip file calls a place: its name, or its id where several have the name."""

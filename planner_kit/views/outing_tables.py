@@ -35,7 +35,9 @@ _WORK = (
 )
 
 
-def days_html(days: pd.DataFrame, units: Units, *, gap_frac: float = 0.0) -> str:
+def days_html(
+    days: pd.DataFrame, units: Units, *, gap_frac: float = 0.0, caption: str = "The days"
+) -> str:
     """The days of a stay with their hours, ways and reasons.
 
     Parameters
@@ -45,6 +47,8 @@ def days_html(days: pd.DataFrame, units: Units, *, gap_frac: float = 0.0) -> str
     units : Units
     gap_frac : float
         How far the plan may be below the best there is.
+    caption : str
+        Empty where a heading stands above the table already.
     """
     clocks = {
         name: ["" if pd.isna(one) else display.clock(one, units) for one in days[name]]
@@ -55,28 +59,29 @@ def days_html(days: pd.DataFrame, units: Units, *, gap_frac: float = 0.0) -> str
         for arrive, leave in zip(clocks["arrive"], clocks["leave"], strict=True)
     ]
     ways = [
-        "" if pd.isna(minutes) else _BY.get(str(by), "")
+        "" if pd.isna(minutes) else f" {_BY.get(str(by), '')}".rstrip()
         + (f", {display.duration(minutes)}" if by == "car" else "")
         for by, minutes in zip(days["by"], days["drive_min"], strict=True)
     ]  # fmt: skip
     shown = days.assign(
         day=[display.day(day, units, "short") for day in days["day"]],
+        what=[f"{what}{way}" for what, way in zip(days["what"], ways, strict=True)],
         start=clocks["start"],
         end=clocks["end"],
         there=there,
-        way=ways,
     )
     how = (
         "No other plan of these places is worth more."
         if gap_frac < 1e-6
-        else f"At most {display.number(100 * gap_frac, units, 1)} % below the best there can be."
+        else "These days are worth at most "
+        f"{display.number(100 * gap_frac, units, 1)} % less than the best there can be."
     )
     columns = {
         "day": "Day", "what": "What", "name": "Where", "start": "Set out", "there": "There",
-        "end": "Back or on", "way": "How", "why": "Why",
+        "end": "Back or on", "why": "Why",
     }  # fmt: skip
-    blank = ("name", "start", "there", "end", "way")
-    return look.table(shown, columns, caption="The days", blank=blank) + look.paragraphs([how])
+    blank = ("name", "start", "there", "end")
+    return look.table(shown, columns, caption=caption, blank=blank) + look.paragraphs([how])
 
 
 def left_out_html(left_out: pd.DataFrame, *, most: int = 15) -> str:

@@ -38,6 +38,8 @@ _MISSING = {
     "wet_day": "rain or not", "open": "opening hours", "time": "how long", "likes": "its kind",
     "novelty": "whether seen", "dogs": "dogs", "step_free": "steps",
 }  # fmt: skip
+# Kinds that say no more than the heading does.
+_PLAIN = ("attraction", "")
 _PRICED = ["cost", "parking_cost", "currency", "free_with"]
 _HOW = {"foot": " on foot", "bike": " by bicycle"}
 _FACTS = {
@@ -54,7 +56,10 @@ def best_html(
     """The places shown, numbered as on the map."""
     shown = top.assign(
         place=range(1, len(top) + 1),
-        kind=[kind_words(kind) for kind in top["kind"]],
+        name=[
+            str(name) if kind in _PLAIN else f"{name} ({kind_words(kind)})"
+            for name, kind in zip(top["name"], top["kind"], strict=True)
+        ],
         way=[
             f"{display.duration(minutes)}{_HOW.get(str(by), '')}"
             for minutes, by in zip(top["travel_min"], top["by"], strict=True)
@@ -65,7 +70,7 @@ def best_html(
         not_known=[_missing_words(str(names)) for names in top["not_known"]],
     )
     columns = {
-        "place": "", "name": "Attraction", "kind": "Kind", "way": "One way", "price": "For all",
+        "place": "", "name": "Attraction", "way": "One way", "price": "For all",
         "opening_hours": "Opening hours", "score": "Score", "not_known": "Not known",
     }  # fmt: skip
     what = "A varied choice of the best places" if varied else "The best places"

@@ -176,6 +176,22 @@ def test_weights_are_saved_under_a_name_and_chosen_again(own_copy: AttractionTun
     assert "is taken" in box.said.value
 
 
+def test_a_button_of_the_days_asks_for_a_choice_where_none_is_made(
+    shared: AttractionTuner,
+) -> None:
+    planner = shared.planner
+    planner.place.value = planner.day.value = planner.left.value = ""
+    for act, asked in (
+        (planner.pin, "a place and a day"), (planner.leave_out, "a place from"),
+        (planner.ask, "a place from"),
+    ):  # fmt: skip
+        planner.said.value = ""
+        act.click()
+        assert asked in planner.said.value
+    assert not planner.pinned
+    assert not planner.nots
+
+
 def test_edits_of_the_days_are_kept_in_the_trip_file(own_copy: AttractionTuner) -> None:
     planner = own_copy.planner
     out = planner.plan.days[planner.plan.days["what"] == "outing"]
@@ -211,7 +227,7 @@ def test_pins_that_one_day_cannot_hold_are_told(shared: AttractionTuner) -> None
     planner = shared.planner
     long = planner.ranking[planner.ranking["time_needed_min"] >= 240].head(3)
     assert len(long) >= 2
-    day = planner.day.options[0][1]
+    day = planner.day.options[1][1]
     try:
         for key in long["attraction_id"]:
             planner.place.value, planner.day.value = key, day
