@@ -130,7 +130,7 @@ def check_hookup(
             subject,
             State.UNKNOWN,
             f"The site does not say how many amperes its hook-up gives; all together you would "
-            f"draw {all_w:.0f} W{_abroad_words(offer, loads)}.",
+            f"draw {all_w:,.0f} W{_abroad_words(offer, loads)}.",
             figure=all_w,
             unit="W",
             source=offer.source,
@@ -151,7 +151,7 @@ def check_hookup(
             subject,
             State.UNKNOWN,
             f"No appliance of 230 V is listed in the household file; the supply gives "
-            f"{limit:.0f} W.",
+            f"{limit:,.0f} W.",
             limit=limit,
             unit="W",
             source=offer.source,
@@ -192,12 +192,12 @@ def _judged(loads: pd.DataFrame, limit: float, all_w: float) -> tuple[State, flo
     always = float(loads.loc[loads["always_on"] & loads["needed"].astype(bool), "watts"].sum())
     single = needed.loc[~needed["always_on"].astype(bool), ["name", "watts"]]
     if all_w <= limit:
-        return State.FINE, all_w, f"Everything may run at once: {all_w:.0f} W of {limit:.0f} W"
+        return State.FINE, all_w, f"Everything may run at once: {all_w:,.0f} W of {limit:,.0f} W"
     if always > limit:
         return (
             State.NOT_FINE,
             always,
-            f"What is always on needs {always:.0f} W and the supply gives {limit:.0f} W",
+            f"What is always on needs {always:,.0f} W and the supply gives {limit:,.0f} W",
         )
     heavy = single[single["watts"] + always > limit]
     if not heavy.empty:
@@ -205,8 +205,8 @@ def _judged(loads: pd.DataFrame, limit: float, all_w: float) -> tuple[State, flo
         return (
             State.NOT_FINE,
             float(worst["watts"]) + always,
-            f"{worst['name']} ({worst['watts']:.0f} W) does not fit beside what is always on: the "
-            f"supply gives {limit:.0f} W",
+            f"{worst['name']} ({worst['watts']:,.0f} W) does not fit beside what is always on: the "
+            f"supply gives {limit:,.0f} W",
         )
     by_hour = loads[hours].sum(axis=0)
     peak_hour, peak = int(by_hour.to_numpy().argmax()), float(by_hour.max())
@@ -214,8 +214,8 @@ def _judged(loads: pd.DataFrame, limit: float, all_w: float) -> tuple[State, flo
         return (
             State.LOOK,
             peak,
-            f"It fits if each keeps to its hours: at most {peak:.0f} W of {limit:.0f} W, at "
-            f"{peak_hour:02d}:00; all at once would be {all_w:.0f} W",
+            f"It fits if each keeps to its hours: at most {peak:,.0f} W of {limit:,.0f} W, at "
+            f"{peak_hour:02d}:00; all at once would be {all_w:,.0f} W",
         )
     clash = pairs_together(loads, limit)
     bad = clash[~clash["together"].astype(bool)]
@@ -224,5 +224,5 @@ def _judged(loads: pd.DataFrame, limit: float, all_w: float) -> tuple[State, flo
     return (
         State.LOOK,
         peak,
-        f"At {peak_hour:02d}:00 you could draw {peak:.0f} W of the supply's {limit:.0f} W: {words}",
+        f"At {peak_hour:02d}:00 you could draw {peak:,.0f} W of the supply's {limit:,.0f} W: {words}",
     )

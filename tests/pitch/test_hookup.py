@@ -72,7 +72,7 @@ def test_kettle_alone_too_much_for_six_amperes_is_not_fine() -> None:
 def test_amperes_not_told_is_unknown_with_the_watts() -> None:
     check = check_hookup(offer(hookup_a=None), (FRIDGE, HEATER))
     assert check.state is State.UNKNOWN
-    assert "1200 W" in check.sentence
+    assert "1,200 W" in check.sentence
 
 
 def test_no_appliances_listed_is_unknown_not_fine() -> None:
