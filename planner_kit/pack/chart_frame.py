@@ -71,11 +71,24 @@ def bands(on: Chart, along: Floats, low: Any, high: Any, where: Any = True) -> l
     for run in _runs(known):
         upper = np.column_stack([along[run], high[run]])
         lower = np.column_stack([along[run], low[run]])[::-1]
-        # A line may cross the other: the area is then several.
-        area = shapely.make_valid(shapely.polygons(np.vstack([upper, lower])))
-        cut = shapely.get_parts(shapely.intersection(area, shapely.box(*on.limits)))
+        area = shapely.polygons(np.vstack([upper, lower]))
+        room = upper[:, 1] - lower[::-1, 1]
+        if room.min() < 0 or not room[1:-1].all():
+            area = shapely.make_valid(area)  # one line meets the other: the area may be several
+        if _inside(on.limits, shapely.bounds(area)):
+            cut = shapely.get_parts(area)
+        else:
+            cut = shapely.get_parts(shapely.intersection(area, shapely.box(*on.limits)))
         found += [part for part in cut if part.geom_type == "Polygon"]
     return found
+
+
+def _inside(limits: Limits, bounds: Any) -> bool:
+    """Whether bounds lie within limits, or on them."""
+    west, south, east, north = bounds
+    return bool(
+        west >= limits[0] and south >= limits[1] and east <= limits[2] and north <= limits[3]
+    )
 
 
 def line(on: Chart, along: Floats, up: Floats, level: float, **look: Any) -> None:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import io
+import os
 import re
 import tempfile
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
@@ -18,7 +21,8 @@ from planner_kit.pack.laid_on import with_laid_on
 from planner_kit.pack.page_drawer import SOURCE, DrawingError, draw_pages
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterator, Sequence
+    from concurrent.futures import Future
 
     from pypdf import PageObject
 
@@ -29,13 +33,16 @@ if TYPE_CHECKING:
 _MAX_DRAWN_BYTES = 7_000_000
 _MAX_ATTACHED_BYTES = 6_000_000
 _MAX_READ_BYTES = 40_000_000
-_MAX_PAGES = 60  # of one
+_MAX_PAGES = 40  # of one
 _MAX_PAGES_IN_ALL = 120
 _LONGEST_WORDS = 6000  # of a page
+_FULLEST = 1_000_000  # bytes of drawing on a page; to look for words in more takes minutes
 _SHARP_DPI = 150
 _SCAN_DOTS = 1_500_000  # on a page that is a scan or a photograph
 _MOST_DOTS = 150_000_000
 _DEEPEST = 5
+_MOST_AT_ONCE = 4
+_PORTION = 10  # pages
 
 
 @dataclass(frozen=True)
@@ -60,8 +67,6 @@ class Enclosure:
         For each page what stands for it where it is read out.
     drawings : tuple of (str, bytes)
         For each page the ending of its drawing's name, and the drawing.
-    drawn_bytes : int
-        What the drawings take in the folder.
     sizes_pt : tuple of (float, float)
         Width and height of each page. [pt]
     dpi : int
@@ -80,78 +85,136 @@ class Enclosure:
     data: bytes = b""
     words: tuple[str, ...] = ()
     drawings: tuple[tuple[str, bytes], ...] = ()
-    drawn_bytes: int = 0
     sizes_pt: tuple[tuple[float, float], ...] = ()
     dpi: int = 0
     attached_as: str = ""
     left_out: bool = False
 
 
-def read_enclosures(plan: TripPlan) -> tuple[Enclosure, ...]:
-    """The confirmations of the trip's stays, drawn; one that cannot be used says why."""
+@contextmanager
+def drawn_beside(plan: TripPlan) -> Iterator[Callable[[], tuple[Enclosure, ...]]]:
+    """The confirmations of the trip's stays, drawn in other processes while the caller goes on.
+
+    Parameters
+    ----------
+    plan : TripPlan
+
+    Yields
+    ------
+    ready : callable
+        Waits for the drawings and gives the confirmations; one that cannot be used says why.
+    """
     inputs = plan.files.inputs
     names = dict(zip(plan.files.sites.index, plan.files.sites.get("name", ()), strict=False))
-    stays = [stay for stay in inputs.trip.stays if stay.booking.confirmation]
-    found: list[Enclosure] = []
-    for place, stay in enumerate(stays):
+    opened: list[_Opened] = []
+    for stay in inputs.trip.stays:
+        if stay.booking.confirmation is None:
+            continue
         file = str(stay.booking.confirmation)
         title = clean(f"Confirmation: {names.get(stay.site, stay.site)}")
-        left = _MAX_DRAWN_BYTES - sum(one.drawn_bytes for one in found)
-        share = max(left, 0) // (len(stays) - place)
-        room = min(_MAX_PAGES, _MAX_PAGES_IN_ALL - sum(one.pages for one in found))
+        room = min(_MAX_PAGES, _MAX_PAGES_IN_ALL - sum(one.read.pages for one in opened))
         try:
-            found.append(_read(title, file, inputs.path_of(file), share, room))
+            opened.append(_open(title, file, inputs.path_of(file), room))
         except PlanFileError as error:
-            found.append(Enclosure(title, file, fault=error.what))
-    return _attached(found)
+            opened.append(_Opened(Enclosure(title, file, fault=error.what)))
+    share_bytes = _MAX_DRAWN_BYTES // max(sum(one.read.pages for one in opened), 1)
+    with ThreadPoolExecutor(min(os.cpu_count() or 1, _MOST_AT_ONCE)) as pool:
+        drawn = [
+            [
+                pool.submit(_drawn, one, numbers, share_bytes * len(numbers))
+                for numbers in _portions(one.read)
+            ]
+            for one in opened
+        ]
+        words = [_words_of(one) for one in opened]
+        try:
+            yield lambda: _attached(list(map(_joined, opened, words, drawn)))
+        finally:
+            pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _read(title: str, file: str, path: Path, share_bytes: int, room_pages: int) -> Enclosure:
+def _portions(read: Enclosure) -> list[range]:
+    """The pages of a confirmation in portions that are drawn side by side."""
+    numbers = range(1, 1 if read.fault else read.pages + 1)
+    return [numbers[start : start + _PORTION] for start in range(0, len(numbers), _PORTION)]
+
+
+@dataclass(frozen=True)
+class _Opened:
+    """A confirmation before its pages are drawn.
+
+    Attributes
+    ----------
+    read : Enclosure
+    shown : bytes
+        The file with what lies on its pages.
+    photos : tuple of int
+        The pages, from 1, that are scans or photographs.
+    """
+
+    read: Enclosure
+    shown: bytes = b""
+    photos: tuple[int, ...] = ()
+
+
+def _open(title: str, file: str, path: Path, room_pages: int) -> _Opened:
+    def refused(why: str, data: bytes = b"") -> _Opened:
+        return _Opened(Enclosure(title, file, fault=why, data=data))
+
     try:
         if path.stat().st_size > _MAX_READ_BYTES:
-            return Enclosure(title, file, fault="it is larger than 40 MB")
+            return refused("it is larger than 40 MB")
         data = path.read_bytes()
     except FileNotFoundError:
-        return Enclosure(title, file, fault="there is no such file")
+        return refused("there is no such file")
     except OSError as error:
-        return Enclosure(title, file, fault=f"it cannot be read ({error.strerror})")
+        return refused(f"it cannot be read ({error.strerror})")
     try:
         reader = PdfReader(io.BytesIO(data))
         if reader.is_encrypted:
-            return Enclosure(title, file, fault="it is locked with a password", data=data)
+            return refused("it is locked with a password", data)
         count = len(reader.pages)
         shown, left_out = _with_laid_on(data, min(count, room_pages))
         pages = PdfReader(io.BytesIO(shown)).pages[: min(count, room_pages)]
         for page in pages:
             page.get_contents()  # what is packed too tightly is refused here
         dots = [_dots_of(page.get("/Resources")) for page in pages]
-        words = tuple(_read_out(page, n, count, title) for n, page in enumerate(pages, 1))
     except Exception:
         # A damaged file fails in more ways than anybody can list; all mean the same to a person.
-        return Enclosure(title, file, fault="it is damaged or not a PDF")
+        return refused("it is damaged or not a PDF")
     if count == 0:
-        return Enclosure(title, file, fault="it has no pages")
+        return refused("it has no pages")
     if max(dots, default=0) > _MOST_DOTS:
-        return Enclosure(title, file, fault="a picture in it is too large")
-    read = Enclosure(title, file, len(pages), count, data=data, words=words, left_out=left_out)
+        return refused("a picture in it is too large")
+    read = Enclosure(title, file, len(pages), count, data=data, left_out=left_out)
     if not pages:
-        return replace(read, fault="the folder has no room for more pages")
-    try:
-        photos = [number for number, count in enumerate(dots, 1) if count > _SCAN_DOTS]
-        return _drawn(read, shown, share_bytes, photos)
-    except DrawingError as error:
-        return Enclosure(title, file, fault=str(error))
+        return _Opened(replace(read, fault="the folder has no room for more pages"))
+    photos = tuple(number for number, count in enumerate(dots, 1) if count > _SCAN_DOTS)
+    return _Opened(read, shown, photos)
 
 
-def _read_out(page: PageObject, number: int, count: int, title: str) -> str:
-    """What a page says, for those who cannot see it."""
+def _words_of(opened: _Opened) -> tuple[str, ...]:
+    """What each page says, for those who cannot see it."""
+    read = opened.read
+    if read.fault:
+        return ()
+    pages = PdfReader(io.BytesIO(opened.shown)).pages[: read.pages]
+    return tuple(_read_out(page, n, read) for n, page in enumerate(pages, 1))
+
+
+def _read_out(page: PageObject, number: int, read: Enclosure) -> str:
+    """What one page says."""
+    whole = f"{read.title}, page {number} of {read.of_pages}, as it was sent."
+    content = page.get_contents()
+    if content is not None and len(content.get_data()) > _FULLEST:
+        return f"{whole} The page is too full for its words to be read."
     try:
         words = clean(page.extract_text(), longest=_LONGEST_WORDS)
     except Exception:  # as above: the page may still be drawn
         words = ""
     readable = sum(sign.isalnum() for sign in words) > 1
     said = f"It says: {words}" if readable else "It holds no words that can be read."
-    return f"{title}, page {number} of {count}, as it was sent. {said}"
+    return f"{whole} {said}"
 
 
 def _dots_of(resources: Any, depth: int = 0) -> int:
@@ -167,15 +230,34 @@ def _dots_of(resources: Any, depth: int = 0) -> int:
     return count
 
 
-def _drawn(read: Enclosure, shown: bytes, share_bytes: int, photos: Sequence[int]) -> Enclosure:
+def _drawn(opened: _Opened, numbers: range, share_bytes: int) -> dict[str, Any]:
+    """What `draw_pages` gives for some pages, with the drawings themselves for their names."""
+    pages = opened.read.pages
+    dpi = 200 if pages <= 10 else 150 if pages <= 25 else 110
+    photos = [number for number in opened.photos if number in numbers]
     with tempfile.TemporaryDirectory(prefix="planner_kit_draw_") as name:
         root = Path(name)
-        (root / SOURCE).write_bytes(shown)
-        drawn = draw_pages(root, read.pages, share_bytes, photos)
-        drawings = tuple((Path(file).suffix, (root / file).read_bytes()) for file in drawn["files"])
-    sizes = tuple((float(width), float(height)) for width, height in drawn["sizes"])
+        (root / SOURCE).write_bytes(opened.shown)
+        drawn = draw_pages(root, numbers, share_bytes, photos, dpi)
+        files = [(Path(file).suffix, (root / file).read_bytes()) for file in drawn["files"]]
+    return drawn | {"files": files}
+
+
+def _joined(
+    opened: _Opened, words: tuple[str, ...], portions: Sequence[Future[dict[str, Any]]]
+) -> Enclosure:
+    """A confirmation with its pages drawn, or with what keeps them from being drawn."""
+    read = opened.read
+    try:
+        drawn = [portion.result() for portion in portions]
+    except DrawingError as error:
+        return Enclosure(read.title, read.file, fault=str(error))
     return replace(
-        read, drawings=drawings, drawn_bytes=drawn["bytes"], sizes_pt=sizes, dpi=drawn["dpi"]
+        read,
+        words=words,
+        drawings=tuple(file for portion in drawn for file in portion["files"]),
+        sizes_pt=tuple((wide, tall) for portion in drawn for wide, tall in portion["sizes"]),
+        dpi=min((portion["dpi"] for portion in drawn if portion["dpi"]), default=0),
     )
 
 

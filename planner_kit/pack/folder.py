@@ -7,6 +7,7 @@ import logging
 import re
 import shutil
 import tempfile
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -20,9 +21,9 @@ from planner_kit.pack.back_sheets import contacts_sheet, credits_sheet
 from planner_kit.pack.bring_sheet import to_bring_sheet
 from planner_kit.pack.enclosures import (
     Enclosure,
+    drawn_beside,
     enclosure_sheet,
     put_enclosures,
-    read_enclosures,
 )
 from planner_kit.pack.pitch_sheets import pitch_sheets
 from planner_kit.pack.sheet_words import in_household_words, words_sheet
@@ -116,8 +117,10 @@ def write_pack(
     if size not in WIDTH_MM:
         raise PlanFileError(f"'{size}' is not known", "paper", nearest_name(size, WIDTH_MM))
     wanted = wanted_pages(pages)
-    enclosures = read_enclosures(plan) if "confirmations" in wanted else ()
-    sheets = pack_sheets(plan, wanted, WIDTH_MM[size], enclosures)
+    with drawn_beside(plan) if "confirmations" in wanted else nullcontext(tuple) as ready:
+        sheets = pack_sheets(plan, wanted, WIDTH_MM[size])
+        enclosures: tuple[Enclosure, ...] = ready()
+    sheets += enclosure_sheet(enclosures)
     trip = plan.files.inputs.trip
     document = page_document(
         blocks.clean(trip.name) or trip.id, plan.files.inputs.household, plan.planned_on, sheets,
@@ -148,10 +151,11 @@ def wanted_pages(pages: Iterable[str] | None) -> tuple[str, ...]:
     return tuple(name for name in PAGES if name in asked)
 
 
-def pack_sheets(
-    plan: TripPlan, wanted: Sequence[str], width_mm: float, enclosures: Sequence[Enclosure] = ()
-) -> list[Block]:
-    """The sheets of the folder as data, in order; see `planner_kit.pack.blocks`."""
+def pack_sheets(plan: TripPlan, wanted: Sequence[str], width_mm: float) -> list[Block]:
+    """The sheets of the folder as data, in order; see `planner_kit.pack.blocks`.
+
+    That of the confirmations, which are drawn meanwhile, is not among them.
+    """
     found: list[Block] = []
     for name in wanted:
         if name == "tow":
@@ -163,11 +167,9 @@ def pack_sheets(
         elif name == "outfit":
             numbers = numbered_sources(all_checks(plan))[1] if "credits" in wanted else None
             found.append(outfit_sheet(plan, numbers))
-        elif name == "confirmations":
-            found += enclosure_sheet(enclosures)
         elif name == "words":
             found.append(words_sheet(found))
-        else:
+        elif name != "confirmations":
             found.append(_SINGLE[name](plan))
     units = plan.files.inputs.household.units
     return [in_household_words(sheet, units) for sheet in found]

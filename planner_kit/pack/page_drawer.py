@@ -11,6 +11,7 @@ import base64
 import io
 import json
 import logging
+import math
 import re
 import subprocess
 import sys
@@ -30,13 +31,23 @@ Drawing = tuple[str, float, float]
 SOURCE = "source.pdf"
 _LIMIT_S = 120
 _LIMIT_BYTES = 4 * 1024**3
-_FULL_DPI = 200
 _LEAST_DPI = 60
 # The longest side of a picture, that of A4 at full sharpness.
 _LONGEST_PX = 2339
 _INNER = re.compile(rb"data:image/svg\+xml;base64,([A-Za-z0-9+/=]+)")
 _PICTURE = re.compile(rb'"data:image/png;base64,([A-Za-z0-9+/=]+)"')
 _BOX = re.compile(rb'viewBox="0 0 ([0-9.e+-]+) ([0-9.e+-]+)"')
+# A letter's outline, and a letter that is drawn in one colour and nothing more.
+_OUTLINE = re.compile(rb'<path id="(g\d+)" d="([MLCQZ0-9eE.,+\- ]+)"/>\s*')
+_LETTER = re.compile(
+    rb'<use xlink:href="#(g\d+)" transform="(translate|matrix)\(([0-9eE.+\- ]+)\)" '
+    rb'fill="(#[0-9a-f]{6})"/>\s*'
+)
+_USED = re.compile(rb'"#(g\d+)"')
+_COORDINATES_OF = {"M": 2, "L": 2, "C": 6, "Q": 4, "Z": 0}
+_ONLY_NUMBERS = bytes.maketrans(b"MLCQZ,", b"      ")
+_NOT_COMMANDS = b"0123456789.,+-eE "
+_LETTER_STEPS = 10  # a letter's longer side is counted in 512 to 1024 steps
 _PAGES = """
 #set page(width: auto, height: auto, margin: 0pt, fill: white)
 #for n in json("wanted.json") {{
@@ -55,25 +66,35 @@ _TRIAL = """
 """
 
 
+class _Values(dict[bytes, float]):
+    """Numbers by their words: the same few thousand stand in an outline after the other."""
+
+    def __missing__(self, word: bytes) -> float:
+        value = self[word] = float(word)
+        return value
+
+
 class DrawingError(Exception):
     """The pages cannot be drawn."""
 
 
 def draw_pages(
-    folder: Path, pages: int, share_bytes: int, photos: Sequence[int] = ()
+    folder: Path, numbers: Sequence[int], share_bytes: int, photos: Sequence[int], dpi: int
 ) -> dict[str, Any]:
-    """Draw the first pages of a PDF in a process of its own.
+    """Draw pages of a PDF in a process of its own.
 
     Parameters
     ----------
     folder : Path
         Holds `SOURCE`; the drawings are put beside it.
-    pages : int
-        How many, from 1 to those of the file.
+    numbers : sequence of int
+        Which pages, from 1, in their order.
     share_bytes : int
         What all the drawings may take in the folder's PDF. [byte]
     photos : sequence of int
-        Numbers of the pages, from 1, that are better drawn as pictures from the start: scans.
+        Those of them that are better drawn as pictures from the start: scans.
+    dpi : int
+        How sharp a picture is at the most, in dots an inch.
 
     Returns
     -------
@@ -87,7 +108,9 @@ def draw_pages(
     DrawingError
         If the pages cannot be drawn within the time and memory for it.
     """
-    asked = json.dumps({"pages": pages, "share": share_bytes, "photos": list(photos)})
+    asked = json.dumps(
+        {"numbers": list(numbers), "share": share_bytes, "photos": list(photos), "dpi": dpi}
+    )
     # With -P no module of this folder stands in for one of Python's own.
     command = [sys.executable, "-P", __file__, str(folder), asked]
     try:
@@ -105,13 +128,12 @@ def main(folder: str, asked: str) -> None:
     """Draw, as line drawings where these are small enough, else as pictures."""
     _limit_memory()
     root, wanted = Path(folder), json.loads(asked)
-    share, photos = wanted["share"], wanted["photos"]
-    every = list(range(1, wanted["pages"] + 1))
+    every, photos, share = wanted["numbers"], wanted["photos"], wanted["share"]
     lines = _as_lines(root, [number for number in every if number not in photos])
-    pictures, dpi = _as_pictures(root, photos, photos, share * len(photos) // len(every))
-    drawn = _sized(root, lines | pictures, dpi)
+    of_photos = share * len(photos) // len(every)
+    drawn = _sized(root, lines, *_as_pictures(root, photos, photos, of_photos, wanted["dpi"]))
     if drawn["bytes"] > share and lines:
-        _sized(root, *_as_pictures(root, every, photos, share))
+        _sized(root, {}, *_as_pictures(root, every, photos, share, wanted["dpi"]))
 
 
 def _limit_memory() -> None:
@@ -133,9 +155,67 @@ def _as_lines(root: Path, numbers: Sequence[int]) -> dict[int, Drawing]:
         inner = _INNER.findall(drawing)
         alone = base64.b64decode(inner[0]) if len(inner) == 1 else drawing
         name = f"page_{number}.svg"
-        (root / name).write_bytes(_PICTURE.sub(_lighter, alone))
+        (root / name).write_bytes(_once_drawn(_PICTURE.sub(_lighter, alone)))
         found[number] = name, float(box[1]), float(box[2])
     return found
+
+
+def _once_drawn(drawing: bytes) -> bytes:
+    """A drawing in which a letter that stands on many places has one outline, in whole numbers.
+
+    The outlines come with their places on the line written into them, so that no two are alike: a
+    page of small print then takes two megabytes. A letter is told apart to a thousandth of its
+    size or less; what is not a letter in one colour stays as it was.
+    """
+    value_of = _Values().__getitem__
+    found: dict[bytes, tuple[int, float, float, float]] = {}
+    outlines: dict[tuple[str, tuple[int, ...]], int] = {}
+    for name, outline in _OUTLINE.findall(drawing):
+        commands = outline.translate(None, _NOT_COMMANDS).decode()
+        numbers = [*map(value_of, outline.translate(_ONLY_NUMBERS).split())]
+        if len(numbers) != sum(map(_COORDINATES_OF.__getitem__, commands)):
+            continue  # written in some other way
+        xs, ys = numbers[::2], numbers[1::2]
+        size = max(max(xs) - min(xs), max(ys) - min(ys)) if numbers else 0.0
+        if not 1e-6 < size < 1e6:
+            continue
+        step = 2.0 ** (math.ceil(math.log2(size)) - _LETTER_STEPS)
+        x, y = numbers[:2]
+        places = (*[round((v - x) / step) for v in xs], *[round((v - y) / step) for v in ys])
+        number = outlines.setdefault((commands, places), len(outlines))
+        found[name] = number, x, y, step
+
+    def set_anew(letter: re.Match[bytes]) -> bytes:
+        known = found.get(letter[1])
+        if known is None:
+            return letter[0]
+        number, x, y, step = known
+        told = [float(word) for word in letter[3].split()]
+        a, b, c, d, e, f = (1, 0, 0, 1, *told) if letter[2] == b"translate" else told
+        return (
+            f'<use xlink:href="#o{number}" transform="matrix({a * step:.6g} {b * step:.6g} '
+            f'{c * step:.6g} {d * step:.6g} {e + a * x + c * y:.3f} {f + b * x + d * y:.3f})" '
+        ).encode() + b'fill="%s"/>' % letter[4]
+
+    anew = _LETTER.sub(set_anew, drawing)
+    kept = set(_USED.findall(anew))
+    anew = _OUTLINE.sub(lambda outline: outline[0] if outline[1] in kept else b"", anew)
+    drawn = "".join(
+        f'<path id="o{number}" d="{_written(*outline)}"/>' for outline, number in outlines.items()
+    )
+    head, end, tail = anew.rpartition(b"</svg>")
+    return b"%s<defs>%s</defs>%s%s" % (head, drawn.encode(), end, tail) if drawn else drawing
+
+
+def _written(commands: str, places: Sequence[int]) -> str:
+    """An outline as a drawing writes it, from all places across and then all places down."""
+    half = len(places) // 2
+    rest = (place for pair in zip(places[:half], places[half:], strict=True) for place in pair)
+    words = []
+    for command in commands:
+        words.append(command)
+        words.append(" ".join(str(next(rest)) for _ in range(_COORDINATES_OF[command])))
+    return "".join(words)
 
 
 def _typeset(root: Path, numbers: Sequence[int], *, most_pt: float, **how: Any) -> list[bytes]:
@@ -148,22 +228,24 @@ def _typeset(root: Path, numbers: Sequence[int], *, most_pt: float, **how: Any) 
     return list(made) if isinstance(made, list) else [bytes(made)]
 
 
-def _sized(root: Path, pages: dict[int, Drawing], dpi: int) -> dict[str, Any]:
+def _sized(
+    root: Path, lines: dict[int, Drawing], pictures: dict[int, Drawing], dpi: int
+) -> dict[str, Any]:
     """With what the drawings take once set; one that cannot be set is refused here."""
-    ordered = [pages[number] for number in sorted(pages)]
+    ordered = [drawing for _, drawing in sorted((lines | pictures).items())]
     drawn: dict[str, Any] = {
         "files": [name for name, *_ in ordered],
         "sizes": [size for _, *size in ordered],
         "dpi": dpi,
     }
-    told, trial = root / "drawn.json", root / "trial.typ"
-    told.write_text(json.dumps(drawn), encoding="utf-8")
+    (root / "drawn.json").write_text(json.dumps(drawn), encoding="utf-8")
+    trial = root / "trial.typ"
     trial.write_text(_TRIAL, encoding="utf-8")
     made = typst.compile(
         str(trial), root=str(root), format="pdf", pdf_standards=["ua-1"], ignore_system_fonts=True
     )
     drawn["bytes"] = len(made)
-    told.write_text(json.dumps(drawn), encoding="utf-8")
+    (root / "drawn.json").write_text(json.dumps(drawn), encoding="utf-8")
     return drawn
 
 
@@ -210,12 +292,11 @@ def _jpeg(picture: Image.Image) -> bytes:
 
 
 def _as_pictures(
-    root: Path, numbers: Sequence[int], photos: Sequence[int], share: int
+    root: Path, numbers: Sequence[int], photos: Sequence[int], share: int, dpi: float
 ) -> tuple[dict[int, Drawing], int]:
     """Pages as pictures, as sharp as the share allows, and their sharpness."""
     if not numbers:
         return {}, 0
-    dpi: float = _FULL_DPI if len(numbers) <= 10 else 150 if len(numbers) <= 25 else 110
     raw = _typeset(root, numbers, most_pt=72 * _LONGEST_PX / dpi, format="png", ppi=dpi)
     pages = [_plain(data) for data in raw]
     scale = 1.0

@@ -21,7 +21,7 @@ from pypdf.generic import DictionaryObject, NameObject, NumberObject
 from scipy import ndimage
 
 from planner_kit.errors import PlanFileError, PlannerKitError
-from planner_kit.pack import write_html_twin, write_pack
+from planner_kit.pack import enclosures, write_html_twin, write_pack
 from planner_kit.pack.blocks import clean_drawing
 from planner_kit.pack.folder import PAGES, TEMPLATE
 from planner_kit.plan import TripPlan
@@ -396,24 +396,77 @@ def test_scan_is_a_photograph_that_says_it_has_no_words(plan: TripPlan, tmp_path
         assert abs(differs).max() < 40
 
 
-def test_long_confirmation_keeps_the_folder_small_and_says_so(
-    plan: TripPlan, tmp_path: Path
-) -> None:
+def small_print(pages: int) -> bytes:
     document = pymupdf.open()
-    for leaf in range(200):
+    for leaf in range(pages):
         page = document.new_page()
         for line in range(45):
             words = f"{leaf}.{line} the party keeps the pitch tidy and the dog on a lead " * 2
             page.insert_text((50, 60 + 16 * line), words, fontsize=8)
-    data = document.tobytes()
+    return document.tobytes()
+
+
+def test_long_confirmation_keeps_the_folder_small_and_says_so(
+    plan: TripPlan, tmp_path: Path
+) -> None:
+    data = small_print(200)
     (tmp_path / "confirmation.pdf").write_bytes(data)
     path = write_pack(plan, tmp_path / "out")
     assert path.stat().st_size < 15_000_000
-    words = words_of(path)
-    assert "only pages 1 to 60 of 200, behind this; less sharp (" in words
+    assert "only pages 1 to 40 of 200, behind this; attached" in words_of(path)
+    root = PdfReader(path).trailer["/Root"]
+    words = [words for tag, words in _tags(root["/StructTreeRoot"]["/K"]) if tag == "/Figure"]
+    assert [f"It says: {leaf}.0 the party" in words[leaf - 40] for leaf in range(40)] == [True] * 40
     with pymupdf.open(path) as folder:
         assert "<pdfuaid:part>1</pdfuaid:part>" in folder.get_xml_metadata()
         assert folder.embfile_get("confirmation.pdf") == data
+
+
+def test_scans_of_many_pages_are_less_sharp_and_say_so(plan: TripPlan, tmp_path: Path) -> None:
+    (tmp_path / "confirmation.pdf").write_bytes(scan(26))
+    path = write_pack(plan, tmp_path / "out", pages=["confirmations"])
+    assert path.stat().st_size < 15_000_000
+    assert "26 pages, behind this; less sharp (" in words_of(path)
+
+
+def test_drawing_too_large_for_the_folder_becomes_a_picture(
+    plan: TripPlan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(enclosures, "_MAX_DRAWN_BYTES", 40_000)
+    (tmp_path / "confirmation.pdf").write_bytes(small_print(1))
+    path = write_pack(plan, tmp_path / "out", pages=["confirmations"])
+    with pymupdf.open(path) as folder:
+        assert folder[1].get_images()
+    assert path.stat().st_size < 150_000
+
+
+def test_words_of_a_page_full_of_lines_are_left_out_and_it_says_so(
+    plan: TripPlan, tmp_path: Path
+) -> None:
+    document, rng = pymupdf.open(), np.random.default_rng(5)
+    shape = document.new_page().new_shape()
+    shape.draw_polyline([pymupdf.Point(*at) for at in rng.uniform(50, 550, (120_000, 2))])
+    shape.finish(width=0.1)
+    shape.commit()
+    (tmp_path / "confirmation.pdf").write_bytes(document.tobytes())
+    path = write_pack(plan, tmp_path / "out", pages=["confirmations"])
+    root = PdfReader(path).trailer["/Root"]
+    words = [words for tag, words in _tags(root["/StructTreeRoot"]["/K"]) if tag == "/Figure"]
+    assert words[-1].endswith("The page is too full for its words to be read.")
+
+
+def test_page_of_small_print_takes_little_room_and_looks_as_sent(
+    plan: TripPlan, tmp_path: Path
+) -> None:
+    (tmp_path / "confirmation.pdf").write_bytes(small_print(1))
+    path = write_pack(plan, tmp_path / "out", pages=["confirmations"])
+    assert path.stat().st_size < 200_000
+    with pymupdf.open(path) as folder, pymupdf.open(tmp_path / "confirmation.pdf") as sent:
+        assert not folder[1].get_images()
+        printed, was = _seen(folder[1], dpi=144)[:1680, :1188], _seen(sent[0], dpi=144)
+        was = was[: printed.shape[0], :1188]
+        assert (was < 128).sum() > 5000
+        assert abs(_blurred(printed) - _blurred(was)).max() < 40
 
 
 def test_file_too_large_to_attach_is_drawn_and_said(plan: TripPlan, tmp_path: Path) -> None:
