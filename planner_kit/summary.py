@@ -150,8 +150,9 @@ def _leg_sentence(leg: Leg, units: Units) -> str:
         else ""
     )
     what = {"out": "Tow out", "home": "Tow home", "move": "Tow on"}[leg.kind]
+    to = "" if leg.kind == leg.to_name == "home" else f" to {leg.to_name}"
     return (
-        f"{what} to {leg.to_name}: {display.distance(leg.route.length_km, units)}{against}, "
+        f"{what}{to}: {display.distance(leg.route.length_km, units)}{against}, "
         f"{display.duration(leg.route.time_min)} of driving with {resting}; leave at "
         f"{display.clock(leg.depart, units)}, arrive about {display.clock(leg.arrive, units)}."
     )

@@ -151,7 +151,8 @@ def food_lines(inputs: TripInputs, currency: str) -> tuple[CostLine, ...]:
     """
     trip = inputs.trip
     people, days = len(trip.party) or len(inputs.household.people), trip.nights + 1
-    what = f"food for {people} people on {days} days"
+    who = "1 person" if people == 1 else f"{people} people"
+    what = f"food for {who} on {days} days"
     aside = trip.budget.food_per_person_day
     if aside is None:
         source = "trip file: budget > food_per_person_day is not given"

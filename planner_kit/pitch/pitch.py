@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from planner_kit.pitch.gas import check_gas, gas_of_trip
 from planner_kit.pitch.report import PitchReport
-from planner_kit.pitch.stay_signals import stay_signals
+from planner_kit.pitch.stay_signals import absent_phones, stay_signals
 from planner_kit.pitch.utilities import stay_utilities
-from planner_kit.states import Check, State
+from planner_kit.states import State
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -70,7 +70,7 @@ def plan_pitch(
         inputs, region, site, arrive, leave,
         prices=prices, stay=stay, drive_h=drive_h, kwh_in_tariff=kwh_in_tariff,
     )  # fmt: skip
-    heard = (*signals.checks, *_absent_checks(inputs))
+    heard = (*signals.checks, *absent_phones(inputs.household))
     unheard = [f"{c.subject}: {c.sentence}" for c in heard if c.state is State.UNKNOWN]
     return PitchReport(
         site_id=str(site.name),
@@ -118,16 +118,3 @@ def with_trip_gas(reports: Sequence[PitchReport], caravan: Caravan) -> tuple[Pit
 
 def _capital(words: str) -> str:
     return words[0].upper() + words[1:]
-
-
-def _absent_checks(inputs: TripInputs) -> tuple[Check, ...]:
-    """What cannot be checked because the household file is silent."""
-    if inputs.household.phones:
-        return ()
-    return (
-        Check(
-            "phones",
-            State.UNKNOWN,
-            "The household file names no phone and operator, so no mobile signal is looked at.",
-        ),
-    )

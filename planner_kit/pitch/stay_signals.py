@@ -131,6 +131,20 @@ def stay_signals(
     return StaySignals(survey, (*served, *choice, *dishes, sky, wifi), tuple(notes))
 
 
+def absent_phones(household: Household) -> tuple[Check, ...]:
+    """One check, unknown, where the household file is silent on phones; else none."""
+    if household.phones:
+        return ()
+    return (
+        Check(
+            "phones",
+            State.UNKNOWN,
+            "The household file names no phone and operator ([[phones]]), so no mobile signal is "
+            "looked at.",
+        ),
+    )
+
+
 def _receiver_note(
     check: Check,
     row: int | None,

@@ -66,12 +66,16 @@ def fluid_l(caravan: Caravan, people: int, nights: int) -> Amount | None:
     return Amount(dose.low, dose.value, dose.high).times(fills)
 
 
+def _who(people: int) -> str:
+    return "1 person" if people == 1 else f"{people} people"
+
+
 def check_grey_water(caravan: Caravan, people: int) -> Check:
     """How soon the waste container is full; look at this when a day may overflow it."""
     subject = "waste water"
     need = grey_water_l_per_day(people)
     source = constant("water", "grey_share").source
-    told = f"About {need.likely:.0f} L a day ({need.low:.0f} to {need.high:.0f}) for {people}"
+    told = f"About {need.likely:.0f} L a day ({need.low:.0f} to {need.high:.0f}) for {_who(people)}"
     size = caravan.waste_water_l
     if size is None:
         return Check(
@@ -137,7 +141,7 @@ def check_water(caravan: Caravan, offer: SiteOffer, people: int, nights: int) ->
         return Check(
             subject,
             State.UNKNOWN,
-            f"{told} for {people}; not known: {gap}.",
+            f"{told} for {_who(people)}; not known: {gap}.",
             figure=need.likely,
             unit="L/day",
             source=sources,
@@ -147,7 +151,7 @@ def check_water(caravan: Caravan, offer: SiteOffer, people: int, nights: int) ->
         return Check(
             subject,
             State.LOOK,
-            f"{told} for {people} and the caravan has no tank: bring a carrier; {where}.",
+            f"{told} for {_who(people)} and the caravan has no tank: bring a carrier; {where}.",
             figure=need.likely,
             limit=0.0,
             unit="L/day",
@@ -159,7 +163,7 @@ def check_water(caravan: Caravan, offer: SiteOffer, people: int, nights: int) ->
     return Check(
         subject,
         State.FINE if daily else State.LOOK,
-        f"{told} for {people}: {carries} fillings of {caravan.fresh_water_l:g} L in "
+        f"{told} for {_who(people)}: {carries} fillings of {caravan.fresh_water_l:g} L in "
         f"{nights} nights, {where}"
         + ("." if daily else "; on a thirsty day one filling is not enough."),
         figure=need.likely,
@@ -187,7 +191,7 @@ def check_cassette(caravan: Caravan, people: int) -> Check:
     return Check(
         subject,
         State.FINE if days.low >= 1 else State.LOOK,
-        f"{caravan.cassette_l:g} L and {people} people: empty it about every {days.likely:.1f} "
+        f"{caravan.cassette_l:g} L and {_who(people)}: empty it about every {days.likely:.1f} "
         f"days ({days.low:.1f} to {days.high:.1f}) if the site's toilets are not used.",
         figure=days.likely,
         limit=1.0,

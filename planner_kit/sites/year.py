@@ -86,10 +86,10 @@ def read_year(folder: Path, planned_on: dt.date, year: int | None = None) -> Yea
         raise PlanFileError("there is no such folder", str(folder), "check the name")
     trips, faults = read_trips(folder)
     if not trips:
-        told = f" ({faults[0]})" if faults else ""
+        told = f": {faults[0].removesuffix('.')}" if faults else ""
         raise PlanFileError(
             f"it has no trip file that can be used{told}", str(folder),
-            "put a file called trip.toml into it",
+            "mend it" if faults else "put a file called trip.toml into it",
         )  # fmt: skip
     ahead = [trip.end.year for trip in trips.values() if trip.end >= planned_on]
     wanted = year or (min(ahead) if ahead else max(trip.end.year for trip in trips.values()))

@@ -339,6 +339,8 @@ def _what_blocks(
     remedy = (
         "; write what is missing of car and caravan into the household file"
         if "is not known" in shown
+        else "; choose another place, or look at the outfit's figures again"
+        if costing.towing
         else ""
     )
     return (

@@ -23,6 +23,8 @@ from planner_kit.views.record import conflicts_html
 from planner_kit.views.start import button, said, tried
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner_kit.diary.rerun import Rerun
 
 _WEEKDAY, _HOLIDAYS, _OWN = "weekday", "holidays", "own"
@@ -65,23 +67,28 @@ def rerun(
     PlanFileError
         If the folder holds no trip file that can be used.
     """
-    paths = []
+    paths, faults = [], []
     for path in sorted(folder.glob("trip*.toml")):
         try:
             paths.append((read_trip(path).start, path))
-        except PlanFileError:
-            continue  # told by `planner-kit check`; it cannot be run again
+        except PlanFileError as error:
+            faults.append(error)  # told below the trips; it cannot be run again
+    if not paths and faults:
+        raise faults[0]
     if not paths:
         raise PlanFileError("it holds no trip file", str(folder), "make one with start_here")
-    return RerunForm(folder, [path for _, path in sorted(paths)], trip, records, planned_on)
+    found = [path for _, path in sorted(paths)]
+    told = [f"A trip that is not offered here: {error}" for error in faults]
+    return RerunForm(folder, found, trip, records, planned_on, faults=told)
 
 
 class RerunForm(View):
     """Trip, way of finding the dates, button; below what changed and what conflicts."""
 
     def __init__(
-        self, folder: Path, paths: list[Path], trip: str, records: str, planned_on: str
-    ) -> None:
+        self, folder: Path, paths: list[Path], trip: str, records: str, planned_on: str,
+        *, faults: Sequence[str] = (),
+    ) -> None:  # fmt: skip
         self.folder, self.records, self.planned_on = folder, folder / records, planned_on
         self.units = read_household(folder / "household.toml").units
         options = [(self._named(path), str(path)) for path in paths]
@@ -102,7 +109,8 @@ class RerunForm(View):
         )  # fmt: skip
         self.done: Rerun | None = None
         super().__init__(
-            [self.trip, self.how, self.year, self.holidays, self.day, self.dates, self.start,
+            [self.trip, *([widgets.HTML(look.page(look.paragraphs(faults)))] if faults else []),
+             self.how, self.year, self.holidays, self.day, self.dates, self.start,
              self.bar, self.told, self.found]
         )  # fmt: skip
         self._choose_trip(None)

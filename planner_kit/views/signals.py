@@ -9,11 +9,12 @@ import ipywidgets as widgets
 import numpy as np
 import plotly.graph_objects as go
 
+from planner_kit.errors import PlanFileError, nearest_name
 from planner_kit.pack.signal_chart import has_chart, note_chart
 from planner_kit.pitch.cover import cover_of
 from planner_kit.pitch.coverage_map import coverage_map
 from planner_kit.pitch.masts import masts_from, region_masts
-from planner_kit.pitch.stay_signals import stay_signals
+from planner_kit.pitch.stay_signals import absent_phones, stay_signals
 from planner_kit.trip_files import read_files
 from planner_kit.views import look
 from planner_kit.views.access import View
@@ -93,7 +94,10 @@ class SignalExplorer(View):
         )
         self.heard = heard
         self.words.value = look.page(
-            look.checks_table(heard.checks, caption="Signals at the place")
+            look.checks_table(
+                (*absent_phones(self.files.inputs.household), *heard.checks),
+                caption="Signals at the place",
+            )
         )
         drawn = [note.subject for note in heard.notes if has_chart(heard, note)]
         if tuple(drawn) != tuple(self.service.options):
@@ -125,19 +129,30 @@ def show_coverage(folder: Path, *, trip: str, mast_id: str) -> go.Figure:
 
     Raises
     ------
-    ValueError
+    PlanFileError
         If there is no such mast, its figures are not known or the region has no terrain.
     """
     files = read_files(folder / trip)
     region, terrain = files.region, files.region.terrain
     listed = masts_from(region_masts(region, files.masts), *_middle(region.bounds))
     rows = listed[listed["mast_id"] == mast_id]
-    if rows.empty or terrain is None:
-        raise ValueError(f"no mast '{mast_id}' with terrain around it; see the mast list")
+    if terrain is None:
+        raise PlanFileError(
+            "it has no terrain, so how far a mast is heard is not known",
+            str(region.folder), "build the region again with terrain tiles",
+        )  # fmt: skip
+    if rows.empty:
+        raise PlanFileError(
+            f"there is no mast '{mast_id}' on the list or the map",
+            "the parameter 'mast'", nearest_name(mast_id, listed["mast_id"].astype(str)),
+        )  # fmt: skip
     mast: Any = rows.iloc[0]
     figures = (float(mast["height_m"]), float(mast["power_dbm"]), float(mast["frequency_mhz"]))
     if not np.isfinite(figures).all():
-        raise ValueError(f"height, power or frequency of mast '{mast_id}' is not known")
+        raise PlanFileError(
+            f"height, power or frequency of mast '{mast_id}' is not known",
+            "the mast list", "fill them in, or choose another mast",
+        )  # fmt: skip
     bar = widgets.FloatProgress(value=0, min=0, max=1, description="Computing")
     from IPython.display import display
 

@@ -35,7 +35,7 @@ WORDS = {
 }
 _MISSING = {
     "rating": "rating", "drive": "the way", "cost": "price", "age": "for which ages",
-    "wet_day": "rain or not", "open": "opening hours", "time": "how long", "likes": "its kind",
+    "wet_day": "rain or not", "open": "opening hours", "time": "how long", "likes": "what you like",
     "novelty": "whether seen", "dogs": "dogs", "step_free": "steps",
 }  # fmt: skip
 # Kinds that say no more than the heading does.

@@ -64,6 +64,9 @@ def test_totals_are_the_sums_of_the_lines_with_food():
 def test_food_without_a_figure_is_an_unknown_line():
     (food,) = food_lines(inputs(), "GBP")
     assert (food.likely, food.state) == (None, "unknown")
+    assert food.what == "food for 2 people on 8 days"
+    (alone,) = food_lines(inputs(party=["Ada"]), "GBP")
+    assert alone.what == "food for 1 person on 8 days"
 
 
 def test_unknown_lines_are_listed_counted_and_in_no_sum():

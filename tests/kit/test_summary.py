@@ -1,5 +1,6 @@
 """What a person is told first."""
 
+import datetime as dt
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -7,7 +8,8 @@ from typing import Any
 import pandas as pd
 
 from planner_kit.states import Check, State
-from planner_kit.summary import odd_in_files, things_to_look_at
+from planner_kit.summary import _leg_sentence, odd_in_files, things_to_look_at
+from planner_kit.trip.household import Units
 from planner_kit.trip.trip import Actuals
 
 
@@ -81,3 +83,14 @@ def test_consumption_that_no_car_has_shows_a_slip_in_what_was_driven() -> None:
     assert "towing_l_per_100km is 133" in fuel.sentence
     assert "towing_kmh is 6" in speed.sentence
     assert odd_in_files(_files(Actuals(tow_km=300, tow_fuel_l=32, tow_hours=5))) == ()
+
+
+def test_tow_home_is_not_told_to_go_from_home_to_home() -> None:
+    route = SimpleNamespace(length_km=50.0, time_min=60.0)
+    at = dt.datetime(2027, 6, 7, 10, 0)
+    leg: Any = SimpleNamespace(
+        kind="home", to_name="home", route=route, car_route=route, rests=[], depart=at, arrive=at
+    )
+    assert _leg_sentence(leg, Units()).startswith("Tow home: 31 miles")
+    leg.to_name = "12 Orchard Row"
+    assert _leg_sentence(leg, Units()).startswith("Tow home to 12 Orchard Row: 31 miles")

@@ -30,11 +30,13 @@ def test_big_tank_holds_a_day_for_two() -> None:
     check = check_water(Caravan(name="c", fresh_water_l=40), OFFER, 2, 5)
     assert check.state is State.FINE
     # 22.5 L x 5 nights / 40 L = 2.8, so three fillings.
-    assert "3 fillings" in check.sentence
+    assert " for 2 people: 3 fillings" in check.sentence
 
 
 def test_small_tank_wants_a_look_and_missing_facts_are_unknown() -> None:
     assert check_water(Caravan(name="c", fresh_water_l=20), OFFER, 4, 5).state is State.LOOK
+    alone = check_water(Caravan(name="c"), OFFER, 1, 5)
+    assert " for 1 person; not known: the water tank's size." in alone.sentence
     assert check_water(Caravan(name="c", fresh_water_l=0), OFFER, 4, 5).state is State.LOOK
     assert check_water(Caravan(name="c"), OFFER, 2, 5).state is State.UNKNOWN
     assert check_water(Caravan(name="c", fresh_water_l=40), DRY, 2, 5).state is State.UNKNOWN

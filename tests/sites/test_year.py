@@ -72,6 +72,9 @@ def test_a_trip_that_cannot_be_read_is_told_and_the_others_stand(folder):
 def test_a_folder_without_trips_is_told(tmp_path):
     with pytest.raises(PlanFileError, match="no trip file that can be used"):
         read_year(tmp_path, ON)
+    (tmp_path / "trip.toml").write_text("name = ")
+    with pytest.raises(PlanFileError, match=r"trip\.toml: it is not valid TOML.*; mend it\.$"):
+        read_year(tmp_path, ON)
 
 
 def test_the_drawing_marks_each_day_that_has_something_due(folder):

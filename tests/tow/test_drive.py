@@ -147,6 +147,7 @@ def test_no_way_for_lack_of_a_figure_says_where_to_write_it():
     with pytest.raises(NoRouteError) as caught:
         plan("s1", region=region_with(maxheight_m=2.0))
     assert "write what is missing" not in str(caught.value)
+    assert "; choose another place, or look at the outfit's figures again" in str(caught.value)
 
 
 def test_missing_time_zone_is_said():

@@ -6,6 +6,7 @@ import datetime as dt
 import shutil
 from pathlib import Path
 
+import ipywidgets as widgets
 import pytest
 
 from planner_kit.errors import PlanFileError
@@ -65,5 +66,13 @@ def test_folder_without_a_trip_and_wrong_name_are_one_sentence(
 ) -> None:
     with pytest.raises(PlanFileError, match="no trip file"):
         rerun(tmp_path_factory.mktemp("empty"))
+    spoilt = tmp_path_factory.mktemp("spoilt")
+    (spoilt / "trip.toml").write_text("name = ")
+    with pytest.raises(PlanFileError, match=r"trip\.toml: it is not valid TOML"):
+        rerun(spoilt)
+    (folder / "trip_odd.toml").write_text("name = ")
+    shown = [one.value for one in rerun(folder).children if isinstance(one, widgets.HTML)]
+    (folder / "trip_odd.toml").unlink()
+    assert any("trip_odd.toml: it is not valid TOML" in one for one in shown)
     with pytest.raises(PlanFileError, match="no such trip file"):
         rerun(folder, trip="trip_2000.toml")

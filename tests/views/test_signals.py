@@ -1,11 +1,12 @@
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from planner_kit.errors import PlannerKitError
+from planner_kit.errors import PlanFileError, PlannerKitError
 from planner_kit.region.terrain import Terrain
 from planner_kit.views.dish import DishPanel, aim_dish
 from planner_kit.views.signals import (
@@ -73,8 +74,18 @@ def test_map_of_a_mast_thins_the_cells_and_names_mast_and_measure() -> None:
 
 
 def test_mast_that_nobody_listed_is_told(demo: Path) -> None:
-    with pytest.raises(ValueError, match="no mast 'nowhere'"):
+    with pytest.raises(PlanFileError, match=r"the parameter 'mast': there is no mast 'nowhere'"):
         show_coverage(demo, trip="trip_2027.toml", mast_id="nowhere")
+
+
+def test_household_without_a_phone_is_told_so(demo: Path, tmp_path: Path) -> None:
+    island = tmp_path / "island"
+    shutil.copytree(demo, island)
+    path = island / "household.toml"
+    words = path.read_text(encoding="utf-8").split("[[phones]]")
+    path.write_text(words[0] + words[-1][words[-1].index("\n[") :], encoding="utf-8")
+    explorer = explore_signals(island, trip="trip_2027.toml")
+    assert "names no phone and operator" in explorer.words.value
 
 
 def test_nearer_tree_wants_a_move(panel: DishPanel) -> None:

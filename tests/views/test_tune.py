@@ -14,7 +14,7 @@ from planner_kit.trip.reading import read_household, read_trip
 from planner_kit.views import beside
 from planner_kit.views.presets import USUAL
 from planner_kit.views.tune import SHOWN, AttractionTuner, tune_attractions
-from planner_kit.views.tune_tables import WORDS
+from planner_kit.views.tune_tables import WORDS, _missing_words
 from tests.views.apart import run_apart
 
 
@@ -33,6 +33,10 @@ def only(tuner: AttractionTuner, name: str) -> None:
     for slider in tuner.sliders.values():
         slider.value = 0
     tuner.sliders[name].value = 10
+
+
+def test_liking_that_is_not_known_is_no_fault_of_the_kind() -> None:
+    assert _missing_words("likes, age") == "what you like, for which ages"
 
 
 def test_slider_puts_the_shortest_drive_first(tuner: AttractionTuner) -> None:
