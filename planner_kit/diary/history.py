@@ -39,7 +39,8 @@ def one_for_each_trip(index: pd.DataFrame) -> pd.DataFrame:
     trips : DataFrame
         The same columns, oldest first.
     """
-    whole = index[index["state"] == "whole"].assign(told=index["spent"].notna())
+    whole = index[index["state"] == "whole"]
+    whole = whole.assign(told=whole["spent"].notna())
     whole = whole.sort_values(["start", "told", "record"])
     return whole.drop_duplicates(["trip", "start"], keep="last").drop(columns="told")
 

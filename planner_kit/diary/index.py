@@ -35,6 +35,16 @@ def record_folders(folder: Path) -> list[Path]:
     )
 
 
+_warned: set[str] = set()
+
+
+def _warn_once(words: str) -> None:
+    """Log what is wrong with a record, not again each time that a view looks at the records."""
+    if words not in _warned:
+        _warned.add(words)
+        _log.warning("%s", words)
+
+
 def readable_facts(folder: str | Path) -> list[tuple[Path, dict[str, Any]]]:
     """Every record below a folder with its facts; one that cannot be read is logged and left out.
 
@@ -48,7 +58,7 @@ def readable_facts(folder: str | Path) -> list[tuple[Path, dict[str, Any]]]:
         try:
             found.append((path, read_facts(path / "facts.json")))
         except PlanFileError as error:
-            _log.warning("%s", error)
+            _warn_once(str(error))
     return found
 
 
@@ -70,7 +80,7 @@ def read_index(folder: Path) -> pd.DataFrame:
         try:
             rows.append(_row(path, read_facts(path / "facts.json")))
         except PlanFileError as error:
-            _log.warning("%s", error)
+            _warn_once(str(error))
             rows.append({"record": path.name, "state": str(error), "folder": str(path)})
     index = pd.DataFrame(rows, columns=list(INDEX_COLUMNS))
     return index.sort_values(["start", "record"], ascending=False, ignore_index=True)

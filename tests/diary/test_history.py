@@ -12,6 +12,7 @@ from planner_kit.diary import read_index
 from planner_kit.diary.history import (
     all_tows,
     by_year,
+    one_for_each_trip,
     query_records,
     search_records,
     write_index,
@@ -56,6 +57,19 @@ def test_a_year_counts_each_trip_once_with_what_was_driven_and_spent(records: Pa
 def test_years_of_an_empty_folder_are_empty(tmp_path: Path) -> None:
     assert by_year(read_index(tmp_path)).empty
     assert all_tows(tmp_path).empty
+
+
+def test_years_of_records_that_are_all_damaged_are_empty_and_told_once(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    (tmp_path / "a").mkdir()
+    (tmp_path / "a" / "facts.json").write_text('{"x":', encoding="utf-8")
+    index = read_index(tmp_path)
+    assert by_year(index).empty
+    assert all_tows(tmp_path).empty
+    assert one_for_each_trip(index).empty
+    assert len(caplog.records) == 1
+    assert "it is not a facts file" in index.loc[0, "state"]
 
 
 def test_every_tow_has_its_line_once_for_each_trip(records: Path) -> None:
