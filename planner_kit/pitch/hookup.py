@@ -224,5 +224,6 @@ def _judged(loads: pd.DataFrame, limit: float, all_w: float) -> tuple[State, flo
     return (
         State.LOOK,
         peak,
-        f"At {peak_hour:02d}:00 you could draw {peak:,.0f} W of the supply's {limit:,.0f} W: {words}",
+        f"At {peak_hour:02d}:00 you could draw {peak:,.0f} W of the supply's {limit:,.0f} W: "
+        f"{words}",
     )
