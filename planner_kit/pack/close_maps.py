@@ -111,7 +111,7 @@ def last_miles_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
                     route=leg.route.geometry,
                     points=leg_points(plan, leg),
                     bounds=_around(part, 0.12),
-                    size_mm=(width_mm, 92.0),
+                    size_mm=(width_mm, 80.0),
                     units=units,
                 ),
                 f"Large map of the last part of the way to {leg.to_name}.",
@@ -143,17 +143,19 @@ def _stretches(leg: Leg, units: Units) -> list[Block | None]:
         (
             display.distance(row["from_end_km"], units),
             _turn(row["turn_deg"]) + road_words(str(row["road_class"]), str(row["name"])),
-            f"{display.dimension(row['width_m'], units, 'limit')}, "
-            f"{str(row['width_known']).replace('as tagged', 'by the map')}"
+            blocks.noted_cell(
+                display.dimension(row["width_m"], units, "limit"),
+                str(row["width_known"]).replace("as tagged", "by the map"),
+            )
             if row["width_m"] == row["width_m"]
             else "not known",
             display.gradient(row["steepest_pct"], units),
             "none"
             if row["bend_radius_m"] == float("inf")
             else display.metres(row["bend_radius_m"], units),
-            {"yes": "yes", "no": f"no; passing places mapped: {row['passing_places']}"}.get(
-                row["meets"], "unknown"
-            ),
+            blocks.noted_cell("no", f"{_count(row['passing_places'])} mapped")
+            if row["meets"] == "no"
+            else {"yes": "yes"}.get(row["meets"], "unknown"),
             blocks.state_cell(row["state"]),
         )
         for row in approach.stretches.to_dict("records")
@@ -174,6 +176,10 @@ def road_words(road_class: str, name: str) -> str:
     """A road by its name and its kind, as people call it; without a name by its kind alone."""
     kind = road_kind(road_class)
     return f"{kind} without a name" if name.startswith("unnamed ") else f"{name} ({kind})"
+
+
+def _count(places: int) -> str:
+    return {0: "no passing place", 1: "1 passing place"}.get(places, f"{places} passing places")
 
 
 def _turn(turn_deg: float) -> str:

@@ -104,19 +104,7 @@ def drawn_beside(plan: TripPlan) -> Iterator[Callable[[], tuple[Enclosure, ...]]
     ready : callable
         Waits for the drawings and gives the confirmations; one that cannot be used says why.
     """
-    inputs = plan.files.inputs
-    names = dict(zip(plan.files.sites.index, plan.files.sites.get("name", ()), strict=False))
-    opened: list[_Opened] = []
-    for stay in inputs.trip.stays:
-        if stay.booking.confirmation is None:
-            continue
-        file = str(stay.booking.confirmation)
-        title = clean(f"Confirmation: {names.get(stay.site, stay.site)}")
-        room = min(_MAX_PAGES, _MAX_PAGES_IN_ALL - sum(one.read.pages for one in opened))
-        try:
-            opened.append(_open(title, file, inputs.path_of(file), room))
-        except PlanFileError as error:
-            opened.append(_Opened(Enclosure(title, file, fault=error.what)))
+    opened = _opened_of(plan)
     share_bytes = _MAX_DRAWN_BYTES // max(sum(one.read.pages for one in opened), 1)
     with ThreadPoolExecutor(min(os.cpu_count() or 1, _MOST_AT_ONCE)) as pool:
         drawn = [
@@ -131,6 +119,24 @@ def drawn_beside(plan: TripPlan) -> Iterator[Callable[[], tuple[Enclosure, ...]]
             yield lambda: _attached(list(map(_joined, opened, words, drawn)))
         finally:
             pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _opened_of(plan: TripPlan) -> list[_Opened]:
+    """The confirmations of the trip's stays, one after the other."""
+    inputs = plan.files.inputs
+    names = dict(zip(plan.files.sites.index, plan.files.sites.get("name", ()), strict=False))
+    opened: list[_Opened] = []
+    for stay in inputs.trip.stays:
+        if stay.booking.confirmation is None:
+            continue
+        file = str(stay.booking.confirmation)
+        title = clean(f"Confirmation: {names.get(stay.site, stay.site)}")
+        room = min(_MAX_PAGES, _MAX_PAGES_IN_ALL - sum(one.read.pages for one in opened))
+        try:
+            opened.append(_open(title, file, inputs.path_of(file), room))
+        except PlanFileError as error:
+            opened.append(_Opened(Enclosure(title, file, fault=error.what)))
+    return opened
 
 
 def _portions(read: Enclosure) -> list[range]:
@@ -316,6 +322,35 @@ def enclosure_sheet(enclosures: Sequence[Enclosure]) -> list[Block]:
     ]
     parts = [blocks.table(columns, rows), *(blocks.text(words, small=True) for words in told)]
     return [blocks.sheet("confirmations", "Confirmations", parts)]
+
+
+def no_confirmation_sheet() -> Block:
+    """What stands for the confirmations where they alone are asked for and there are none."""
+    said = "The trip file names no confirmation; a stay's booking may have one, as a PDF."
+    return blocks.sheet("confirmations", "Confirmations", [blocks.text(said)])
+
+
+def files_to_carry(plan: TripPlan) -> list[Block]:
+    """The names of the confirmations, where their pages cannot be shown."""
+    rows = [
+        (one.read.title, one.read.file, one.read.fault or "copy it to the phone")
+        for one in _opened_of(plan)
+    ]
+    if not rows:
+        return []
+    return [
+        blocks.sheet(
+            "confirmations",
+            "Confirmations",
+            [
+                blocks.text(
+                    "This page does not hold the confirmations themselves. Copy these files to the "
+                    "phone beside it, or take the printed folder along."
+                ),
+                blocks.table([("what", "1fr"), ("file", "1fr"), ("", "1fr")], rows),
+            ],
+        )
+    ]
 
 
 def _place_of(one: Enclosure) -> str:

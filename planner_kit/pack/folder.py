@@ -23,6 +23,7 @@ from planner_kit.pack.enclosures import (
     Enclosure,
     drawn_beside,
     enclosure_sheet,
+    no_confirmation_sheet,
     put_enclosures,
 )
 from planner_kit.pack.pitch_sheets import pitch_sheets
@@ -121,6 +122,8 @@ def write_pack(
         sheets = pack_sheets(plan, wanted, WIDTH_MM[size])
         enclosures: tuple[Enclosure, ...] = ready()
     sheets += enclosure_sheet(enclosures)
+    if not sheets:
+        sheets = [no_confirmation_sheet()]
     trip = plan.files.inputs.trip
     document = page_document(
         blocks.clean(trip.name) or trip.id, plan.files.inputs.household, plan.planned_on, sheets,

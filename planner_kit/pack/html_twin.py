@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from planner_kit.files import write_whole
+from planner_kit.pack.enclosures import files_to_carry, no_confirmation_sheet
 from planner_kit.pack.folder import TEMPLATE, pack_sheets, wanted_pages
 from planner_kit.trip import display
 from planner_kit.trip.page_look import PAGE_LOOK, PAGE_STYLE, own_style
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
 FILE_NAME = "pack.html"
 _WIDTH_MM = 170.0
-_LEFT_OUT = ("confirmations",)
+_MANY_COLUMNS = 5
 
 
 def write_html_twin(plan: TripPlan, folder: Path, *, pages: Iterable[str] | None = None) -> Path:
@@ -51,8 +52,12 @@ def write_html_twin(plan: TripPlan, folder: Path, *, pages: Iterable[str] | None
     PlanFileError
         If the place cannot be written to, or the household's own style cannot be used.
     """
-    wanted = tuple(page for page in wanted_pages(pages) if page not in _LEFT_OUT)
+    wanted = wanted_pages(pages)
     sheets = pack_sheets(plan, wanted, _WIDTH_MM)
+    if "confirmations" in wanted:
+        sheets += files_to_carry(plan)
+    if not sheets:
+        sheets = [no_confirmation_sheet()]
     household = plan.files.inputs.household
     title = plan.files.inputs.trip.name
     planned = f"planned on {display.day(plan.planned_on, household.units)}"
@@ -143,21 +148,34 @@ def _cell(cell: Any) -> str:
 
 
 def _table(block: Block) -> str:
-    look = ['class="n"' if right else "" for right in block["right"]]
+    """A table; one of many columns is read row by row on a phone, each cell under its heading."""
+    many = len(block["heads"]) >= _MANY_COLUMNS
+    looks = [' class="n"' if right else "" for right in block["right"]]
     head = "".join(
-        f'<th scope="col" {way}>{_text(words)}</th>'
-        for words, way in zip(block["heads"], look, strict=True)
+        f'<th scope="col"{look}{_role("columnheader", many)}>{_text(words)}</th>'
+        for words, look in zip(block["heads"], looks, strict=True)
     )
     rows = "".join(
-        "<tr>"
-        + "".join(f"<td {way}>{_cell(cell)}</td>" for cell, way in zip(row, look, strict=True))
+        f"<tr{_role('row', many)}>"
+        + "".join(
+            f'<td{look} role="cell" data-head="{_text(words)}"><div>{_cell(cell)}</div></td>'
+            if many
+            else f"<td{look}>{_cell(cell)}</td>"
+            for cell, look, words in zip(row, looks, block["heads"], strict=True)
+        )
         + "</tr>"
         for row in block["rows"]
     )
     return (
-        '<div class="wide" tabindex="0" role="region" aria-label="table"><table>'
-        f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
+        f'<div class="wide{" many" * many}" tabindex="0" role="region" aria-label="table">'
+        f"<table{_role('table', many)}><thead{_role('rowgroup', many)}><tr{_role('row', many)}>"
+        f"{head}</tr></thead><tbody{_role('rowgroup', many)}>{rows}</tbody></table></div>"
     )
+
+
+def _role(name: str, told: bool) -> str:
+    """What a part of a table is, for a page whose style shows it as something else."""
+    return f' role="{name}"' if told else ""
 
 
 def _checks(block: Block) -> str:

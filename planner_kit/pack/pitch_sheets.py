@@ -44,6 +44,7 @@ def _pitch_sheet(plan: TripPlan, report: PitchReport) -> Block:
             blocks.heading("Power, water, waste and gas"),
             blocks.checks(report.other_checks)
             or blocks.text("Nothing is known about power, water and waste on this pitch."),
+            blocks.cautions(report.cautions),
             *([] if report.utilities is None else _utility_tables(report.utilities, units)),
             blocks.heading("Signals"),
             blocks.table(
@@ -55,7 +56,6 @@ def _pitch_sheet(plan: TripPlan, report: PitchReport) -> Block:
                 empty="Nothing is known about signals on this pitch.",
             ),
             *_signal_notes(report, units),
-            blocks.cautions(report.cautions),
         ],
         intro=f"Pitch: {stay.pitch}." if stay is not None and stay.pitch else "",
     )  # fmt: skip

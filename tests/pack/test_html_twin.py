@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import pymupdf
 import pytest
 
 from planner_kit.errors import PlanFileError
-from planner_kit.pack import write_html_twin
+from planner_kit.pack import write_html_twin, write_pack
 from planner_kit.pack.blocks import bullets, codes, sheet, table, text
 from planner_kit.pack.html_twin import twin_page
 from planner_kit.plan import TripPlan
@@ -72,6 +74,36 @@ def test_page_says_what_the_paper_says(plan: TripPlan, tmp_path: Path) -> None:
         assert said in words
 
 
+def test_confirmations_are_named_for_they_are_not_in_the_page(
+    plan: TripPlan, tmp_path: Path
+) -> None:
+    (tmp_path / "confirmation.pdf").write_bytes(b"%PDF-1.7 cut sho")
+    words = _Reader(write_html_twin(plan, tmp_path).read_text(encoding="utf-8")).words
+    assert "This page does not hold the confirmations themselves." in words
+    assert "confirmation.pdf" in words
+    assert "it is damaged or not a PDF" in words
+
+
+def test_confirmations_alone_say_so_where_there_are_none(
+    bare_plan: TripPlan, tmp_path: Path
+) -> None:
+    page = write_html_twin(bare_plan, tmp_path, pages=["confirmations"])
+    said = "The trip file names no confirmation"
+    assert said in _Reader(page.read_text(encoding="utf-8")).words
+    with pymupdf.open(write_pack(bare_plan, tmp_path, pages=["confirmations"])) as folder:
+        assert said in folder[0].get_text()
+
+
+def test_cells_of_a_wide_table_carry_their_headings(plan: TripPlan, tmp_path: Path) -> None:
+    page = write_html_twin(plan, tmp_path).read_text(encoding="utf-8")
+    wide = re.findall(r'<div class="wide many".*?</table>', page)
+    assert wide
+    for part in wide:
+        rows = re.findall(r"<tr[^>]*>(.*?)</tr>", part)
+        heads = re.findall(r"<th[^>]*>(.*?)</th>", rows[0])
+        assert all(re.findall(r'data-head="(.*?)"', row) == heads for row in rows[1:])
+
+
 def test_same_plan_gives_the_same_page(plan: TripPlan, tmp_path: Path) -> None:
     first = write_html_twin(plan, tmp_path / "a").read_bytes()
     assert write_html_twin(plan, tmp_path / "b").read_bytes() == first
@@ -86,6 +118,7 @@ def test_hostile_words_stay_words() -> None:
                 text(EVIL),
                 bullets([EVIL]),
                 table([(EVIL, "1fr")], [(EVIL,)]),
+                table([(EVIL, "1fr")] * 5, [(EVIL,) * 5]),
                 codes([(EVIL, 49.5, -14.5)]),
             ],
             intro=EVIL,
