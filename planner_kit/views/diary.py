@@ -20,12 +20,9 @@ if TYPE_CHECKING:
 
 _COLUMNS = {
     "name": "Trip",
-    "from": "From",
-    "to": "To",
-    "nights": "Nights",
+    "when": "When",
     "site_names": "Sites",
-    "towed": "Towed",
-    "driving": "Driving",
+    "tow": "Planned tow",
     "planned": "Planned to cost",
     "spent": "Really spent",
     "record": "Folder",
@@ -123,18 +120,21 @@ def _index_html(index: pd.DataFrame, units: Units) -> str:
     shown = pd.DataFrame(
         {
             "name": whole["name"],
-            "from": [_day(day, units) for day in whole["start"]],
-            "to": [_day(day, units) for day in whole["end"]],
-            "nights": [f"{nights:g}" for nights in whole["nights"]],
+            "when": [
+                f"{_day(day, units)}, {nights:g} {'night' if nights == 1 else 'nights'}"
+                for day, nights in zip(whole["start"], whole["nights"], strict=True)
+            ],
             "site_names": whole["site_names"],
-            "towed": [display.distance(km, units) for km in whole["tow_km"]],
-            "driving": [display.duration(minutes) for minutes in whole["tow_drive_min"]],
+            "tow": [
+                f"{display.distance(km, units)}, {display.duration(minutes)}"
+                for km, minutes in zip(whole["tow_km"], whole["tow_drive_min"], strict=True)
+            ],
             "planned": _moneys(whole["cost_likely"], whole["currency"], units),
             "spent": _moneys(whole["spent"], whole["currency"], units),
             "record": whole["record"],
         }
     )
-    figures = ("nights", "towed", "driving", "planned", "spent")
+    figures = ("planned", "spent")
     table = look.table(shown, _COLUMNS, caption="Records so far", figures=figures)
     broken = index.loc[index["state"] != "whole", "state"].astype(str)
     return look.page(table, look.bullets(broken) if len(broken) else "")

@@ -144,8 +144,10 @@ def _x(year: int, day: dt.date) -> float:
 def years_chart(years: pd.DataFrame, units: Units) -> go.FigureWidget:
     """Distance towed and money of each year, side by side."""
     unit = display.distance_unit(units)
+    signs = {display.currency_sign(str(one), units) for one in years["currency"]}
+    money = f"Money, {signs.pop()}" if len(signs) == 1 else "Money"
     chart = go.FigureWidget(
-        make_subplots(1, 2, subplot_titles=(f"Towed, {unit}", "Money: planned and spent"))
+        make_subplots(1, 2, subplot_titles=(f"Towed, {unit}", f"{money}: planned and spent"))
     )
     known = years["towed_km"].astype(float)
     names = [
@@ -154,7 +156,7 @@ def years_chart(years: pd.DataFrame, units: Units) -> go.FigureWidget:
     ]
     chart.add_bar(
         x=names, y=[display.distance_in_units(km, units) for km in known], name="towed",
-        marker={"color": look.PALETTE["blue"]}, row=1, col=1,
+        marker={"color": look.PALETTE["blue"]}, showlegend=False, row=1, col=1,
     )  # fmt: skip
     for name, colour, mark in (("planned", "grey", "/"), ("spent", "orange", "")):
         chart.add_bar(
