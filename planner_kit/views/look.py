@@ -63,7 +63,8 @@ STYLE = """<style>
 .pk.pk td.n, .pk.pk th.n {text-align: right; font-variant-numeric: tabular-nums}
 .pk.pk td.n {white-space: nowrap}
 .pk.pk td.d {white-space: nowrap}
-.pk.pk td.s {min-width: 15rem}
+.pk.pk td.s {min-width: 13rem}
+.pk.pk td.c {min-width: 6.5rem}
 .pk.pk td.t {min-width: 7.5rem}
 .pk.pk td.l {min-width: 13rem}
 .pk.pk th.w {min-width: 5rem}
@@ -71,7 +72,7 @@ STYLE = """<style>
 .pk.pk .pk-checks td.n {white-space: normal}
 @media (max-width: 900px) {.pk.pk table {font-size: 14px}
   .pk.pk th, .pk.pk td {padding-right: .55rem}
-  .pk.pk td.s {min-width: 13rem} .pk.pk td.t {min-width: 5.5rem} .pk.pk td.l {min-width: 8rem}}
+  .pk.pk td.t {min-width: 5.5rem} .pk.pk td.l {min-width: 8rem}}
 .pk-state {white-space: nowrap; font-weight: 600}
 .pk-caution {border-left: .3rem solid #E69F00; padding: .2rem .9rem; margin: .5rem 0}
 .pk td details, .pk-rule {font-size: 13px; overflow-wrap: anywhere;
@@ -226,7 +227,7 @@ def checks_table(checks: Iterable[Check], *, caption: str = "") -> str:
     The rule and where it comes from open below the sentence.
     """
     rows = [
-        f"<tr><td>{text(check.subject)}</td><td>{state_html(check.state)}</td>"
+        f'<tr><td class="c">{text(check.subject)}</td><td>{state_html(check.state)}</td>'
         f'<td class="s">{html.escape(check.sentence)}{_rule_html(check)}</td>'
         f'<td class="n">{_with_unit(check.figure, check.unit)}</td>'
         f'<td class="n">{"at least " if check.limit_is_least else ""}'
