@@ -41,6 +41,7 @@ from planner_kit.views.tow_tables import (
     rests_html,
 )
 from planner_kit.views.tow_ways import ways_html
+from planner_kit.views.tune_tables import WORDS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -215,13 +216,18 @@ def _ranking_html(best: pd.DataFrame, units: Units) -> str:
         price=[price_words(place, units) for place in best.to_dict("records")],
         **{name: [display.number(one, units, 2) for one in best[name]] for name in figures},
     )
-    headings = {name: name.removeprefix("part_").replace("_", " ") for name in score_parts}
+    told = {name: WORDS.get(name.removeprefix("part_"), name) for name in score_parts}
     return look.table(
         shown,
         {"name": "Attraction", "kind": "Kind", "drive": "One way", "price": "For all",
-         "score": "Score", **headings},
-        caption="The best fifteen, and the parts that make up each score",
-        figures=("drive", *figures),
+         "score": "Score"},
+        caption="The best fifteen",
+        figures=("drive", "score"),
+    ) + look.table(
+        shown,
+        {"name": "Attraction", **told, "score": "Score"},
+        caption="The parts that make up each score",
+        figures=figures,
     )  # fmt: skip
 
 

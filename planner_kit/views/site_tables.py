@@ -105,17 +105,25 @@ def shortlist_html(report: SitesReport) -> str:
     shown = report.shortlist.assign(
         state=report.shortlist["fit"],
         beaten=[names.get(str(one), "") for one in report.shortlist["beaten_by"]],
+        not_known=[criterion_words(one) for one in report.shortlist["not_known"]],
+        out=["" if one == "" else out_words(one) for one in report.shortlist["removed_by"]],
         **{name: [f"{one:.2f}" for one in report.shortlist[name]] for name in ("score", *parts)},
     )
     html = look.table(
         _amounts(shown, "price"),
         {"name": "Site", "state": "Fit", "price": "Price", "score": "Score",
-         **told, "beaten": "Beaten on everything by", "not_known": "Not known",
-         "removed_by": "Left out because"},
-        caption="All candidates, best first, and the parts that make up each score",
-        blank=("removed_by", "beaten", "not_known"),
-        figures=("price", "score", *parts),
+         "beaten": "Beaten on everything by", "not_known": "Earns nothing, as not known",
+         "out": "Left out because"},
+        caption="All candidates, best first",
+        blank=("out", "beaten", "not_known"),
+        figures=("price", "score"),
     )  # fmt: skip
+    html += look.table(
+        shown,
+        {"name": "Site", **told, "score": "Score"},
+        caption="The parts that make up each score",
+        figures=("score", *parts),
+    )
     html += look.paragraphs(metered_words(report.shortlist))
     if report.must_haves is not None and len(report.must_haves):
         html += must_haves_html(report.must_haves)
@@ -137,9 +145,10 @@ def price_lines_html(report: SitesReport) -> str:
     return look.table(
         shown,
         {"site": "Site", "what": "What", "quantity": "Times", "unit_price": "Each",
-         "amount": "Amount", "source": "Source"},
+         "amount": "Amount"},
         caption="How the price adds up",
         figures=("unit_price", "amount"),
+        below={"what": "source"},
     )  # fmt: skip
 
 
