@@ -98,10 +98,13 @@ def _number_signs(locale: str) -> tuple[str, str, str, bool]:
     return group[1:-3], get_decimal_symbol(words), minus[:-1], plain
 
 
-def plain_number(value: float, units: Units) -> str:
-    """A number as a person types it: no separators of thousands, no needless noughts."""
-    text = format_decimal(value, "0.######", locale=locale_of(units))
-    return str(text)
+def plain_number(value: float, units: Units, *, pennies: bool = False) -> str:
+    """A number as a person types it: no separators of thousands, no needless noughts.
+
+    With `pennies` it has two decimals, as amounts of money have.
+    """
+    form = "0.00" if pennies else "0.######"
+    return str(format_decimal(value, form, locale=locale_of(units)))
 
 
 def read_number(text: str, units: Units) -> float:
@@ -208,7 +211,50 @@ def measured(value: float | None, unit: str, units: Units) -> str:
         return duration(60 * value)
     if unit == "l/100 km":
         return consumption(value, units)
-    return f"{number(value, units, 0 if unit in ('breaks', 'dBm', 'dB') else 1)} {unit}"
+    return f"{number(value, units, _measured_digits(unit))} {unit}"
+
+
+def measured_gap(earlier: float | None, later: float | None, unit: str, units: Units) -> str:
+    """How much more the later figure is than the earlier one, as both are shown by `measured`.
+
+    Each is rounded before one is taken from the other, so that a reader finds the same with the
+    two figures in front of them: 85 miles and 73 miles differ by 12 miles, whatever their decimals.
+
+    Parameters
+    ----------
+    earlier, later : float or None
+        In `unit`.
+    unit : str
+        Not ``l/100 km``, of which the household may read the inverse.
+    units : Units
+
+    Returns
+    -------
+    text : str
+        With its sign, such as ``+5 min``; ``unknown`` where one of the two is missing. Levels in
+        dBm differ by dB.
+    """
+    if earlier is None or later is None or is_missing(earlier) or is_missing(later):
+        return UNKNOWN
+    if unit == "h":
+        gap = float(round(60 * later) - round(60 * earlier))
+        return f"{'+' if gap > 0 else ''}{duration(gap)}"
+    pair = [float(earlier), float(later)]
+    if unit == "km":
+        pair = [distance_in_units(one, units) for one in pair]
+        places = [1 if round(abs(one), 1) < 10 else 0 for one in pair]
+    else:
+        places = [_measured_digits(unit)] * 2
+    shown = [round(one, digits) for one, digits in zip(pair, places, strict=True)]
+    gap, digits = round(shown[1] - shown[0], max(places)), max(places)
+    name = {"km": units.distance, "dBm": "dB"}.get(unit, unit)
+    if name == "miles" and abs(gap) == 1:
+        name = "mile"
+    return f"{'+' if gap > 0 else ''}{number(gap, units, digits)} {name}"
+
+
+def _measured_digits(unit: str) -> int:
+    return 0 if unit in ("breaks", "dBm", "dB") else 1
 
 
 def speed(speed_kmh: float | None, units: Units) -> str:

@@ -17,7 +17,7 @@ from planner_kit.trip.trip import Spent
 from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.against import against_html
-from planner_kit.views.forms import Asked, Form
+from planner_kit.views.forms import Asked, Form, label_width_em
 from planner_kit.views.rows import Rows
 from planner_kit.views.start import button, tried
 from planner_kit.views.stays import plan_of
@@ -34,7 +34,6 @@ _DRIVEN = (
     Asked(("solo_fuel_l",), "Fuel of the car alone, litres", "number"),
 )
 _WIDE = widgets.Layout(width="100%", max_width="640px", min_width="0")
-_STYLE = {"description_width": "13em"}
 
 
 def after_trip(folder: Path, *, trip: str, planned_on: str = "") -> AfterTrip:
@@ -77,8 +76,10 @@ class AfterTrip(View):
         trip = plan.files.inputs.trip
         household = plan.files.inputs.household
         self.units = household.units
-        self.odometer = Form(self._odometer_fields(), self.units)
-        self.driven = Form(_DRIVEN, self.units)
+        fields = self._odometer_fields()
+        wide = label_width_em((*fields, *_DRIVEN))
+        self.odometer = Form(fields, self.units, label_em=wide)
+        self.driven = Form(_DRIVEN, self.units, label_em=wide)
         sites = tuple(
             (str(plan.files.sites.loc[stay.site, "name"]), stay.site) for stay in trip.stays
         )
@@ -89,10 +90,11 @@ class AfterTrip(View):
         self.spent = Rows(
             "Money spent",
             (Asked(("kind",), "For", "choice", choices=_KINDS),
-             Asked(("amount",), f"Amount, {sign}", "number"),
+             Asked(("amount",), f"Amount, {sign}", "money"),
              Asked(("what",), "What")),
             self.units,
             one="an amount",
+            label_em=wide,
         )  # fmt: skip
         self.signals = Rows(
             "Signals on the pitch",
@@ -103,6 +105,7 @@ class AfterTrip(View):
              Asked(("video",), "Video works", "yes_no")),
             self.units,
             one="a reading",
+            label_em=wide,
         ) if operators else None  # fmt: skip
         self.ratings = Rows(
             "Ratings",
@@ -110,6 +113,7 @@ class AfterTrip(View):
              Asked(("note",), "Note")),
             self.units,
             one="a rating",
+            label_em=wide,
         )  # fmt: skip
         self.never = Rows(
             "Never again",
@@ -117,6 +121,7 @@ class AfterTrip(View):
              Asked(("why",), "Why")),
             self.units,
             one="a road",
+            label_em=wide,
             choice_counts=True,
         )  # fmt: skip
         self.not_needed = Ticks(
@@ -127,8 +132,10 @@ class AfterTrip(View):
             "Visited: the next days out look for something new", _places(plan),
             empty="No days out were planned.",
         )  # fmt: skip
-        self.learnt = _lines("Learnt", "one thing on each line")
-        self.photos = _lines("Photos", "files or folders beside the trip file, one on each line")
+        self.learnt = _lines("Learnt", "one thing on each line", wide)
+        self.photos = _lines(
+            "Photos", "files or folders beside the trip file, one on each line", wide
+        )
         self.told = widgets.HTML()
         self.save = button("Write it into the trip file", self.write, main=True)
         parts = [self.odometer, self.driven, self.spent, self.signals, self.ratings, self.never]
@@ -288,8 +295,9 @@ def _places(plan: TripPlan) -> list[str]:
     return list(dict.fromkeys(names))
 
 
-def _lines(words: str, hint: str) -> widgets.Textarea:
-    return widgets.Textarea(description=words, placeholder=hint, rows=3, style=_STYLE, layout=_WIDE)
+def _lines(words: str, hint: str, label_em: int) -> widgets.Textarea:
+    style = {"description_width": f"min({label_em}em, 60%)"}
+    return widgets.Textarea(description=words, placeholder=hint, rows=3, style=style, layout=_WIDE)
 
 
 def _told_lines(box: widgets.Textarea) -> list[str]:

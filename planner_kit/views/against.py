@@ -10,6 +10,7 @@ from planner_kit.costs.actuals import plan_against_spent
 from planner_kit.diary.against import plan_against_actual
 from planner_kit.trip import display
 from planner_kit.views import look
+from planner_kit.views.money_tables import spent_html
 
 if TYPE_CHECKING:
     from planner_kit.plan import TripPlan
@@ -18,13 +19,6 @@ if TYPE_CHECKING:
 _HAPPENED = {
     "what": "What", "planned": "Planned", "actual": "Happened", "difference": "Difference",
 }  # fmt: skip
-_SPENT = {
-    "kind": "Kind", "planned": "Planned", "spent": "Spent", "difference": "Difference",
-    "outcome": "Outcome",
-}  # fmt: skip
-
-# Two levels differ by decibels.
-_GAP_UNITS = {"dBm": "dB"}
 
 
 def against_html(plan: TripPlan) -> str:
@@ -40,9 +34,7 @@ def against_html(plan: TripPlan) -> str:
         figures = ("planned", "actual", "difference")
         parts.append(look.table(shown, _HAPPENED, caption="Plan against actual", figures=figures))
     if len(spent):
-        parts.append(look.table(_with_money(spent, plan.cost.currency, units), _SPENT,
-                                caption="Planned and spent",
-                                figures=("planned", "spent", "difference")))  # fmt: skip
+        parts.append(spent_html(spent, plan.cost.currency, units))
     return "".join(parts)
 
 
@@ -51,7 +43,7 @@ def _row(row: dict[Any, Any], units: Units) -> dict[str, str]:
     shown = {side: display.measured(row[side], unit, units) for side in ("planned", "actual")}
     # Miles to the gallon have no difference of their own: the share of the fuel says it.
     gap = (
-        display.measured(row["difference"], _GAP_UNITS.get(unit, unit), units)
+        display.measured_gap(row["planned"], row["actual"], unit, units)
         if unit != "l/100 km"
         else _more_fuel(share, units)
     )
@@ -63,10 +55,3 @@ def _more_fuel(share_pct: float | None, units: Units) -> str:
         return display.measured(None, "%", units)
     words = "more" if share_pct > 0 else "less"
     return f"{display.number(abs(share_pct), units)} % {words} fuel"
-
-
-def _with_money(spent: pd.DataFrame, currency: str, units: Units) -> pd.DataFrame:
-    names = ("planned", "spent", "difference")
-    return spent.assign(
-        **{name: [display.money(one, currency, units) for one in spent[name]] for name in names}
-    )

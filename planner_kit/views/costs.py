@@ -21,7 +21,7 @@ from planner_kit.pitch import mains_use
 from planner_kit.trip import display
 from planner_kit.views import look
 from planner_kit.views.access import View
-from planner_kit.views.money_tables import history_html, in_money, months_html
+from planner_kit.views.money_tables import history_html, in_money, months_html, spent_html
 from planner_kit.views.stays import plan_of
 
 if TYPE_CHECKING:
@@ -256,15 +256,4 @@ def show_spent(folder: Path, *, trip: str, planned_on: str = "") -> HTML:
     table = plan_against_spent(plan.cost, plan.files.inputs.trip)
     if table.empty:
         return HTML(look.page(look.paragraphs(["Nothing is noted as spent in the trip file yet."])))
-    return HTML(
-        look.page(
-            look.table(
-                in_money(table, ("planned", "spent", "difference"), plan.cost.currency,
-                         plan.files.inputs.household.units),
-                {"kind": "Kind", "planned": "Planned", "spent": "Spent",
-                 "difference": "Difference", "outcome": "Outcome"},
-                caption="Planned and spent",
-                figures=("planned", "spent", "difference"),
-            )
-        )
-    )  # fmt: skip
+    return HTML(look.page(spent_html(table, plan.cost.currency, plan.files.inputs.household.units)))

@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     from planner_kit.trip.filling import Keys
     from planner_kit.trip.household import Units
 
-Kind = Literal["text", "number", "whole", "choice", "yes_no", "date"]
+Kind = Literal["text", "number", "whole", "money", "choice", "yes_no", "date"]
 NOT_KNOWN = "not known"
+_NUMBERS = ("number", "whole", "money")
 # The width of the labels, and how much of it a letter takes at the most.
 _LABEL_EM, _LETTER_EM, _MOST_EM = 13, 0.54, 26
 
@@ -35,7 +36,7 @@ class Asked:
     label : str
         With the unit, where it has one.
     kind : str
-        ``text``, ``number``, ``whole``, ``choice``, ``yes_no`` or ``date``.
+        ``text``, ``number``, ``whole``, ``money``, ``choice``, ``yes_no`` or ``date``.
     hint : str
         Where a person finds it, or what it is for; shown below the field.
     choices : tuple of (str, value)
@@ -52,9 +53,9 @@ class Asked:
 class Form(widgets.VBox):  # type: ignore[misc]
     """Fields below each other; an empty one means that the figure is not known."""
 
-    def __init__(self, asked: Sequence[Asked], units: Units) -> None:
+    def __init__(self, asked: Sequence[Asked], units: Units, *, label_em: int = 0) -> None:
         self.asked, self.units = asked, units
-        label_em = _label_em(asked)
+        label_em = label_em or label_width_em(asked)
         self.fields = {field.keys: _field(field, label_em) for field in asked}
         rows: list[Any] = []
         for field in asked:
@@ -104,7 +105,7 @@ class Form(widgets.VBox):  # type: ignore[misc]
             value = value.strip()
         if value in ("", None):
             return None
-        if field.kind in ("number", "whole"):
+        if field.kind in _NUMBERS:
             try:
                 figure = display.read_number(value, self.units)
             except ValueError:
@@ -120,8 +121,11 @@ class Form(widgets.VBox):  # type: ignore[misc]
         return value
 
 
-def _label_em(asked: Sequence[Asked]) -> int:
-    """Room for the longest label, so that none is cut; the usual width where that does."""
+def label_width_em(asked: Sequence[Asked]) -> int:
+    """Room for the longest label, so that none is cut; the usual width where that does.
+
+    Forms that stand below each other are given the widest of theirs, so that their fields do too.
+    """
     longest = max((len(field.label) for field in asked), default=0)
     return min(max(_LABEL_EM, math.ceil(longest * _LETTER_EM + 1)), _MOST_EM)
 
@@ -138,7 +142,7 @@ def _field(field: Asked, label_em: int) -> widgets.Widget:
         return widgets.Dropdown(options=((NOT_KNOWN, ""), ("yes", True), ("no", False)), **common)
     if field.kind == "date":
         return widgets.DatePicker(**common)
-    number = field.kind in ("number", "whole")
+    number = field.kind in _NUMBERS
     return widgets.Text(placeholder=NOT_KNOWN if number else "", **common)
 
 
@@ -148,8 +152,9 @@ def _held(value: Any) -> Any:
 
 
 def _shown(field: Asked, value: Any, units: Units) -> Any:
-    if field.kind in ("number", "whole"):
-        return "" if value is None else display.plain_number(float(value), units)
+    if field.kind in _NUMBERS:
+        pennies = field.kind == "money"
+        return "" if value is None else display.plain_number(float(value), units, pennies=pennies)
     if field.kind == "choice":
         known = [_held(choice) for _, choice in field.choices]
         return _held(value) if _held(value) in known else known[0]

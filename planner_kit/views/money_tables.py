@@ -16,6 +16,13 @@ if TYPE_CHECKING:
     from planner_kit.trip.household import Units
     from planner_kit.trip_files import TripFiles
 
+_SPENT = {
+    "kind": "Kind", "planned": "Planned", "spent": "Spent", "difference": "Difference",
+    "outcome": "Outcome",
+}  # fmt: skip
+_ALIKE = "A trip that was made is compared in the kinds of spending that were noted then."
+_NOTED = "The total compares only the kinds of which something was noted as spent."
+
 
 def in_money(
     table: pd.DataFrame, columns: tuple[str, ...], currency: str, units: Units
@@ -38,11 +45,20 @@ def history_html(files: TripFiles, cost: TripCost) -> str:
             gap=gap, start=[display.day(day, units) for day in history["start"]]
         ),
         {"trip": "Trip", "start": "From", "nights": "Nights", "what": "What", "total": "In all",
-         "per_night": "A night", "gap": "This trip against it, a night, in what was noted then"},
+         "per_night": "A night", "gap": "This trip against it, a night"},
         caption="Beside earlier trips",
         figures=("total", "per_night", "gap"),
         blank=("gap",),
-    )  # fmt: skip
+    ) + look.paragraphs([_ALIKE])  # fmt: skip
+
+
+def spent_html(spent: pd.DataFrame, currency: str, units: Units) -> str:
+    """What was planned and spent of each kind; see `planner_kit.costs.plan_against_spent`."""
+    figures = ("planned", "spent", "difference")
+    shown = in_money(spent, figures, currency, units)
+    return look.table(shown, _SPENT, caption="Planned and spent", figures=figures) + (
+        look.paragraphs([_NOTED])
+    )
 
 
 def months_html(cost: TripCost, units: Units) -> str:

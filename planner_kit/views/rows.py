@@ -21,10 +21,10 @@ class Rows(widgets.VBox):  # type: ignore[misc]
 
     def __init__(
         self, title: str, asked: Sequence[Asked], units: Units, *, one: str = "one more",
-        choice_counts: bool = False,
+        choice_counts: bool = False, label_em: int = 0,
     ) -> None:  # fmt: skip
         self.title, self.asked, self.units = title, tuple(asked), units
-        self.choice_counts = choice_counts
+        self.choice_counts, self.label_em = choice_counts, label_em
         self.forms: list[Form] = []
         self.box = widgets.VBox()
         self.more = button(f"Add {one}", self._add_one)
@@ -33,7 +33,7 @@ class Rows(widgets.VBox):  # type: ignore[misc]
 
     def add(self) -> Form:
         """Another empty row."""
-        form = Form(self.asked, self.units)
+        form = Form(self.asked, self.units, label_em=self.label_em)
         take_out = button("Take this one out", lambda: self._remove(form))
         form.children = (*form.children, take_out)
         form.layout.border_left = "3px solid #7F7F7F"

@@ -70,6 +70,20 @@ def test_duration_in_hours_and_minutes() -> None:
     assert shown == ["0 min", "45 min", "1 h", "2 h", "3 h 10 min", "-30 min"]
 
 
+def test_a_difference_is_that_of_the_figures_that_are_shown() -> None:
+    planned, driven = 85.4 * 1.609344, 72.6 * 1.609344
+    sides = [display.measured(one, "km", BRITISH) for one in (planned, driven)]
+    assert sides == ["85 miles", "73 miles"]
+    assert display.measured_gap(planned, driven, "km", BRITISH) == "-12 miles"
+    assert display.measured_gap(driven, planned, "km", BRITISH) == "+12 miles"
+    assert display.measured_gap(16.6, 15.5, "km", FRENCH) == "-1 km"  # 17 km and 16 km
+    assert display.measured_gap(9.44, 12.4, "km", FRENCH) == "+2,6 km"  # 9,4 km and 12 km
+    assert display.measured_gap(2.0, 2.4, "h", BRITISH) == "+24 min"
+    assert display.measured_gap(-107.4, -100.6, "dBm", BRITISH) == "+6 dB"
+    assert display.measured_gap(2, 2, "breaks", BRITISH) == "0 breaks"
+    assert display.measured_gap(None, 2.0, "h", BRITISH) == "unknown"
+
+
 def test_a_limit_rounds_down_and_an_outfit_rounds_up() -> None:
     assert display.dimension(2.611, BRITISH) == "2.62 m (8 ft 7 in)"
     assert display.dimension(2.611, BRITISH, "limit") == "2.61 m (8 ft 6 in)"

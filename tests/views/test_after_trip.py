@@ -100,6 +100,8 @@ def test_reading_that_is_no_number_or_half_of_a_pair_is_one_sentence_and_writes_
 def test_plan_against_actual_reads_in_the_households_units(planned: dict[str, TripPlan]) -> None:
     shown = against_html(planned["trip_2026.toml"])
     assert "73 miles" in shown
+    assert "-12 miles" in shown  # 85 were planned
+    assert "The total compares only" in shown
     assert "2 h 18 min" in shown
     assert "£" in shown
     assert "Nothing is noted yet" in against_html(planned["trip_2027.toml"])
@@ -128,3 +130,16 @@ def test_no_label_of_the_form_is_cut_in_a_wide_window(planned: dict[str, TripPla
             room_em = float(field.style.description_width.removeprefix("min(").split("em")[0])
             # A letter of the usual faces takes half an em on the average.
             assert len(field.description) * 0.5 < room_em
+
+
+def test_fields_of_the_form_begin_below_each_other_and_amounts_have_pennies(
+    planned: dict[str, TripPlan],
+) -> None:
+    form = AfterTrip(planned["trip_2026.toml"], Path("trip.toml"))
+    assert form.signals is not None
+    parts = [form.odometer, form.driven, *form.spent.forms, *form.signals.forms]
+    fields = [field for part in parts for field in part.fields.values()]
+    fields += [form.learnt, form.photos]
+    assert len({field.style.description_width for field in fields}) == 1
+    shown = {one.fields["amount",].value for one in form.spent.forms}
+    assert {"322.70", "291.00"} < shown
