@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     import pandas as pd
+    from numpy.typing import NDArray
 
     from planner_kit.views.map_layers import Bounds
 
@@ -73,12 +74,37 @@ def name_drawing(
     address : str
         A ``data:`` address of an SVG whose text is escaped; at most `MOST_NAMES` names.
     """
+    return names_and_spots(places, bounds, zoom, more=more)[0]
+
+
+def names_and_spots(
+    places: pd.DataFrame, bounds: Bounds, zoom: float, *, more: Sequence[Name] = ()
+) -> tuple[str, NDArray[np.float64]]:
+    """As `name_drawing`, and where the names stand, for what must not hide them.
+
+    Returns
+    -------
+    address : str
+    spots : ndarray, shape (n, 2)
+        Points along the names, a mark's width apart, in pixels of the picture.
+    """
     names = [*_settlement_names(places, bounds, zoom), *more]
-    return _picture(_words(names, bounds, zoom), bounds, zoom)
+    words, boxes = _words(names, bounds, zoom)
+    spots = [
+        (x, (top + bottom) / 2)
+        for left, top, right, bottom in boxes
+        for x in np.linspace(left, right, max(round((right - left) / _MARK_PX) + 1, 2))
+    ]
+    return _picture(words, bounds, zoom), np.array(spots).reshape(-1, 2)
 
 
 def numbered_marks(
-    points: Iterable[tuple[float, float]], here: tuple[float, float], bounds: Bounds, zoom: float
+    points: Iterable[tuple[float, float]],
+    here: tuple[float, float],
+    bounds: Bounds,
+    zoom: float,
+    *,
+    clear_of: NDArray[np.float64] | None = None,
 ) -> str:
     """Discs numbered from 1 at points, and a house at one more, as the address of one picture.
 
@@ -95,6 +121,8 @@ def numbered_marks(
         West, south, east, north of the picture. [deg]
     zoom : float
         Web map zoom.
+    clear_of : ndarray, shape (n, 2), optional
+        Spots of names that the discs leave free; see `names_and_spots`. [pixels of the picture]
     """
     spots = [here, *points]
     known = [number for number, spot in enumerate(spots) if np.isfinite(spot).all()]
@@ -103,7 +131,10 @@ def numbered_marks(
     seen = ((at >= 0) & (at <= size)).all(axis=1)
     set_at = at.copy()
     fixed = np.array([number == 0 for number in known])
-    set_at[seen] = pushed_apart(at[seen], fixed[seen], size, _MARK_PX)
+    words = _near(clear_of, at[seen])
+    every = np.vstack([at[seen], words])
+    stays = np.append(fixed[seen], np.ones(len(words), dtype=bool))
+    set_at[seen] = pushed_apart(every, stays, size, _MARK_PX)[: int(seen.sum())]
     lines, marks = [], []
     for number, (x0, y0), (x, y) in reversed(list(zip(known, at, set_at, strict=True))):
         if number == 0:
@@ -126,6 +157,14 @@ def numbered_marks(
     return _picture("".join([*lines, *marks]), bounds, zoom)
 
 
+def _near(spots: NDArray[np.float64] | None, at: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Those spots that a disc at one of the points could reach."""
+    if spots is None or not len(spots) or not len(at):
+        return np.empty((0, 2))
+    gap = np.abs(spots[:, None, :] - at[None, :, :]).max(axis=2).min(axis=1)
+    return spots[gap < 3 * _MARK_PX]
+
+
 def _settlement_names(places: pd.DataFrame, bounds: Bounds, zoom: float) -> list[Name]:
     west, south, east, north = bounds
     named = places[
@@ -144,7 +183,8 @@ def _settlement_names(places: pd.DataFrame, bounds: Bounds, zoom: float) -> list
     ]
 
 
-def _words(names: Sequence[Name], bounds: Bounds, zoom: float) -> str:
+def _words(names: Sequence[Name], bounds: Bounds, zoom: float) -> tuple[str, NDArray[np.float64]]:
+    """The names that do not overlap as SVG, and the box of each: left, top, right, bottom."""
     parts: list[str] = []
     taken = np.empty((0, 4))
     for name in names:
@@ -164,7 +204,7 @@ def _words(names: Sequence[Name], bounds: Bounds, zoom: float) -> str:
             f'stroke="#fff" stroke-width="3" stroke-linejoin="round" paint-order="stroke">'
             f"{html.escape(text)}</text>"
         )
-    return "".join(parts)
+    return "".join(parts), taken
 
 
 def _pixels(lat: float, lon: float, bounds: Bounds, zoom: float) -> tuple[float, float]:

@@ -9,12 +9,14 @@ import ipywidgets as widgets
 
 from planner_kit.views import look
 from planner_kit.views.map_layers import area_shapes, drawn_roads, river_shapes, road_shapes
-from planner_kit.views.map_names import name_drawing
+from planner_kit.views.map_names import names_and_spots
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    import numpy as np
     import pandas as pd
+    from numpy.typing import NDArray
 
     from planner_kit.region import Region
     from planner_kit.views.map_layers import Bounds
@@ -60,6 +62,8 @@ class RegionMap(maps.Map):  # type: ignore[misc]
     ) -> None:
         self._region, self._roads = region, drawn_roads(region.roads, states)
         self._drawn_for: Any = None
+        # Where names stand on the picture of the view: marks leave them free.
+        self.name_spots: NDArray[np.float64] | None = None
         self._seen = False
         self._tiles: maps.TileLayer | None = None
         self._followers: list[Callable[[Bounds, float], None]] = []
@@ -132,7 +136,7 @@ class RegionMap(maps.Map):  # type: ignore[misc]
         self.shapes["areas"].data, self.shapes["rivers"].data = areas, rivers
         self.beyond.value = _BEYOND if own and self._looks_beyond() else ""
         self.shapes["roads"].data = road_shapes(self._roads, bounds, zoom)
-        drawing = name_drawing(region.places, bounds, zoom)
+        drawing, self.name_spots = names_and_spots(region.places, bounds, zoom)
         west, south, east, north = bounds
         with self.names.hold_sync():
             self.names.bounds = ((south, west), (north, east))

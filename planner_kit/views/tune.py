@@ -229,7 +229,9 @@ class AttractionTuner(View):
         west, south, east, north = bounds
         with self.marks.hold_sync():
             self.marks.bounds = ((south, west), (north, east))
-            self.marks.url = numbered_marks(points, self.here, bounds, zoom)
+            self.marks.url = numbered_marks(
+                points, self.here, bounds, zoom, clear_of=self.map.name_spots
+            )
 
 
 def _slider(name: str, value: float) -> widgets.FloatSlider:

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import base64
 import json
+import re
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote
@@ -24,7 +25,13 @@ from planner_kit.views.map_layers import (
     road_shapes,
     symbol_svg,
 )
-from planner_kit.views.map_names import MOST_NAMES, Name, name_drawing, numbered_marks
+from planner_kit.views.map_names import (
+    MOST_NAMES,
+    Name,
+    name_drawing,
+    names_and_spots,
+    numbered_marks,
+)
 from planner_kit.views.region_map import RegionMap
 
 VIEW = (0.0, 50.0, 0.2, 50.1)
@@ -195,6 +202,28 @@ def test_marks_are_numbered_in_order_and_skip_a_place_without_position() -> None
     assert ">1</text>" in svg
     assert ">3</text>" in svg
     assert ">2</text>" not in svg
+
+
+def test_marks_leave_the_names_of_towns_free_and_are_tied_to_their_points() -> None:
+    places = places_of("town", np.array([0.1]), np.array([50.05]), "Skarrow Haven")
+    _, spots = names_and_spots(places, VIEW, 12)
+    left, top = spots.min(axis=0)
+    right, bottom = spots.max(axis=0)
+    assert top == bottom  # one line of letters
+    points = [(50.05, 0.1), (50.0505, 0.095), (50.0495, 0.105)]
+
+    def gaps(svg: str) -> list[float]:
+        at = re.findall(r'<circle cx="([-\d.]+)" cy="([-\d.]+)" r="12"', svg)
+        return [
+            float(np.hypot(float(x) - np.clip(float(x), left, right), float(y) - top))
+            for x, y in at
+        ]
+
+    over = svg_of(numbered_marks(points, (50.02, 0.05), VIEW, 12))
+    free = svg_of(numbered_marks(points, (50.02, 0.05), VIEW, 12, clear_of=spots))
+    assert max(gaps(over)) < 12
+    assert min(gaps(free)) > 18  # a disc's radius and half the height of a letter
+    assert free.count('stroke-width="1.5"') == 3
 
 
 def test_what_was_drawn_before_the_browser_told_its_view_is_sent_once_more(region: Region) -> None:
