@@ -201,6 +201,18 @@ def distance(distance_km: float | None, units: Units, digits: int | None = None)
     return f"{shown} {name}"
 
 
+# Units that are words, as one of them is called.
+_ONE_OF = {
+    "breaks": "break", "corners": "corner", "days": "day", "miles": "mile", "nights": "night",
+    "prices": "price", "years": "year",
+}  # fmt: skip
+
+
+def unit_words(shown: str, unit: str) -> str:
+    """A unit beside a figure as it is shown: ``1 day``, ``2 days``, ``-1 mile``."""
+    return _ONE_OF.get(unit, unit) if shown.lstrip("+-−") == "1" else unit
+
+
 def measured(value: float | None, unit: str, units: Units) -> str:
     """A figure of the kit's own unit as the household reads it: kilometres, hours, litres, dBm."""
     if value is None or is_missing(value):
@@ -211,7 +223,8 @@ def measured(value: float | None, unit: str, units: Units) -> str:
         return duration(60 * value)
     if unit == "l/100 km":
         return consumption(value, units)
-    return f"{number(value, units, _measured_digits(unit))} {unit}"
+    shown = number(value, units, _measured_digits(unit))
+    return f"{shown} {unit_words(shown, unit)}"
 
 
 def measured_gap(earlier: float | None, later: float | None, unit: str, units: Units) -> str:
@@ -247,10 +260,8 @@ def measured_gap(earlier: float | None, later: float | None, unit: str, units: U
         places = [_measured_digits(unit)] * 2
     shown = [round(one, digits) for one, digits in zip(pair, places, strict=True)]
     gap, digits = round(shown[1] - shown[0], max(places)), max(places)
-    name = {"km": units.distance, "dBm": "dB"}.get(unit, unit)
-    if name == "miles" and abs(gap) == 1:
-        name = "mile"
-    return f"{'+' if gap > 0 else ''}{number(gap, units, digits)} {name}"
+    text = f"{'+' if gap > 0 else ''}{number(gap, units, digits)}"
+    return f"{text} {unit_words(text, {'km': units.distance, 'dBm': 'dB'}.get(unit, unit))}"
 
 
 def _measured_digits(unit: str) -> int:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from planner_kit.states import Check, State
-from planner_kit.trip.display import check_digits, duration, is_missing
+from planner_kit.trip.display import check_digits, duration, is_missing, unit_words
 from planner_kit.trip.wording import glosses, household_words
 
 if TYPE_CHECKING:
@@ -265,6 +265,7 @@ def _with_unit(value: float | None, unit: str) -> str:
         shown = shown.rstrip("0").rstrip(".")
     if unit == "deg":
         return f"{shown}°"
+    unit = unit_words(shown, unit)
     whole = f"{shown} {html.escape(unit.replace('dBuV', 'dBµV'))}".strip()
     # A speed has the other unit in brackets, and some units are words: these may be broken.
     return whole if unit == "km/h" or " " in unit else f'<span class="pk-nb">{whole}</span>'

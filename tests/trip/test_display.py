@@ -70,6 +70,15 @@ def test_duration_in_hours_and_minutes() -> None:
     assert shown == ["0 min", "45 min", "1 h", "2 h", "3 h 10 min", "-30 min"]
 
 
+def test_one_of_a_unit_is_no_plural() -> None:
+    assert display.measured(1, "breaks", BRITISH) == "1 break"
+    assert display.measured(2, "breaks", BRITISH) == "2 breaks"
+    assert display.measured_gap(2, 1, "breaks", BRITISH) == "-1 break"
+    assert display.unit_words("1", "days") == "day"
+    assert display.unit_words("1.5", "days") == "days"
+    assert display.unit_words("1", "kg") == "kg"
+
+
 def test_a_difference_is_that_of_the_figures_that_are_shown() -> None:
     planned, driven = 85.4 * 1.609344, 72.6 * 1.609344
     sides = [display.measured(one, "km", BRITISH) for one in (planned, driven)]

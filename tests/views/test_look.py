@@ -61,6 +61,13 @@ def test_state_is_told_by_shape_and_word() -> None:
     assert all(f"</span> {state.value}<" in html for state, html in zip(State, shown, strict=True))
 
 
+def test_limit_of_one_day_is_no_plural() -> None:
+    check = Check("cassette", State.FINE, "Every other day.", figure=2.0, limit=1.0, unit="days")
+    shown = look.checks_table([check])
+    assert "1 day<" in shown
+    assert "2 days<" in shown
+
+
 def test_limit_of_two_decimals_is_not_rounded_away() -> None:
     check = Check("width", State.FINE, "Narrow enough.", 2.31, 2.55, "m")
     shown = look.checks_table([check])
