@@ -176,13 +176,13 @@ def _table(weighed: pd.DataFrame, units: Units) -> str:
         ("Door to door", [display.duration(t["tow_door_min"]) for t in trips]),
         ("Breaks", [display.number(t["breaks"], units) for t in trips]),
         ("Cost, likely", [money(t["cost_likely"], t) for t in trips]),
+        *((f"of which {kind.removeprefix('cost_')}", [money(t[kind], t) for t in trips])
+          for kind in kinds),
         ("Cost, between", [
             display.money_range(t["cost_low"], t["cost_high"], str(t["currency"]), units)
             for t in trips
         ]),
         ("Cost, a night", [money(t["cost_per_night"], t) for t in trips]),
-        *((f"of which {kind.removeprefix('cost_')}", [money(t[kind], t) for t in trips])
-          for kind in kinds),
         ("Checks not fine", [str(t["not_fine"]) for t in trips]),
         ("Checks to look at", [str(t["look_at"]) for t in trips]),
         ("Checks not known", [str(t["unknown"]) for t in trips]),

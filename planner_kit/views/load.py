@@ -172,9 +172,17 @@ class LoadPlanner(View):
         columns.add_class("pk-load")
         self.spare = widgets.HTML()
         self._show_spare()
-        super().__init__([widgets.HTML(_STYLE), self.spare, columns, widgets.HTML(_cautions())])
+        # Filled once, as what the words mean follows no key.
+        words = widgets.HTML()
+        below = widgets.HTML(_cautions())
+        super().__init__([widgets.HTML(_STYLE), self.spare, columns, words, below])
         self.add_class("pk-load-room")
         self.follow()
+        words.value = look.page(
+            look.words_table(
+                f"{one.subject}. {one.sentence} {one.rule}" for one in self.report.checks
+            )
+        )
 
     def _noted(self) -> dict[int, str]:
         """What earlier trips say of the lines of the list, by their number."""

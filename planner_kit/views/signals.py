@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from planner_kit.region.terrain import Terrain
     from planner_kit.trip_files import TripFiles
 
+# Height of the map of a mast on the screen.
+_MAP_PX = 380
+
 
 def explore_signals(folder: Path, *, trip: str, stay: int = 1) -> SignalExplorer:
     """The forecast for any place that is clicked, from a stay of a trip on.
@@ -97,7 +100,8 @@ class SignalExplorer(View):
             look.checks_table(
                 (*absent_phones(self.files.inputs.household), *heard.checks),
                 caption="Signals at the place",
-            )
+            ),
+            look.words_table(f"{one.sentence} {one.unit}" for one in heard.checks),
         )
         drawn = [note.subject for note in heard.notes if has_chart(heard, note)]
         if tuple(drawn) != tuple(self.service.options):
@@ -193,7 +197,7 @@ def coverage_figure(
             colorscale="Cividis",
             zmin=-130,
             zmax=-50,
-            colorbar={"title": "dBm"},
+            colorbar={"title": "dBm:<br>nearer 0<br>is stronger"},
             hovertemplate="%{y:.4f}, %{x:.4f}: %{z:.0f} dBm<extra></extra>",
         )
     )
@@ -202,9 +206,14 @@ def coverage_figure(
         textposition="top center", marker={"symbol": "x", "size": 11, "color": "#1B1B1B"},
         hoverinfo="skip", showlegend=False,
     )  # fmt: skip
-    title = f"{name}: level in a hand at half of all places; white is not known"
-    figure.update_layout(height=560, plot_bgcolor="white", font=look.CHART_FONT,
-                         title={"text": title, "font": {"size": 15}})  # fmt: skip
+    title = f"{name}: level in a hand at half of all places;<br>white is not known"
+    # As wide as the map wants to be, so that its scale stands beside it.
+    share = np.cos(np.radians(mast[0])) * np.ptp(columns_lon) / max(np.ptp(rows_lat), 1e-9)
+    figure.update_layout(
+        height=_MAP_PX + 180, width=float(np.clip(share * _MAP_PX + 210, 460, 640)),
+        plot_bgcolor="white", font=look.CHART_FONT, margin={"l": 70, "r": 140, "t": 90, "b": 90},
+        title={"text": title, "font": {"size": 15}, "x": 0.02},
+    )  # fmt: skip
     figure.update_xaxes(constrain="domain", title="degrees east")
     figure.update_yaxes(constrain="domain", title="degrees north", scaleanchor="x",
                         scaleratio=1 / np.cos(np.radians(mast[0])))  # fmt: skip
