@@ -178,10 +178,9 @@ class LoadPlanner(View):
         super().__init__([widgets.HTML(_STYLE), self.spare, columns, words, below])
         self.add_class("pk-load-room")
         self.follow()
+        checks = () if self.report is None else self.report.checks
         words.value = look.page(
-            look.words_table(
-                f"{one.subject}. {one.sentence} {one.rule}" for one in self.report.checks
-            )
+            look.words_table(f"{one.subject}. {one.sentence} {one.rule}" for one in checks)
         )
 
     def _noted(self) -> dict[int, str]:

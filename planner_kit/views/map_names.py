@@ -162,7 +162,8 @@ def _near(spots: NDArray[np.float64] | None, at: NDArray[np.float64]) -> NDArray
     if spots is None or not len(spots) or not len(at):
         return np.empty((0, 2))
     gap = np.abs(spots[:, None, :] - at[None, :, :]).max(axis=2).min(axis=1)
-    return spots[gap < 3 * _MARK_PX]
+    near: NDArray[np.float64] = spots[gap < 3 * _MARK_PX]
+    return near
 
 
 def _settlement_names(places: pd.DataFrame, bounds: Bounds, zoom: float) -> list[Name]:
