@@ -178,10 +178,12 @@ class LoadPlanner(View):
         super().__init__([widgets.HTML(_STYLE), self.spare, columns, words, below])
         self.add_class("pk-load-room")
         self.follow()
+        words.value = self._words_explained()
+
+    def _words_explained(self) -> str:
         checks = () if self.report is None else self.report.checks
-        words.value = look.page(
-            look.words_table(f"{one.subject}. {one.sentence} {one.rule}" for one in checks)
-        )
+        texts = [f"{one.subject}. {one.sentence} {one.rule}" for one in checks]
+        return look.page(look.words_table(texts))
 
     def _noted(self) -> dict[int, str]:
         """What earlier trips say of the lines of the list, by their number."""
