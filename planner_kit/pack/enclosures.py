@@ -13,6 +13,7 @@ from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 from pypdf import PdfReader
+from pypdf.errors import DependencyError
 
 from planner_kit.errors import PlanFileError
 from planner_kit.pack import blocks
@@ -41,6 +42,7 @@ _SHARP_DPI = 150
 _SCAN_DOTS = 1_500_000  # on a page that is a scan or a photograph
 _MOST_DOTS = 150_000_000
 _DEEPEST = 5
+_LOCKED = "it is locked, with a password or against changes"
 _MOST_AT_ONCE = 4
 _PORTION = 10  # pages
 
@@ -178,13 +180,15 @@ def _open(title: str, file: str, path: Path, room_pages: int) -> _Opened:
     try:
         reader = PdfReader(io.BytesIO(data))
         if reader.is_encrypted:
-            return refused("it is locked with a password", data)
+            return refused(_LOCKED, data)
         count = len(reader.pages)
         shown, left_out = _with_laid_on(data, min(count, room_pages))
         pages = PdfReader(io.BytesIO(shown)).pages[: min(count, room_pages)]
         for page in pages:
             page.get_contents()  # what is packed too tightly is refused here
         dots = [_dots_of(page.get("/Resources")) for page in pages]
+    except DependencyError:  # one of the newer locks, which the reader does not know
+        return refused(_LOCKED, data)
     except Exception:
         # A damaged file fails in more ways than anybody can list; all mean the same to a person.
         return refused("it is damaged or not a PDF")
@@ -303,8 +307,8 @@ def enclosure_sheet(enclosures: Sequence[Enclosure]) -> list[Block]:
     columns = [("what", "1fr"), ("file", "1fr"), ("in this folder", "1fr")]
     rows = [(one.title, one.file, _place_of(one)) for one in enclosures]
     told = [
-        "Print what could not be included by itself and lay it in here; a file with a password "
-        "can be printed into a new file without one."
+        "Print what could not be included by itself and lay it in here; a locked file can "
+        "be printed into a new one that is not."
         if any(one.fault for one in enclosures)
         else "",
         "Stamps, notes and filled-in fields of some pages could not be drawn: look at the file "

@@ -519,6 +519,13 @@ def locked() -> bytes:
     return out.getvalue()
 
 
+def locked_anew() -> bytes:
+    """With the lock of PDF 2.0."""
+    with pymupdf.open(stream=confirmation()) as document:
+        lock = pymupdf.PDF_ENCRYPT_AES_256
+        return bytes(document.tobytes(encryption=lock, user_pw="secret", owner_pw="other"))
+
+
 def huge_picture() -> bytes:
     """A picture that says it is a hundred thousand dots wide and high."""
     document = pymupdf.open()
@@ -549,7 +556,8 @@ def no_pages() -> bytes:
         (no_pages(), "it has no pages"),
         (b"<html>", "it is damaged or not a PDF"),
         (confirmation().replace(b"/FlateDecode", b"/FlateDxcode"), "it is damaged or not a PDF"),
-        (locked(), "it is locked with a password"),
+        (locked(), "it is locked, with a password or against changes"),
+        (locked_anew(), "it is locked, with a password or against changes"),
         (bytes(40_000_001), "it is larger than 40 MB"),
         (huge_picture(), "a picture in it is too large"),
         (None, "there is no such file"),
