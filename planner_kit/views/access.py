@@ -28,6 +28,25 @@ function nameSliders() {
   }
 }
 
+// The titles of parts that fold are not reached by Tab, and are not told to be buttons.
+function nameFolds() {
+  for (const title of document.querySelectorAll('.jupyter-widget-Collapse-header')) {
+    title.tabIndex = 0;
+    title.setAttribute('role', 'button');
+    title.setAttribute('aria-label', title.textContent.trim());
+    const open = title.parentElement.classList.contains('jupyter-widget-Collapse-open');
+    title.setAttribute('aria-expanded', String(open));
+  }
+}
+
+function pressFold(event) {
+  const at = event.target;
+  if (!(at instanceof Element) || !at.matches('.jupyter-widget-Collapse-header')) return;
+  if (event.key !== 'Enter' && event.key !== ' ') return;
+  event.preventDefault();
+  at.click();
+}
+
 // In a notebook arrows and letters are shortcuts: an arrow in a list would leave the list for the
 // next cell. In our widgets the keys are the widgets' own; the mark must stand on what has the
 // focus.
@@ -79,9 +98,11 @@ export default {
     const later = () => {
       if (asked) return;
       asked = true;
-      requestAnimationFrame(() => { asked = false; nameSliders(); charts.find(); });
+      requestAnimationFrame(() => { asked = false; nameSliders(); nameFolds(); charts.find(); });
     };
     later();
+    document.addEventListener('keydown', pressFold);
+    document.addEventListener('click', later);
     document.addEventListener('focusin', keepKeys);
     const watch = new MutationObserver(later);
     watch.observe(document.body, { childList: true, subtree: true });
@@ -89,6 +110,8 @@ export default {
       watch.disconnect();
       charts.end();
       document.removeEventListener('focusin', keepKeys);
+      document.removeEventListener('keydown', pressFold);
+      document.removeEventListener('click', later);
     };
   },
 };

@@ -16,7 +16,8 @@ def test_new_user_gets_from_nothing_to_a_record_by_buttons(open_notebook: Any) -
         page.locator("[role=status], [role=alert]", has_text=told).first.wait_for(timeout=_WAIT_MS)
 
     def fill(label: str, words: str) -> None:
-        page.get_by_label(label, exact=True).first.fill(words)
+        field = page.get_by_label(label, exact=True).and_(page.locator("input"))
+        field.first.fill(words)
 
     def unfold(title: str) -> None:
         page.get_by_text(title, exact=True).first.click()
@@ -33,7 +34,7 @@ def test_new_user_gets_from_nothing_to_a_record_by_buttons(open_notebook: Any) -
     fill("Height (m)", "1.5")
     unfold("Caravan")
     fill("Caravan", "caravan")
-    press("Save the household", "Saved: The Reed family, 1 people")
+    press("Save the household", "Saved: The Reed family, 1 person")
     fill("Name of the trip", "First try")
     fill("First day", "2027-06-04")
     nights = page.get_by_label("Nights", exact=True)
@@ -46,4 +47,31 @@ def test_new_user_gets_from_nothing_to_a_record_by_buttons(open_notebook: Any) -
     page.locator("a", has_text="pack.pdf").wait_for(timeout=_WAIT_MS)
     assert opened.outputs_with_errors() == []
     assert opened.refused == []
+    assert opened.console == []
+
+
+def test_parts_that_fold_are_opened_with_the_keyboard(open_notebook: Any) -> None:
+    opened = open_notebook("start_here.ipynb")
+    page = opened.page
+    car = page.get_by_role("button", name="Car", exact=True)
+    car.wait_for(timeout=_WAIT_MS)
+    reached = "() => document.activeElement.innerText"
+    page.get_by_label("Town or village", exact=True).or_(
+        page.get_by_label("Longitude of home", exact=True)
+    ).first.focus()
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        if page.evaluate(reached) == "Car":
+            break
+    assert page.evaluate(reached) == "Car"
+    assert car.get_attribute("aria-expanded") == "false"
+    page.keyboard.press("Enter")
+    mass = page.get_by_label("Kerb mass (kg)", exact=True)
+    mass.wait_for(timeout=_WAIT_MS)
+    page.wait_for_function(
+        "at => at.getAttribute('aria-expanded') === 'true'", arg=car.element_handle()
+    )
+    page.keyboard.press(" ")
+    mass.wait_for(state="hidden", timeout=_WAIT_MS)
+    assert opened.serious_findings() == []
     assert opened.console == []
