@@ -81,6 +81,9 @@ class TourChooser(View):
             layout=widgets.Layout(width="auto", align_self="flex-start"),
         )  # fmt: skip
         self.found, self.said = widgets.HTML(), widgets.HTML()
+        self.found.value = look.page(
+            look.paragraphs(["The best tour stands here once the button is pressed."])
+        )
         self.tour: Tour | None = None
         self._minutes: pd.DataFrame | None = None
         self.find.on_click(self._find)
