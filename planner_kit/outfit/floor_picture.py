@@ -9,7 +9,7 @@ import numpy as np
 
 from planner_kit.errors import shown
 from planner_kit.outfit.floor_room import room_for
-from planner_kit.outfit.loading import with_totals
+from planner_kit.outfit.loading import item_names, with_totals
 from planner_kit.reference import constant
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ def floor_picture(
         return _EDGE + (front_m - x_m + 0.3) * _SCALE
 
     nose_of_body = tail_m + body_m
-    table = with_totals(items)
+    table = with_totals(items).assign(item=item_names(items))
     here = table[table["vehicle"] == "caravan"]
     reached = here["x_m"].between(tail_m - constant("outfit", "beyond_tail").value, front_m)
     placed = here[reached & (here["total_kg"] > 0)].sort_values(

@@ -475,7 +475,9 @@ def _quantity(row: pd.Series) -> int:
 def _title(row: pd.Series) -> str:
     quantity = row["quantity"]
     many = f"{int(quantity)} × " if not pd.isna(quantity) and quantity != 1 else ""
-    return f"{many}{row['item']}"
+    whose = row.get("person")
+    told = "" if pd.isna(whose) or not str(whose).strip() else f" ({whose})"
+    return f"{many}{row['item']}{told}"
 
 
 def _places(items: pd.DataFrame) -> list[str]:

@@ -83,3 +83,13 @@ def test_thing_off_the_caravan_is_said_and_not_drawn(make_household, make_items)
     svg = floor_picture(house.caravan, outfit_of(house, items=items, on=DAY), items)
     assert svg.count("<circle") - 1 == 1
     assert "1 more on the list without a mass or a place on the caravan" in svg
+
+
+def test_picture_says_whose_a_thing_is_where_several_have_one(make_household, make_items) -> None:
+    house = make_household()
+    items = make_items(
+        ("clothes", 9, 1, "caravan front", 1.4), ("clothes", 8, 1, "caravan rear", -2.0)
+    ).assign(person=["Ann", "Bob"])
+    svg = floor_picture(house.caravan, outfit_of(house, items=items, on=DAY), items)
+    assert "clothes (Ann), 9 kg" in svg
+    assert "clothes (Bob), 8 kg" in svg

@@ -219,6 +219,11 @@ def hand_over(planner, name: str, text: str) -> None:
     )  # fmt: skip
 
 
+def test_line_says_whose_a_thing_is(planner) -> None:
+    told = [line["mass"].description for line in planner.lines]
+    assert {"clothes (Maren)", "clothes (Fenn)", "groundsheet"} < set(told)
+
+
 def test_thing_that_is_added_counts_once_it_has_mass_and_place(planner) -> None:
     before = planner.report.masses.caravan_kg
     planner.more.name.value = "inflatable boat"
