@@ -254,6 +254,10 @@ class AfterTrip(View):
         """Write what the form says into the trip file."""
 
         def written() -> list[str]:
+            if not self.path.exists():
+                raise PlanFileError(
+                    "the file is gone", str(self.path), "put it back, then press the button again"
+                )
             values = self.values()
             fill_trip(self.path, {("actuals", key): value for key, value in values.items()
                                   if value or value == 0 or key in _CLEARED})  # fmt: skip

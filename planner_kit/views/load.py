@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -24,6 +25,7 @@ from planner_kit.outfit import (
 from planner_kit.outfit.loading import vehicle_of, with_totals
 from planner_kit.reference import constant, shipped_folder
 from planner_kit.rules import cautions_at
+from planner_kit.trip import display
 from planner_kit.trip.reading import read_inputs
 from planner_kit.views import look
 from planner_kit.views.access import View
@@ -32,6 +34,7 @@ from planner_kit.views.load_tables import load_plan_html, not_needed_html
 
 if TYPE_CHECKING:
     from planner_kit.outfit.report import OutfitReport
+    from planner_kit.trip.household import Units
     from planner_kit.trip.learnt import Learnt
     from planner_kit.trip.reading import TripInputs
 
@@ -276,7 +279,7 @@ class LoadPlanner(View):
             spot.min, spot.max, spot.value = low, high, x_m
 
     def _set_mass(self, number: int, words: str) -> None:
-        kilograms = _mass_kg(words)
+        kilograms = _mass_kg(words, self.inputs.household.units)
         if kilograms is None and words.strip():
             self.said.value = look.page(
                 look.paragraphs([f"'{words}' is no mass yet: write kilograms, or 8 lb, 1 st 4 lb."])
@@ -460,11 +463,13 @@ def _lists_only(path: Path) -> None:
             ) from error
 
 
-def _mass_kg(words: str) -> float | None:
-    try:
-        mass = float(words)
-    except ValueError:
-        mass = mass_in_kg(words) if words.strip() else None  # type: ignore[assignment]
+def _mass_kg(words: str, units: Units) -> float | None:
+    """A mass as typed, in kilograms: a plain number, one with a unit, or the household's way."""
+    mass = mass_in_kg(words) if words.strip() else None
+    for read in (float, lambda plain: display.read_number(plain, units)):
+        if mass is None:
+            with contextlib.suppress(ValueError):
+                mass = read(words)
     return mass if mass is not None and 0 <= mass <= 2000 else None
 
 

@@ -97,6 +97,17 @@ def test_reading_that_is_no_number_or_half_of_a_pair_is_one_sentence_and_writes_
     assert trip_file.read_bytes() == before
 
 
+def test_trip_file_taken_away_meanwhile_is_told_and_not_made_anew(
+    planned: dict[str, TripPlan], trip_file: Path
+) -> None:
+    form = AfterTrip(planned["trip_2027.toml"], trip_file)
+    form.driven.fields["tow_hours",].value = "2.5"
+    trip_file.unlink()
+    form.save.click()
+    assert "trip_2027.toml: the file is gone; put it back" in form.told.value
+    assert not trip_file.exists()
+
+
 def test_plan_against_actual_reads_in_the_households_units(planned: dict[str, TripPlan]) -> None:
     shown = against_html(planned["trip_2026.toml"])
     assert "73 miles" in shown

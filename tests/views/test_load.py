@@ -8,7 +8,8 @@ from planner_kit.errors import PlanFileError
 from planner_kit.outfit import read_items, write_items
 from planner_kit.reference import shipped_folder
 from planner_kit.states import State
-from planner_kit.views.load import load_caravan
+from planner_kit.trip.household import Units
+from planner_kit.views.load import _mass_kg, load_caravan
 
 DEMO = shipped_folder("data") / "demo"
 
@@ -37,6 +38,15 @@ def test_mass_in_pounds_counts_in_kilograms(planner) -> None:
     before = planner.report.masses.caravan_kg
     line_of(planner, "awning and poles")["mass"].value = "10 lb"
     assert planner.report.masses.caravan_kg == pytest.approx(before - 24 + 4.5359237)
+
+
+def test_mass_is_read_as_the_household_writes_numbers() -> None:
+    german, british = Units(locale="de-DE"), Units()
+    assert _mass_kg("12,5", german) == 12.5
+    assert _mass_kg("1,735", british) == 1735
+    assert _mass_kg("12.5", german) == _mass_kg("12.5", british) == 12.5
+    assert _mass_kg("12,5", british) is None
+    assert _mass_kg("-5", german) is None
 
 
 def test_words_that_are_no_mass_are_told_and_change_nothing(planner) -> None:
