@@ -20,7 +20,7 @@ from planner_kit.views.access import View
 from planner_kit.views.dates import day_of
 from planner_kit.views.diary import changes_html
 from planner_kit.views.record import conflicts_html
-from planner_kit.views.start import button, said, tried
+from planner_kit.views.start import button, said, told_if_wrong, tried
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -114,7 +114,7 @@ class RerunForm(View):
              self.bar, self.told, self.found]
         )  # fmt: skip
         self._choose_trip(None)
-        self.trip.observe(self._choose_trip, names="value")
+        self.trip.observe(self._choose_another, names="value")
         for control in (self.how, self.year, self.holidays, self.day):
             control.observe(self._follow, names="value")
 
@@ -132,6 +132,9 @@ class RerunForm(View):
         self.holidays.options = [("the nearest to the old dates", ""), *((n, n) for n in names)]
         self.year.value = trip.start.year + 1
         self._follow(None)
+
+    def _choose_another(self, change: Any) -> None:
+        told_if_wrong(self.dates, lambda: self._choose_trip(change))
 
     def _asked(self) -> dict[str, Any]:
         if self.how.value == _OWN:
@@ -158,9 +161,9 @@ class RerunForm(View):
                  "day": self.how.value == _OWN}  # fmt: skip
         for name, visible in shown.items():
             getattr(self, name).layout.display = None if visible else "none"
-        nights = read_trip(Path(self.trip.value)).nights
 
         def words() -> list[str]:
+            nights = read_trip(Path(self.trip.value)).nights
             dates = self.new_dates()
             end = dates.start + dt.timedelta(days=nights)
             return [

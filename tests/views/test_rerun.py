@@ -76,3 +76,17 @@ def test_folder_without_a_trip_and_wrong_name_are_one_sentence(
     assert any("trip_odd.toml: it is not valid TOML" in one for one in shown)
     with pytest.raises(PlanFileError, match="no such trip file"):
         rerun(folder, trip="trip_2000.toml")
+
+
+def test_trip_file_taken_away_meanwhile_is_told(folder: Path) -> None:
+    form = rerun(folder)
+    (_, first), (_, other), *_ = form.trip.options
+    Path(first).unlink()
+    form.year.value += 1
+    assert f"{first}: there is no such file" in form.dates.value
+    assert form.start.disabled
+    form.trip.value = other
+    assert not form.start.disabled
+    Path(other).rename(folder / "away")
+    form.trip.value = first
+    assert "there is no such file" in form.dates.value
