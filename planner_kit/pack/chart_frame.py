@@ -75,10 +75,10 @@ def bands(on: Chart, along: Floats, low: Any, high: Any, where: Any = True) -> l
         room = upper[:, 1] - lower[::-1, 1]
         if room.min() < 0 or not room[1:-1].all():
             area = shapely.make_valid(area)  # one line meets the other: the area may be several
-        if _inside(on.limits, shapely.bounds(area)):
-            cut = shapely.get_parts(area)
-        else:
-            cut = shapely.get_parts(shapely.intersection(area, shapely.box(*on.limits)))
+        if not _inside(on.limits, shapely.bounds(area)):
+            area = shapely.intersection(area, shapely.box(*on.limits))
+        # Areas that meet lines come as a collection of several areas and of those lines.
+        cut = shapely.get_parts(shapely.get_parts(area))
         found += [part for part in cut if part.geom_type == "Polygon"]
     return found
 
