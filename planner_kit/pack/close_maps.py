@@ -31,7 +31,7 @@ _MOST_STRIPS = 6
 
 
 def strip_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
-    """The whole way in strips, three to a page.
+    """The whole way in strips, three to a page, and codes of its places for a phone.
 
     Parameters
     ----------
@@ -50,6 +50,8 @@ def strip_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
     most_km = constant("pack", "strip_length").value
     count = int(np.clip(np.ceil(length_km / most_km), 1, _MOST_STRIPS))
     edges = np.linspace(0.0, 1.0, count + 1)
+    # Three of them and the codes fill a page.
+    height_mm = 66.0 if count < 3 else 52.0
     figures = []
     points = leg_points(plan, leg)
     for begin, end in pairwise(edges):
@@ -62,7 +64,7 @@ def strip_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
                     route=leg.route.geometry,
                     points=points,
                     bounds=_around(part, 0.06),
-                    size_mm=(width_mm, 66.0),
+                    size_mm=(width_mm, height_mm),
                     units=units,
                 ),
                 f"Map of the tow from {span}.",
@@ -73,7 +75,16 @@ def strip_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
     return blocks.sheet(
         "strips",
         f"The way in strips: {display.day(leg.day, units, 'short')}",
-        figures,
+        [
+            *figures,
+            blocks.heading("Positions for a phone"),
+            blocks.text(
+                "Point the camera at a square: the phone's own map opens, without a signal too if "
+                "it has the map stored. A phone's map does not know the caravan: stay on this way.",
+                small=True,
+            ),
+            blocks.codes(_positions(plan, leg)),
+        ],
         intro=f"From {leg.from_name} to {leg.to_name}, in driving order. North is up.",
     )
 
@@ -122,13 +133,6 @@ def last_miles_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
             blocks.checks(approach)
             or blocks.text("Nothing is known about the last miles beyond what this map shows."),
             *_stretches(leg, units),
-            blocks.heading("Positions for a phone"),
-            blocks.text(
-                "Point the camera at a square: the phone's own map opens, without a signal too if "
-                "it has the map stored. A phone's map does not know the caravan: stay on this way.",
-                small=True,
-            ),
-            blocks.codes(_positions(plan, leg)),
         ],
         intro=f"Arrive about {display.clock(leg.arrive, units)}.",
     )
@@ -143,16 +147,16 @@ def _stretches(leg: Leg, units: Units) -> list[Block | None]:
         (
             display.distance(row["from_end_km"], units),
             _turn(row["turn_deg"]) + road_words(str(row["road_class"]), str(row["name"])),
-            blocks.noted_cell(
+            _on_two_lines(
                 display.dimension(row["width_m"], units, "limit"),
                 str(row["width_known"]).replace("as tagged", "by the map"),
             )
             if row["width_m"] == row["width_m"]
             else "not known",
-            display.gradient(row["steepest_pct"], units),
+            _on_two_lines(display.gradient(row["steepest_pct"], units)),
             "none"
             if row["bend_radius_m"] == float("inf")
-            else display.metres(row["bend_radius_m"], units),
+            else _on_two_lines(display.metres(row["bend_radius_m"], units)),
             blocks.noted_cell("no", f"{_count(row['passing_places'])} mapped")
             if row["meets"] == "no"
             else {"yes": "yes"}.get(row["meets"], "unknown"),
@@ -176,6 +180,12 @@ def road_words(road_class: str, name: str) -> str:
     """A road by its name and its kind, as people call it; without a name by its kind alone."""
     kind = road_kind(road_class)
     return f"{kind} without a name" if name.startswith("unnamed ") else f"{name} ({kind})"
+
+
+def _on_two_lines(figure: str, note: str = "") -> blocks.Cell:
+    """A figure, and below it in small letters what it is in other units, and a note."""
+    first, _, rest = figure.partition(" (")
+    return blocks.noted_cell(first, ", ".join(part for part in (rest.rstrip(")"), note) if part))
 
 
 def _count(places: int) -> str:

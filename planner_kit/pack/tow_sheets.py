@@ -73,6 +73,13 @@ def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
     )
     profile = profile_chart(leg.route, terrain, size_mm=(width_mm, 34.0), units=units)
     steep_pct = constant("pack", "steep_shown_from_pct").value
+    # The sheet of the last miles tells of the approach itself.
+    apart = leg.kind != "home" and not leg.route.geometry.is_empty
+    fine = [
+        check
+        for check in leg.checks
+        if check.state is State.FINE and not (apart and check.subject.startswith("approach"))
+    ]
     return blocks.sheet(
         "tow",
         f"{_TITLES[leg.kind]}: {display.day(leg.day, units, 'full')}",
@@ -106,7 +113,9 @@ def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
                 if leg.checks
                 else "No check was made for this tow; that says nothing about the road."
             ),
-            *([] if out else _lists(plan, leg)),
+            blocks.heading("Also checked") if fine else None,
+            blocks.checks(fine),
+            *([] if out else [*_lists(plan, leg), blocks.cautions(plan.tow.cautions)]),
         ],
         intro=f"From {leg.from_name} to {leg.to_name}.",
     )
@@ -222,13 +231,6 @@ def _lists(plan: TripPlan, leg: Leg) -> list[Block | None]:
 
 def _route_sheet(plan: TripPlan, leg: Leg) -> Block:
     units = plan.files.inputs.household.units
-    # The sheet of the last miles tells of the approach itself.
-    apart = leg.kind != "home" and not leg.route.geometry.is_empty
-    fine = [
-        check
-        for check in leg.checks
-        if check.state is State.FINE and not (apart and check.subject.startswith("approach"))
-    ]
     return blocks.sheet(
         "route",
         f"Route card: {display.day(leg.day, units, 'short')}",
@@ -264,9 +266,6 @@ def _route_sheet(plan: TripPlan, leg: Leg) -> Block:
             ),
             blocks.bullets(leg.rest_notes),
             *_other_ways(leg, units),
-            blocks.heading("Also checked") if fine else None,
-            blocks.checks(fine),
-            None if leg.kind == "out" else blocks.cautions(plan.tow.cautions),
         ],
         intro=f"From {leg.from_name} to {leg.to_name}. The passenger reads, the driver drives.",
     )  # fmt: skip
