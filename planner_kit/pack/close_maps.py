@@ -63,7 +63,7 @@ def strip_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
                     plan.files.region,
                     route=leg.route.geometry,
                     points=points,
-                    bounds=_around(part, 0.06),
+                    bounds=_around(part, 0.14),
                     size_mm=(width_mm, height_mm),
                     units=units,
                 ),
