@@ -33,7 +33,7 @@ _DRIVEN = (
     Asked(("tow_fuel_l",), "Fuel for the tow, litres", "number", "From the pump or the display."),
     Asked(("solo_fuel_l",), "Fuel of the car alone, litres", "number"),
 )
-_WIDE = widgets.Layout(width="100%", max_width="640px", min_width="0")
+_WIDE = widgets.Layout(width="calc(100% - 4px)", max_width="640px", min_width="0")
 
 
 def after_trip(folder: Path, *, trip: str, planned_on: str = "") -> AfterTrip:

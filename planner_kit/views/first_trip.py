@@ -44,7 +44,7 @@ _TOUR = (
     "One site: choose it and save. A tour of several: choose each in turn and press Add this stay."
 )
 _STYLE = {"description_width": "13em"}
-_WIDE = widgets.Layout(width="100%", max_width="640px", min_width="0")
+_WIDE = widgets.Layout(width="calc(100% - 4px)", max_width="640px", min_width="0")
 
 
 class TripForm(widgets.VBox):  # type: ignore[misc]
@@ -295,7 +295,7 @@ class RecordButton(widgets.VBox):  # type: ignore[misc]
         self.plans, self.path = plans, plans.folder / name
         self.bar = widgets.IntProgress(
             description="Progress", min=0, max=1, layout=widgets.Layout(
-                width="100%", max_width="640px", visibility="hidden"
+                width="calc(100% - 4px)", max_width="640px", visibility="hidden"
             ),
         )  # fmt: skip
         self.told, self.links = widgets.HTML(), widgets.Output()

@@ -75,7 +75,7 @@ class PointPicker(widgets.VBox):  # type: ignore[misc]
             description="Town or village", options=sorted(self._towns), ensure_option=True,
             placeholder="type its name and choose it", continuous_update=False,
             style={"description_width": "13em"},
-            layout=widgets.Layout(width="100%", max_width="640px", min_width="0"),
+            layout=widgets.Layout(width="calc(100% - 4px)", max_width="640px", min_width="0"),
         )  # fmt: skip
         self.town.observe(self._go_to, names="value")
         super().__init__([*([self.town] if find else []), self.map, self.middle, credit])

@@ -81,7 +81,7 @@ class RegionMap(maps.Map):  # type: ignore[misc]
                 f"pk-{name}": {"zIndex": 401 + place, "pointerEvents": "none"}
                 for place, name in enumerate(_PANES)
             },
-            layout=widgets.Layout(height=height, width="100%", min_width="0"),
+            layout=widgets.Layout(height=height, width="calc(100% - 4px)", min_width="0"),
         )
         self.add_class("pk-map")
         self.shapes = {

@@ -37,7 +37,7 @@ _HOW = (
 
 def _wide() -> dict[str, Any]:
     """Style and a layout of its own for a field: each is shown and hidden by itself."""
-    layout = widgets.Layout(width="100%", max_width="560px", min_width="0")
+    layout = widgets.Layout(width="calc(100% - 4px)", max_width="560px", min_width="0")
     return {"style": {"description_width": "9.5em"}, "layout": layout}
 
 
@@ -104,7 +104,7 @@ class RerunForm(View):
         self.start = button("Plan it with these dates", self.run, main=True)
         self.bar = widgets.IntProgress(
             description="Progress", min=0, max=1, layout=widgets.Layout(
-                width="100%", max_width="640px", visibility="hidden"
+                width="calc(100% - 4px)", max_width="640px", visibility="hidden"
             ),
         )  # fmt: skip
         self.done: Rerun | None = None

@@ -142,7 +142,7 @@ class RegionChoice(View):
         self.plans = plans
         wide = {
             "style": {"description_width": "13em"},
-            "layout": widgets.Layout(width="100%", max_width="640px"),
+            "layout": widgets.Layout(width="calc(100% - 4px)", max_width="640px"),
         }
         self.extract = widgets.Text(
             description="Map extract", placeholder="path of a file .osm.pbf", **wide
@@ -223,7 +223,7 @@ class HouseholdForm(widgets.VBox):  # type: ignore[misc]
         self.dog = widgets.Text(
             description="Dog", placeholder="its name; empty for none",
             style={"description_width": "13em"},
-            layout=widgets.Layout(width="100%", max_width="640px"),
+            layout=widgets.Layout(width="calc(100% - 4px)", max_width="640px"),
         )  # fmt: skip
         people = widgets.VBox(
             [

@@ -53,6 +53,14 @@ def test_new_user_gets_from_nothing_to_a_record_by_buttons(open_notebook: Any) -
 def test_parts_that_fold_are_opened_with_the_keyboard(open_notebook: Any) -> None:
     opened = open_notebook("start_here.ipynb")
     page = opened.page
+    # Nothing sticks out of its column by its margin, which would put a bar to scroll below it.
+    assert (
+        page.evaluate(
+            "() => [...document.querySelectorAll('.jp-OutputArea-output .widget-vbox')]"
+            ".filter(box => box.scrollWidth > box.clientWidth).length"
+        )
+        == 0
+    )
     car = page.get_by_role("button", name="Car", exact=True)
     car.wait_for(timeout=_WAIT_MS)
     reached = "() => document.activeElement.innerText"
