@@ -12,6 +12,8 @@ from planner_kit.trip import display
 from planner_kit.views import look
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from planner_kit.tow import Approach, Corners, Starts
     from planner_kit.tow.leg import Leg
     from planner_kit.trip.household import Units
@@ -55,31 +57,53 @@ def approach_html(approach: Approach | None, units: Units) -> str:
             road_words(str(kind), str(name))
             for kind, name in zip(rows["road_class"], rows["name"], strict=True)
         ],
-        width=[display.dimension(width, units, "limit") for width in rows["width_m"]],
-        steepest=[display.gradient(slope, units) for slope in rows["steepest_pct"]],
-        bend=[
-            "none" if radius == float("inf") else display.metres(radius, units)
-            for radius in rows["bend_radius_m"]
+        width=[
+            _width([width], known, units)
+            for width, known in zip(rows["width_m"], rows["width_known"], strict=True)
         ],
-        turn=[_turn(turn, units) for turn in rows["turn_deg"]],
+        meets=[
+            _meets(str(meets), int(places))
+            for meets, places in zip(rows["meets"], rows["passing_places"], strict=True)
+        ],
+        steepest=[display.gradient(slope, units) for slope in rows["steepest_pct"]],
+        bends=[
+            _bends(turn, radius, units)
+            for turn, radius in zip(rows["turn_deg"], rows["bend_radius_m"], strict=True)
+        ],
     )
     return "".join(
         [
             look.table(
                 shown,
                 {"at": "Before the end", "name": "Road", "length": "For",
-                 "width": "Width", "width_known": "Width is", "meets": "A car can pass",
-                 "passing_places": "Passing places", "steepest": "Steepest",
-                 "bend": "Tightest bend", "turn": "Turn into it", "state": "State",
-                 "look_at": "Look at"},
+                 "width": "Width", "meets": "A car can pass", "steepest": "Steepest",
+                 "bends": "Turn in, and tightest bend", "state": "State", "look_at": "Look at"},
                 caption=f"The last {display.distance(approach.length_km, units)} to "
                 f"{approach.name}",
-                figures=("passing_places",), blank=("turn", "look_at"),
+                blank=("look_at",),
             ),
             look.paragraphs(["Check by eye before you tow there, in this order:"]),
             look.bullets(approach.look_at),
         ]
     )  # fmt: skip
+
+
+def _width(widths_m: Iterable[float], known: object, units: Units) -> str:
+    """How wide a road is, or two where they differ, and by what that is known."""
+    shown = dict.fromkeys(display.dimension(one, units, "limit") for one in widths_m)
+    return f"{' to '.join(shown)}, {known}"
+
+
+def _meets(meets: str, places: int) -> str:
+    """Whether another car can pass, and where it could if not."""
+    return f"{meets}; {places} passing place{'' if places == 1 else 's'}" if places else meets
+
+
+def _bends(turn_deg: float, radius_m: float, units: Units) -> str:
+    """The turn into a stretch and the radius of its tightest bend."""
+    turn = _turn(turn_deg, units)
+    bend = "" if radius_m == float("inf") else f"radius {display.metres(radius_m, units)}"
+    return ", ".join(part for part in (turn, bend) if part) or "none"
 
 
 def _turn(turn_deg: float, units: Units) -> str:
@@ -125,27 +149,24 @@ def corners_html(corners: Corners | None, units: Units) -> str:
             )
         ],
         width=[
-            " to ".join(
-                dict.fromkeys(
-                    display.dimension(one, units, "limit") for one in pair
-                )
+            _width((into, out), known, units)
+            for into, out, known in zip(
+                rows["width_in_m"], rows["width_out_m"], rows["width_known"], strict=True
             )
-            for pair in zip(rows["width_in_m"], rows["width_out_m"], strict=True)
         ],
         **{
-            name: [
-                "none" if metres == 0 else display.metres(metres, units) for metres in rows[name]
-            ]
+            name: ["" if metres == 0 else display.metres(metres, units) for metres in rows[name]]
             for name in ("beyond_own_half_m", "beyond_road_m")
         },
     )  # fmt: skip
     return look.table(
         shown,
-        {"at": "At", "where": "Where", "corner": "Corner", "width": "Road", "width_known":
-         "Width is", "beyond_own_half_m": "Beyond your half", "beyond_road_m": "Beyond the road",
+        {"at": "At", "where": "Where", "corner": "Corner", "width": "Road",
+         "beyond_own_half_m": "Beyond your half", "beyond_road_m": "Beyond the road",
          "state": "State"},
         caption="Corners that need more than your half of the road",
         figures=("beyond_own_half_m", "beyond_road_m"),
+        blank=("beyond_own_half_m", "beyond_road_m"),
     )  # fmt: skip
 
 
