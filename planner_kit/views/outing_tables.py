@@ -166,13 +166,13 @@ def rides_table(rides: Sequence[StayRide], units: Units) -> str:
     columns = {
         "name": "Ride or walk", "how": "How", "length": "Length", "climb": "Climb", "time": "Time",
         "work": "Work at the pedals", "hard": "For children", "free": "Traffic-free",
-        "origin": "From",
     }  # fmt: skip
     table = look.table(
         shown,
         columns,
         caption="Rides and walks",
         figures=("length", "climb", "time", "work", "free"),
+        below={"name": "origin"},
     )
     cycled = any(not np.isnan(ride.energy_kj) for ride in rides)
     return table + look.paragraphs([_WORK] if cycled else [])

@@ -52,10 +52,11 @@ def approach_html(approach: Approach | None, units: Units) -> str:
     rows = approach.stretches
     shown = rows.assign(
         at=[display.distance(km, units) for km in rows["from_end_km"]],
-        length=[display.distance(metres / 1000, units) for metres in rows["length_m"]],
         name=[
-            road_words(str(kind), str(name))
-            for kind, name in zip(rows["road_class"], rows["name"], strict=True)
+            f"{road_words(str(kind), str(name))}, for {display.distance(metres / 1000, units)}"
+            for kind, name, metres in zip(
+                rows["road_class"], rows["name"], rows["length_m"], strict=True
+            )
         ],
         width=[
             _width([width], known, units)
@@ -75,7 +76,7 @@ def approach_html(approach: Approach | None, units: Units) -> str:
         [
             look.table(
                 shown,
-                {"at": "Before the end", "name": "Road", "length": "For",
+                {"at": "Before the end", "name": "Road",
                  "width": "Width", "meets": "A car can pass", "steepest": "Steepest",
                  "bends": "Turn in, and tightest bend", "state": "State", "look_at": "Look at"},
                 caption=f"The last {display.distance(approach.length_km, units)} to "

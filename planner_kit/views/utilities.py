@@ -197,7 +197,7 @@ class PitchUtilities(View):
             self.warnings.value = look.part(look.cautions([str(error)]))
             return
         meter = self._meter(household, low, high) if value["hookup"] and amperes else None
-        self.rated_a = (self.offer.hookup_a or 0.0) if amperes < 0 else amperes
+        self.rated_a = self.offer.hookup_a if amperes < 0 else amperes
         self._show(self.report, [*self.report.cost_lines, *([] if meter is None else [meter])])
 
     def _meter(
@@ -212,12 +212,20 @@ class PitchUtilities(View):
     def _weather(self, low: float | None, high: float | None) -> StayClimate:
         return replace(self.climate, low_c=low, high_c=high)
 
+    def _no_hours(self) -> str:
+        """Why there is nothing to draw hour by hour."""
+        if not self.controls["hookup"].value or self.rated_a == 0:
+            return "No mains to draw from"
+        if self.rated_a is None:
+            return "How many amperes the post gives is not known"
+        return "No appliance for the mains is listed, so nothing is drawn"
+
     def _show(self, report: UtilitiesReport, lines: Sequence[CostLine]) -> None:
         units, rated = self.files.inputs.household.units, self.rated_a
         self.warnings.value = look.part(warnings_html(report.warnings), units=units)
         hours = report.hours
         self.chart.show(
-            "Amperes that may be drawn in each hour" if len(hours) else "No mains to draw from",
+            "Amperes that may be drawn in each hour" if len(hours) else self._no_hours(),
             [str(hour) for hour in hours["hour"]],
             hours["amperes"].to_numpy(dtype=float),
             [
@@ -225,7 +233,7 @@ class PitchUtilities(View):
                 for word in hours["breaker"].tolist()
             ],
             said=[f"Most of it: {name}" for name in hours["heaviest"]],
-            line=rated,
+            line=rated or 0.0,
             line_word="the post's rating",
         )
         self.text.value = look.part(

@@ -67,6 +67,19 @@ def test_without_the_post_the_battery_is_looked_at_and_no_bar_stands(panel: Pitc
     assert "No mains to draw from" in panel.chart.bars.value
 
 
+def test_why_no_bar_stands_is_said(files) -> None:
+    inputs = files.inputs
+    bare = inputs.household.model_copy(update={"appliances": []})
+    panel = PitchUtilities(replace(files, inputs=replace(inputs, household=bare)), 0)
+    assert panel.chart.kinds == []
+    assert "No appliance for the mains is listed" in panel.chart.bars.value
+    panel.controls["amperes"].value = 0.0
+    assert "No mains to draw from" in panel.chart.bars.value
+    panel.offer = replace(panel.offer, hookup_a=None)
+    panel.controls["amperes"].value = -1.0
+    assert "How many amperes the post gives is not known" in panel.chart.bars.value
+
+
 def test_weather_that_is_not_known_is_not_reckoned_with(panel: PitchUtilities) -> None:
     panel.controls["weather"].value = False
     assert "names no temperatures" in panel.text.value
