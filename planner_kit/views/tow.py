@@ -122,6 +122,7 @@ class TowTuner(View):
         self.sliders = {name: dislike_slider(name, self.usual, self.units) for name in DISLIKES}
         self.table, self.said, self.panel = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.end, self.lost = widgets.HTML(), widgets.HTML()
+        self.table.add_class("pk-ways")
         self.panel.value = told_aloud(look.paragraphs([_AT_START]))
         self.back = press_button("Back to the household's weights", self._go_back)
         self.keep = press_button("Keep these weights in the household file", self._keep_weights)

@@ -75,8 +75,9 @@ def ways_html(
         only = "<p>Looking for other ways ...</p>"
     elif len(table) == 1:
         only = "<p>The roads offer no other way that is different enough and still reasonable.</p>"
+    mark = " pk-others" if searched else ""
     return (
-        '<div class="pk-scroll" tabindex="0" role="region" aria-label="Ways side by side">'
+        f'<div class="pk-scroll{mark}" tabindex="0" role="region" aria-label="Ways side by side">'
         "<table><caption>Ways side by side; stress is the extra time that your dislikes add, it "
         f"is not driven</caption><thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody>"
         f"</table></div>{only}"

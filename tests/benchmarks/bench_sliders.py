@@ -27,9 +27,11 @@ NOTEBOOKS = (
 )  # fmt: skip
 PLACES = 2_000
 KEYS = ["ArrowRight", "ArrowRight", "ArrowLeft", "ArrowLeft"]
+# A step of a second for each mile seldom changes what is told of a way, and then nothing is seen.
+LONG_KEYS = {"tow": ["PageUp", "PageUp", "PageDown", "PageDown"]}
 KEYS_IN_ALL = 20
 _WATCHED_MS = 300
-# The days come when they are planned; they are no part of the answer to a key.
+# The days and the other ways to tow come when they are found; they are no part of the answer.
 _PRESS = """([key, watched]) => new Promise(done => {
   const handle = document.activeElement;
   const begin = performance.now();
@@ -38,6 +40,7 @@ _PRESS = """([key, watched]) => new Promise(done => {
     const own = changes.some(c => {
       const at = c.target.closest ? c.target : c.target.parentElement;
       return at && at.closest('.jp-OutputArea') && !at.closest('.pk-days')
+        && !document.querySelector('.pk-ways .pk-others')
         && !handle.closest('.jp-inline-slider, .widget-slider, .jupyter-widgets').contains(at);
     });
     if (own) requestAnimationFrame(() => {
@@ -50,7 +53,7 @@ _PRESS = """([key, watched]) => new Promise(done => {
      attributeFilter: ['src']});
   handle.dispatchEvent(new KeyboardEvent('keydown', {key, bubbles: true}));
   const end = () => { watch.disconnect(); done([first, whole]); };
-  const wait = () => (first === null && performance.now() - begin < 5000)
+  const wait = () => (first === null && performance.now() - begin < 2000)
     ? setTimeout(wait, 20) : end();
   setTimeout(wait, watched);
 })"""
@@ -102,7 +105,7 @@ def measure(chromium: Browser, address: str, name: str) -> None:
         for handle in handles:
             handle.focus()
             label = str(handle.get_attribute("aria-label"))
-            for key in KEYS * rounds:
+            for key in LONG_KEYS.get(name, KEYS) * rounds:
                 first, whole = page.evaluate(_PRESS, [key, _WATCHED_MS])
                 without += first is None  # at its end, or told apart by nothing on the page
                 if first is not None:
