@@ -201,6 +201,8 @@ class SiteChooser(View):
             for row in self.facts.head(_MOST_SIGNS).to_dict("records")
         }  # fmt: skip
         self.numbers: dict[str, tuple[int, bool]] = {}
+        # Made once: the same few come again with every change of the order.
+        self.icons: dict[tuple[int, bool], maps.DivIcon] = {}
         drawn = RegionMap(
             region,
             center=(float(lats.max() + lats.min()) / 2, float(lons.max() + lons.min()) / 2),
@@ -217,7 +219,9 @@ class SiteChooser(View):
         for place, (site_id, why) in enumerate(self.ranking["removed_by"].items(), start=1):
             told = (place, why != "")
             if str(site_id) in self.signs and self.numbers.get(str(site_id)) != told:
-                self.signs[str(site_id)].icon = _sign(*told)
+                if told not in self.icons:
+                    self.icons[told] = _sign(*told)
+                self.signs[str(site_id)].icon = self.icons[told]
                 self.numbers[str(site_id)] = told
 
     def _follow(self, _change: Any) -> None:
