@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from multiprocessing.connection import Connection
 
 # How far the process stands back for those that a person waits for (the kernel, the browser).
-_NICE = 10
+_NICE = 19
 
 
 class BesideError(RuntimeError):

@@ -210,8 +210,9 @@ class AttractionTuner(View):
         keys = list(self.shown["attraction_id"])
         # A list that is filled anew chooses its first for a moment: nobody need read its facts.
         self.place.unobserve(self._show_facts, names="value")
-        self.place.options = list(zip(names, keys, strict=True))
-        self.place.value = before if before in keys else keys[0] if keys else None
+        with self.place.hold_sync():
+            self.place.options = list(zip(names, keys, strict=True))
+            self.place.value = before if before in keys else keys[0] if keys else None
         self.place.observe(self._show_facts, names="value")
         if self.place.value != before:
             self._show_facts(None)
