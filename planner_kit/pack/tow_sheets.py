@@ -63,7 +63,7 @@ def _day_sheet(plan: TripPlan, leg: Leg, width_mm: float) -> Block:
     end = "home" if leg.kind == "home" else leg.to_name
     # The lists of the first day take a sheet of their own; the shorter later one stands here.
     out = leg.kind == "out"
-    size_mm = (width_mm, 88.0 if out else 60.0)
+    size_mm = (width_mm, 70.0 if out else 60.0)
     drawn = print_map(
         plan.files.region,
         route=leg.route.geometry,
