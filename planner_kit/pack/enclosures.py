@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import logging
 import os
 import re
 import tempfile
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from planner_kit.plan import TripPlan
 
 # A folder stays below 15 MB, which post carries: its own pages, the drawings and the files.
+_LOG = logging.getLogger(__name__)
 _MAX_DRAWN_BYTES = 7_000_000
 _MAX_ATTACHED_BYTES = 6_000_000
 _MAX_READ_BYTES = 40_000_000
@@ -191,6 +193,7 @@ def _open(title: str, file: str, path: Path, room_pages: int) -> _Opened:
         return refused(_LOCKED, data)
     except Exception:
         # A damaged file fails in more ways than anybody can list; all mean the same to a person.
+        _LOG.info("%s cannot be read.", file, exc_info=True)
         return refused("it is damaged or not a PDF")
     if count == 0:
         return refused("it has no pages")

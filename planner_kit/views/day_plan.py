@@ -13,7 +13,7 @@ from planner_kit.errors import PlannerKitError
 from planner_kit.outings import plan_stay_days, stay_setting
 from planner_kit.trip import display
 from planner_kit.trip.editing import edit_trip
-from planner_kit.views import beside, look
+from planner_kit.views import look
 from planner_kit.views.outing_tables import days_html, left_out_html
 from planner_kit.views.resting import WhenAtRest
 from planner_kit.views.stays import site_of
@@ -113,15 +113,6 @@ class DayPlanner(widgets.VBox):  # type: ignore[misc]
     def settle(self) -> None:
         """Plan the days now, in the kernel, if they are still to follow."""
         self.later.settle()
-
-    def work_beside(self) -> None:
-        """From now on plan in a process beside the kernel, which is warmed up here.
-
-        For a page that somebody looks at: a browser has shown it.
-        """
-        if self.later.beside is None and not self.lost.value:
-            self.later.beside = beside.shared()
-            self.later.beside.do(self._work())
 
     def _work(self, *, explain: tuple[str, ...] = ()) -> partial[DayPlan]:
         return partial(

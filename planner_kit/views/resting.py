@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 from typing import TYPE_CHECKING, Any
 
-from planner_kit.views.beside import BesideError, WorkError
+from planner_kit.views.beside import BesideError, WorkError, shared
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -61,6 +61,16 @@ class WhenAtRest:
         self._wish = 0
         self._timer: asyncio.TimerHandle | None = None
         self._answer: Future[Any] | None = None
+
+    def work_beside(self) -> None:
+        """From now on work in the process beside the kernel, which is warmed up here.
+
+        For a page that somebody looks at: a browser has shown it. Where that process has ended
+        before, the work stays in the kernel.
+        """
+        if not self._had_one:
+            self._had_one, self.beside = True, shared()
+            self.beside.do(self._work())
 
     def ask(self) -> None:
         """Work it out when nothing has been asked for during the time."""

@@ -20,7 +20,7 @@ from planner_kit.trip import display
 from planner_kit.trip.editing import avoid_road, set_value, set_via, unavoid_road
 from planner_kit.trip.household import AvoidRoad, TowWeights
 from planner_kit.trip.trip import Via
-from planner_kit.views import beside, look
+from planner_kit.views import look
 from planner_kit.views.access import View
 from planner_kit.views.explore import road_html
 from planner_kit.views.map_names import numbered_marks
@@ -112,7 +112,7 @@ class TowTuner(View):
         self._pins: list[maps.Marker] = []
         self.later = WhenAtRest(self._work, self._take, self._say_lost, after_s=_REST_S)
         self._build()
-        self.ready.observe(lambda _: self._work_beside(), names="seen")
+        self.ready.observe(lambda _: self.later.work_beside(), names="seen")
         self.map.when_drawn(self._draw_marks)
         self.map.draw()
         self._set_pins()
@@ -205,12 +205,6 @@ class TowTuner(View):
 
     def _work(self) -> partial[WaysFound]:
         return partial(find_ways_for, self._wish())
-
-    def _work_beside(self) -> None:
-        """From now on look for other ways in a process beside the kernel, warmed up here."""
-        if self.later.beside is None and not self.lost.value:
-            self.later.beside = beside.shared()
-            self.later.beside.do(self._work())
 
     def _say_lost(self) -> None:
         self.lost.value = look.part(look.paragraphs([_LOST]))

@@ -129,7 +129,7 @@ class AttractionTuner(View):
         self._show()
         self.map.when_drawn(self._draw_marks)
         self.map.draw()
-        self.ready.observe(lambda _: self.planner.work_beside(), names="seen")
+        self.ready.observe(lambda _: self.planner.later.work_beside(), names="seen")
         for slider in self.sliders.values():
             slider.observe(self._follow, names="value")
         self.back.on_click(self._go_back)
